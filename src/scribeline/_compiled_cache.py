@@ -1,0 +1,32 @@
+"""Where compiled kernels are kept between runs.
+
+numba's own cache looks only at the file a function stands in: after an edit to a helper in another file the
+caller would still return the old numbers. So the cache folder is named by a hash of every kernel source, and a
+changed kernel starts a new folder. With no writable home the cache goes to the temporary folder.
+"""
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+
+
+def use_cache_of_this_source() -> None:
+    """Point numba at a cache folder that belongs to exactly this kernel source, unless the user chose one."""
+    if "NUMBA_CACHE_DIR" in os.environ:
+        return
+    digest = hashlib.sha256()
+    for source in sorted(Path(__file__).with_name("kernels").rglob("*.py")):
+        digest.update(source.name.encode())
+        digest.update(source.read_bytes())
+    name = f"kernels-{digest.hexdigest()[:16]}"
+    home = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    for root in (home, Path(tempfile.gettempdir())):
+        folder = root / "scribeline" / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            os.environ["NUMBA_CACHE_DIR"] = str(folder)
+            return

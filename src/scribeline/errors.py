@@ -1,0 +1,66 @@
+"""Every error scribeline raises on purpose.
+
+    ScribelineError
+     +-- TypedValueError      what a person typed cannot be read as one quantity, or could be read as two
+     +-- RecordError          an engine record that is refused: one or more Problems, each with its line
+     +-- WorkingError         a derived number that was asked for does not exist for this engine
+     +-- NotebookError        the notebook cannot be opened, read or written
+     +-- SheetError           a drawing or page that cannot be made as asked
+
+A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
+reach the user: whoever calls a library turns its error into one of these.
+"""
+
+from dataclasses import dataclass
+
+
+class ScribelineError(Exception):
+    """Base of everything above; catching it catches each refusal and nothing else."""
+
+
+class TypedValueError(ScribelineError):
+    """A typed quantity that cannot be read, or could be read in two ways."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One reason why a record is refused.
+
+    where : dotted place in the record, such as ``ports.exhaust.roof_from_deck_mm``
+    line : line of the file, counted from 1; None where the record did not come from a file
+    value : what stands there now, as text
+    accepted : what would be accepted
+    remedy : what to do
+    """
+
+    where: str
+    line: int | None
+    value: str
+    accepted: str
+    remedy: str
+
+    def __str__(self) -> str:
+        line = f"line {self.line}: " if self.line else ""
+        return f"{line}{self.where} = {self.value}\n    accepted: {self.accepted}\n    what to do: {self.remedy}"
+
+
+class RecordError(ScribelineError):
+    """An engine record that is refused, with every Problem that was found in it."""
+
+    def __init__(self, problems: list[Problem], origin: str = "engine record") -> None:
+        self.problems = problems
+        self.origin = origin
+        count = "1 problem" if len(problems) == 1 else f"{len(problems)} problems"
+        super().__init__(f"{origin}: {count}\n" + "\n".join(str(p) for p in problems))
+
+
+class WorkingError(ScribelineError):
+    """A number was asked for that this engine does not have."""
+
+
+class NotebookError(ScribelineError):
+    """The notebook cannot be opened, read or written as asked."""
+
+
+class SheetError(ScribelineError):
+    """A drawing or page cannot be made as asked."""

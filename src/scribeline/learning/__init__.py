@@ -1,0 +1,1 @@
+"""Predictions set beside what was measured afterwards. Empty so far."""

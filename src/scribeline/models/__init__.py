@@ -1,0 +1,1 @@
+"""Empirical relations, one per file, each with its source and valid range. Empty until the cycle needs them."""

@@ -1,0 +1,1 @@
+"""The database that keeps every record, build and attachment, with its history."""

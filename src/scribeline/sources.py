@@ -1,0 +1,64 @@
+"""The one bibliography. Everything that states a fact of others names a key of this file.
+
+Three kinds of entry are told apart, because a reader must be able to: something *published*, something that
+follows from a *definition* or plain geometry, and something that is *common practice* or our own *judgement* with
+no source to check it against.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal["published", "definition", "common practice", "judgement"]
+
+
+@dataclass(frozen=True)
+class Source:
+    """One entry: `key` is what code and documents write, `text` is what a reader needs to find it."""
+
+    key: str
+    kind: Kind
+    text: str
+
+
+_ENTRIES = [
+    Source("geometry", "definition", "Plane geometry of the slider-crank and the cylinder; nothing empirical."),
+    Source("definition", "definition", "Definition of the quantity; arithmetic on measured values."),
+    Source("measured", "definition", "Measured by the builder and taken from the record as it stands."),
+    Source("common-practice", "common practice", "Common practice of the trade; no source."),
+    Source("judgement", "judgement", "Our own judgement; no source. Change it where you know better."),
+    Source(
+        "jcgm-100",
+        "published",
+        "JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncertainty in measurement "
+        "(GUM), section 5 (propagation) and 6 (coverage factor).",
+    ),
+    Source(
+        "jcgm-101",
+        "published",
+        "JCGM 101:2008, Supplement 1 to the GUM: Propagation of distributions using a Monte Carlo method.",
+    ),
+    Source(
+        "heywood-1988",
+        "published",
+        "J. B. Heywood, Internal Combustion Engine Fundamentals, McGraw-Hill 1988. The squish relation is quoted "
+        "from memory and re-derived from conservation of mass; see docs/concepts.",
+    ),
+    Source(
+        "jennings-1973",
+        "published",
+        "G. Jennings, Two-Stroke Tuner's Handbook, H.P. Books 1973. Figures quoted from memory or from secondary "
+        "quotations; where a figure is used, the place says which.",
+    ),
+    Source(
+        "iso-80000",
+        "published",
+        "ISO 80000-3, Quantities and units: space and time; the international inch is 25.4 mm exactly.",
+    ),
+]
+
+SOURCES: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}
+
+
+def source(key: str) -> Source:
+    """Return the bibliography entry for `key`; an unknown key is a programming error and raises KeyError."""
+    return SOURCES[key]

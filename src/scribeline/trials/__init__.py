@@ -1,0 +1,1 @@
+"""From recorded runs to an honest verdict. Empty so far."""
