@@ -1,1 +1,24 @@
 """The engine record: what was measured, each number with its +/- and instrument; nothing derived."""
+
+from scribeline.engine.measured import COVERAGE_FACTOR, INSTRUMENTS, Measured, Part, Reading, Spec, readings
+from scribeline.engine.ports import EXHAUST_ROLES, TRANSFER_ROLES, Port
+from scribeline.engine.reading import read_record, read_record_file
+from scribeline.engine.record import EngineRecord
+from scribeline.engine.writing import write_record
+
+__all__ = [
+    "COVERAGE_FACTOR",
+    "EXHAUST_ROLES",
+    "INSTRUMENTS",
+    "TRANSFER_ROLES",
+    "EngineRecord",
+    "Measured",
+    "Part",
+    "Port",
+    "Reading",
+    "Spec",
+    "read_record",
+    "read_record_file",
+    "readings",
+    "write_record",
+]
