@@ -30,7 +30,7 @@ _ENTRIES = [
         "jcgm-100",
         "published",
         "JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncertainty in measurement "
-        "(GUM), section 5 (propagation) and 6 (coverage factor).",
+        "(GUM), section 5 (propagation), 6 (coverage factor) and 7.2.6 (digits; quoted from memory).",
     ),
     Source(
         "jcgm-101",
@@ -53,6 +53,12 @@ _ENTRIES = [
         "iso-80000",
         "published",
         "ISO 80000-3, Quantities and units: space and time; the international inch is 25.4 mm exactly.",
+    ),
+    Source(
+        "yard-and-pound-1959",
+        "published",
+        "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
+        "the avoirdupois pound 0.45359237 kg, both exactly. Quoted from memory; checked against scipy.constants.",
     ),
 ]
 

@@ -8,7 +8,10 @@ import sys
 
 import typer
 
-from scribeline.cli import card, new, notebook, record
+from scribeline.cli.card import card
+from scribeline.cli.new import new
+from scribeline.cli.notebook import app as notebook
+from scribeline.cli.record import check, schema
 from scribeline.errors import ScribelineError
 
 app = typer.Typer(
@@ -18,11 +21,11 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-app.command("card")(card.card)
-app.command("new")(new.new)
-app.command("check")(record.check)
-app.command("schema")(record.schema)
-app.add_typer(notebook.app, name="notebook", help="Keep every record of every cylinder, with its history.")
+app.command("card")(card)
+app.command("new")(new)
+app.command("check")(check)
+app.command("schema")(schema)
+app.add_typer(notebook, name="notebook", help="Keep every record of every cylinder, with its history.")
 
 
 def main() -> None:

@@ -1,5 +1,6 @@
 """The engine record: what was measured, each number with its +/- and instrument; nothing derived."""
 
+from scribeline.engine.bottom_end import GasketSheet
 from scribeline.engine.measured import COVERAGE_FACTOR, INSTRUMENTS, Measured, Part, Reading, Spec, readings
 from scribeline.engine.ports import EXHAUST_ROLES, TRANSFER_ROLES, Port
 from scribeline.engine.reading import read_record, read_record_file
@@ -12,6 +13,7 @@ __all__ = [
     "INSTRUMENTS",
     "TRANSFER_ROLES",
     "EngineRecord",
+    "GasketSheet",
     "Measured",
     "Part",
     "Port",

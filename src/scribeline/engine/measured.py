@@ -119,12 +119,15 @@ class Measured(BaseModel):
         return INSTRUMENTS[spec.instrument][spec.unit]
 
 
-def given(unit: str, low: float, high: float, how: str, instrument: str, *, needed: bool = False) -> Any:
-    """Declare a measured field: what it accepts, how it is measured, with what."""
+def given(
+    unit: str, low: float, high: float, how: str, instrument: str, *, needed: bool = False, many: bool = False
+) -> Any:
+    """Declare a measured field: what it accepts, how it is measured, with what; `many` for a list of numbers."""
     if unit not in INSTRUMENTS[instrument]:
         raise ValueError(f"{instrument} has no default +/- in {unit}")
     extra = {"unit": unit, "low": low, "high": high, "how": how, "instrument": instrument}
-    return Field(... if needed else None, description=how, json_schema_extra=extra)  # type: ignore[arg-type]
+    default = ... if needed else () if many else None
+    return Field(default, description=how, json_schema_extra=extra)  # type: ignore[arg-type]
 
 
 class Part(BaseModel):

@@ -1,0 +1,80 @@
+"""Card lines of the intake: opened by the skirt, by a rotary disc, or by a reed (which has no fixed timing)."""
+
+from functools import reduce
+
+import numpy as np
+
+from scribeline.engine import EngineRecord
+from scribeline.geometry import kinematics, rotary_disc
+from scribeline.geometry.derive.bottom_end import CRANK
+from scribeline.geometry.derive.edges import INTAKE_SKIRT
+from scribeline.geometry.derive.timing import summed_angle_area, time_areas
+from scribeline.geometry.working import Workings
+
+
+def derive_intake(w: Workings, record: EngineRecord) -> None:
+    """Opening, closing, duration and time-area of the intake."""
+    control = record.intake.control if record.intake else None
+    names = [
+        p.name for p in record.ports if p.role == "intake" and w.knows(f"ports.{p.name}.floor_depth_mm", INTAKE_SKIRT)
+    ]
+    if control == "piston port" and names:
+        _by_skirt(w, record, names)
+    elif control == "rotary disc":
+        _by_disc(w)
+    else:
+        why = "a reed opens by pressure, not by crank angle" if control == "reed" else "no intake timing in the record"
+        for suffix, unit in (("duration_deg", "deg"), ("time_area_s_mm2", "s mm2")):
+            w.lacks(f"intake_{suffix}", f"intake {suffix.split('_')[0]}", unit, why)
+
+
+def _by_skirt(w: Workings, record: EngineRecord, names: list[str]) -> None:
+    floors = {f"f{n}": f"ports.{name}.floor_depth_mm" for n, name in enumerate(names, start=1)}
+    w.derive(
+        "intake_travel_mm",
+        "piston travel from top dead centre during which the intake is open",
+        "mm",
+        (f"max({', '.join(floors)})" if len(floors) > 1 else next(iter(floors))) + " − k",
+        {**floors, "k": INTAKE_SKIRT},
+        lambda *a: reduce(np.maximum, a[:-1]) - a[-1],
+    )
+    at = {"d": "intake_travel_mm", **CRANK}
+    for suffix, label, formula, function in (
+        ("opens_deg_atdc", "opens after top dead centre", "θ on the way up where x(θ) = d", kinematics.angle_up_deg),
+        (
+            "closes_deg_atdc",
+            "closes after top dead centre",
+            "θ on the way down where x(θ) = d",
+            kinematics.angle_down_deg,
+        ),
+        ("duration_deg", "duration", "360 − θ up + θ down where x(θ) = d", kinematics.duration_above_deg),
+    ):
+        w.derive(f"intake_{suffix}", f"intake {label}", "deg", formula, at, function)
+    counts = {p.name: p.openings for p in record.ports}
+    summed_angle_area(w, "intake", [(f"ports.{name}.angle_area_mm2_deg", counts[name]) for name in names])
+    time_areas(w, "intake", "the intake")
+
+
+def _by_disc(w: Workings) -> None:
+    disc = {
+        "o": "intake.disc.opens_deg_atdc",
+        "c": "intake.disc.closes_deg_atdc",
+    }
+    w.derive(
+        "intake_duration_deg",
+        "intake duration",
+        "deg",
+        "(c − o) round the circle",
+        disc,
+        rotary_disc.duration_deg,
+    )
+    w.derive(
+        "intake_angle_area_mm2_deg",
+        "intake angle-area of the disc-covered inlet",
+        "mm2 deg",
+        "∫ open area of a round inlet (diameter D at radius R) between the disc's edges, from o to c",
+        {**disc, "D": "intake.disc.inlet_diameter_mm", "R": "intake.disc.inlet_centre_radius_mm"},
+        rotary_disc.angle_area_mm2_deg,
+        inner=True,
+    )
+    time_areas(w, "intake", "the intake")

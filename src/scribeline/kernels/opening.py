@@ -1,0 +1,295 @@
+"""A port window uncovered by the turning crank: its open area at each crank angle, and the integral over the turn.
+
+The integral of the open area over the crank angle is taken the other way round: every strip of the window, width(y) dy,
+is open for an angle that the inverse slider-crank gives in closed form, so
+
+    angle-area = integral over the window's height of width(y) * (angle for which the strip at y is open) dy
+
+Over each stretch between two places where the integrand is not smooth (roof, ends of the corner radii, floor, ends of
+the piston's travel) Gauss-Legendre runs in s, y = a + (b - a)(1 - cos(pi s))/2: the substitution turns the square
+roots at round corners and at the dead centres into smooth functions of s.
+
+What closes the window is told by a number, `BY_CROWN`, `BY_SKIRT` or `BLOWDOWN`.
+"""
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit
+
+from scribeline.kernels.crank import angle_above_at, angle_below_at, angle_down_at, depth_of_half_at, true_stroke_at
+from scribeline.kernels.window import (
+    area_below_roof_at,
+    area_with_ends_at,
+    bridged_at,
+    end_area_at,
+    half_width_at,
+    span_at,
+    table_area_at,
+    table_width_at,
+)
+
+FloatArray = npt.NDArray[np.float64]
+
+BY_CROWN = 0  # a strip is open while the crown is below it
+BY_SKIRT = 1  # a strip is open while the skirt's edge is above it
+BLOWDOWN = 2  # a strip is open from when the crown passes it on its way down, until a given angle
+
+
+def _rule(n: int) -> tuple[FloatArray, FloatArray]:
+    """Return places (shares of a stretch) and weights of the n-point rule described at the top of the file."""
+    nodes, weights = np.polynomial.legendre.leggauss(n)
+    angle = 0.5 * np.pi * (nodes + 1.0)
+    return 0.5 * (1.0 - np.cos(angle)), 0.25 * np.pi * np.sin(angle) * weights
+
+
+PLACES, WEIGHTS = _rule(16)
+
+# A slab of a table is short and its width nearly straight; five times its height away from the ends of the travel,
+# plain Gauss-Legendre with 4 points errs by about 1e-11 of it (convergence rate 22 per point, twice).
+FEW_PLACES, FEW_WEIGHTS = np.polynomial.legendre.leggauss(4)
+FEW_PLACES, FEW_WEIGHTS = 0.5 + 0.5 * FEW_PLACES, 0.5 * FEW_WEIGHTS
+
+
+@njit(cache=True, error_model="numpy")
+def strip_open_at(
+    depth_m: float, closed_by: int, until_rad: float, travel_m: float, stroke_m: float, rod_m: float, offset_m: float
+) -> float:
+    """Return the angle per turn, rad, for which a strip is open.
+
+    depth_m : of the strip under the crown at top dead centre; for BY_SKIRT under the skirt's edge there
+    until_rad : for BLOWDOWN, the angle after top dead centre at which counting ends
+    travel_m : the true stroke, known to the caller; to work it out again here doubles the time
+    """
+    x = min(max(depth_m, 0.0), travel_m)
+    if closed_by == BY_CROWN:
+        return angle_below_at(x, stroke_m, rod_m, offset_m)
+    if closed_by == BY_SKIRT:
+        return angle_above_at(x, stroke_m, rod_m, offset_m)
+    return max(until_rad - angle_down_at(x, stroke_m, rod_m, offset_m), 0.0)
+
+
+@njit(cache=True, error_model="numpy")
+def _moving_range(
+    roof_m: float, closed_by: int, until_rad: float, stroke_m: float, rod_m: float, offset_m: float
+) -> tuple[float, float, float, float]:
+    """Return from which to which height under the roof, m, the open angle changes, and the angles, rad, outside it."""
+    travel = true_stroke_at(stroke_m, rod_m, offset_m)
+    always = 2.0 * math.pi
+    if closed_by == BY_CROWN:
+        return -roof_m, travel - roof_m, always, 0.0
+    if closed_by == BY_SKIRT:
+        return -roof_m, travel - roof_m, 0.0, always
+    reached = travel
+    if until_rad < angle_down_at(travel, stroke_m, rod_m, offset_m):
+        half = 0.5 * max(until_rad, 0.0)
+        reached = depth_of_half_at(math.sin(half), math.cos(half), stroke_m, rod_m, offset_m)
+    return -roof_m, reached - roof_m, max(until_rad, 0.0), 0.0
+
+
+@njit(cache=True, error_model="numpy")
+def angle_area_at(
+    roof_m: float,
+    closed_by: int,
+    until_rad: float,
+    width_m: float,
+    height_m: float,
+    roof_radius_m: float,
+    floor_radius_m: float,
+    bridge_m: float,
+    curvature_per_m: float,
+    stroke_m: float,
+    rod_m: float,
+    offset_m: float,
+) -> float:
+    """Return the angle-area, m^2 rad, of a rounded rectangle whose roof lies `roof_m` deep (see `strip_open_at`)."""
+    low, high, over, under = _moving_range(roof_m, closed_by, until_rad, stroke_m, rod_m, offset_m)
+    travel = true_stroke_at(stroke_m, rod_m, offset_m)
+    total: float = 0.0
+    if low > 0.0:
+        total += over * area_below_roof_at(
+            low, width_m, height_m, roof_radius_m, floor_radius_m, bridge_m, curvature_per_m
+        )
+    if high < height_m:
+        total += under * area_below_roof_at(
+            height_m - high, width_m, height_m, floor_radius_m, roof_radius_m, bridge_m, curvature_per_m
+        )
+    for part in range(3):
+        if part == 0:
+            a, b = bridged_at(width_m, roof_radius_m, bridge_m), roof_radius_m
+        elif part == 1:
+            a, b = roof_radius_m, height_m - floor_radius_m
+        else:
+            a, b = height_m - floor_radius_m, height_m - bridged_at(width_m, floor_radius_m, bridge_m)
+        a, b = max(a, low), min(b, high)
+        if not b > a:
+            continue
+        for i in range(PLACES.size):
+            y = a + (b - a) * PLACES[i]
+            half = half_width_at(y, width_m, height_m, roof_radius_m, floor_radius_m)
+            total += (
+                WEIGHTS[i]
+                * (b - a)
+                * span_at(half, bridge_m, curvature_per_m)
+                * strip_open_at(y + roof_m, closed_by, until_rad, travel, stroke_m, rod_m, offset_m)
+            )
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def table_angle_area_at(
+    roof_m: float,
+    closed_by: int,
+    until_rad: float,
+    knots_m: FloatArray,
+    area_m2: FloatArray,
+    top_m: FloatArray,
+    bottom_m: FloatArray,
+    stroke_m: float,
+    rod_m: float,
+    offset_m: float,
+) -> float:
+    """Return the angle-area, m^2 rad, of a tabled outline whose roof lies `roof_m` deep (see `strip_open_at`)."""
+    low, high, over, under = _moving_range(roof_m, closed_by, until_rad, stroke_m, rod_m, offset_m)
+    travel = true_stroke_at(stroke_m, rod_m, offset_m)
+    total: float = over * table_area_at(low, knots_m, area_m2, top_m, bottom_m)
+    total += under * (area_m2[-1] - table_area_at(high, knots_m, area_m2, top_m, bottom_m))
+    for k in range(top_m.size):
+        a, b = max(knots_m[k], low), min(knots_m[k + 1], high)
+        if not b > a:
+            continue
+        few = b - a < 0.2 * min(a - low, high - b)
+        for i in range(FEW_PLACES.size if few else PLACES.size):
+            share, weight = (FEW_PLACES[i], FEW_WEIGHTS[i]) if few else (PLACES[i], WEIGHTS[i])
+            y = a + (b - a) * share
+            total += (
+                weight
+                * (b - a)
+                * table_width_at(y, knots_m, area_m2, top_m, bottom_m)
+                * strip_open_at(y + roof_m, closed_by, until_rad, travel, stroke_m, rod_m, offset_m)
+            )
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def open_area(
+    closed_by: int,
+    sin_half: FloatArray,
+    cos_half: FloatArray,
+    roof_m: FloatArray,
+    width_m: FloatArray,
+    height_m: FloatArray,
+    roof_radius_m: FloatArray,
+    floor_radius_m: FloatArray,
+    bridge_m: FloatArray,
+    curvature_per_m: FloatArray,
+    stroke_m: FloatArray,
+    rod_m: FloatArray,
+    offset_m: FloatArray,
+    out: FloatArray,
+) -> None:
+    """Write the open area, m^2, of rounded rectangles at crank angles into `out` of shape (variants, angles).
+
+    sin_half, cos_half : shape (angles,), of half the angle after top dead centre; all others shape (variants,)
+    closed_by : BY_CROWN or BY_SKIRT
+    """
+    for v in range(roof_m.size):
+        width, height, bridge, curvature = width_m[v], height_m[v], bridge_m[v], curvature_per_m[v]
+        near, far = roof_radius_m[v], floor_radius_m[v]
+        if closed_by == BY_SKIRT:
+            near, far = far, near
+        near_end = end_area_at(near, width, near, bridge, curvature)
+        far_end = end_area_at(far, width, far, bridge, curvature)
+        for j in range(sin_half.size):
+            u = depth_of_half_at(sin_half[j], cos_half[j], stroke_m[v], rod_m[v], offset_m[v]) - roof_m[v]
+            if closed_by == BY_SKIRT:
+                u = height - u
+            out[v, j] = area_with_ends_at(u, width, height, near, far, bridge, curvature, near_end, far_end)
+
+
+@njit(cache=True, error_model="numpy")
+def table_open_area(
+    closed_by: int,
+    knots_m: FloatArray,
+    area_m2: FloatArray,
+    top_m: FloatArray,
+    bottom_m: FloatArray,
+    sin_half: FloatArray,
+    cos_half: FloatArray,
+    roof_m: FloatArray,
+    stroke_m: FloatArray,
+    rod_m: FloatArray,
+    offset_m: FloatArray,
+    out: FloatArray,
+) -> None:
+    """Write the open area, m^2, of one tabled outline into `out` of shape (variants, angles); see `open_area`."""
+    for v in range(roof_m.size):
+        for j in range(sin_half.size):
+            u = depth_of_half_at(sin_half[j], cos_half[j], stroke_m[v], rod_m[v], offset_m[v]) - roof_m[v]
+            area = table_area_at(u, knots_m, area_m2, top_m, bottom_m)
+            out[v, j] = area_m2[-1] - area if closed_by == BY_SKIRT else area
+
+
+@njit(cache=True, error_model="numpy")
+def angle_area(
+    closed_by: int,
+    roof_m: FloatArray,
+    until_rad: FloatArray,
+    width_m: FloatArray,
+    height_m: FloatArray,
+    roof_radius_m: FloatArray,
+    floor_radius_m: FloatArray,
+    bridge_m: FloatArray,
+    curvature_per_m: FloatArray,
+    stroke_m: FloatArray,
+    rod_m: FloatArray,
+    offset_m: FloatArray,
+    out: FloatArray,
+) -> None:
+    """Run `angle_area_at` over arrays of shape (n,) into `out`."""
+    for i in range(out.size):
+        out[i] = angle_area_at(
+            roof_m[i],
+            closed_by,
+            until_rad[i],
+            width_m[i],
+            height_m[i],
+            roof_radius_m[i],
+            floor_radius_m[i],
+            bridge_m[i],
+            curvature_per_m[i],
+            stroke_m[i],
+            rod_m[i],
+            offset_m[i],
+        )
+
+
+@njit(cache=True, error_model="numpy")
+def table_angle_area(
+    closed_by: int,
+    knots_m: FloatArray,
+    area_m2: FloatArray,
+    top_m: FloatArray,
+    bottom_m: FloatArray,
+    roof_m: FloatArray,
+    until_rad: FloatArray,
+    stroke_m: FloatArray,
+    rod_m: FloatArray,
+    offset_m: FloatArray,
+    out: FloatArray,
+) -> None:
+    """Run `table_angle_area_at` with one table over arrays of shape (n,) into `out`."""
+    for i in range(out.size):
+        out[i] = table_angle_area_at(
+            roof_m[i],
+            closed_by,
+            until_rad[i],
+            knots_m,
+            area_m2,
+            top_m,
+            bottom_m,
+            stroke_m[i],
+            rod_m[i],
+            offset_m[i],
+        )
