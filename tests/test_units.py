@@ -7,6 +7,7 @@ import doctest
 import math
 import re
 import string
+from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
@@ -21,8 +22,8 @@ from scribeline.sources import SOURCES
 from scribeline.units import read_measured, read_plus_minus, read_quantity, show
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "typed-values.md"
-unhurried = settings(deadline=None, max_examples=100)
-thorough = settings(deadline=None, max_examples=2000)
+unhurried = settings(deadline=None, max_examples=60)
+thorough = settings(deadline=None, max_examples=1000)
 
 
 def tables() -> dict[tuple[str, ...], list[tuple[str, list[str]]]]:
@@ -69,10 +70,12 @@ def mark(section: str) -> str:
     return "," if "comma" in section else "."
 
 
-def refused(text: str, unit: str = "mm", read=read_quantity, **options: str) -> str:
+def refused(text: str, unit: str = "mm", read: Callable[..., object] = read_quantity, **options: str) -> str:
     """The refusal of `text`, after checking that it has all that a refusal must have."""
     with pytest.raises(TypedValueError) as caught:
         read(text, unit, **options)
+    assert caught.value.__suppress_context__  # the message is all there is to see
+    assert caught.value.__cause__ is None
     first, *rest = str(caught.value).split("\n    ")
     assert " is refused: " in first
     assert rest[0].startswith("accepted: a")

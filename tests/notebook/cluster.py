@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 
-class Unavailable(Exception):
+class UnavailableError(Exception):
     """Why there can be no server on this machine."""
 
 
@@ -23,7 +23,7 @@ def programs() -> Path:
     if on_path:
         found.append(Path(on_path).resolve())
     if not found:
-        raise Unavailable("PostgreSQL is not installed (no initdb; on Debian: apt-get install postgresql)")
+        raise UnavailableError("PostgreSQL is not installed (no initdb; on Debian: apt-get install postgresql)")
     return found[-1].parent
 
 
@@ -59,7 +59,7 @@ def running_cluster() -> Iterator[str]:
         shutil.rmtree(home, ignore_errors=True)
 
 
-def skip_or_fail(error: Unavailable) -> None:
+def skip_or_fail(error: UnavailableError) -> None:
     """No server is a reason to skip on somebody's own machine, and a fault where CI could have installed one."""
     if os.environ.get("CI") and os.geteuid() == 0:
         pytest.fail(f"{error}; in CI this is not skipped")

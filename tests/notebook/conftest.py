@@ -9,7 +9,7 @@ import psycopg
 import pytest
 
 from scribeline.notebook import Notebook, open_notebook
-from tests.notebook.cluster import Unavailable, running_cluster, skip_or_fail
+from tests.notebook.cluster import UnavailableError, running_cluster, skip_or_fail
 from tests.notebook.keeper import Keepers
 
 _without_server: list[str] = []
@@ -21,7 +21,7 @@ def cluster() -> Iterator[str]:
     try:
         with running_cluster() as url:
             yield url
-    except Unavailable as error:
+    except UnavailableError as error:
         _without_server.append(str(error))
         skip_or_fail(error)
 
@@ -40,7 +40,7 @@ def where(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """An address at which no notebook is yet, once for each kind of database."""
     if request.param == "postgresql":
         return str(request.getfixturevalue("postgresql"))
-    return str(tmp_path / "notebook.sqlite")
+    return str(tmp_path / "engines.sqlite")
 
 
 @pytest.fixture(scope="session")

@@ -10,7 +10,13 @@ from scribeline.notebook.database import Database
 
 
 def test_a_file_has_its_log_its_keys_and_its_safe_writing(notebook: Notebook) -> None:
-    expected = {"journal_mode": "wal", "foreign_keys": 1, "synchronous": 2, "recursive_triggers": 1, "busy_timeout": 10000}
+    expected = {
+        "journal_mode": "wal",
+        "foreign_keys": 1,
+        "synchronous": 2,
+        "recursive_triggers": 1,
+        "busy_timeout": 10000,
+    }
     with notebook.database.reading() as connection:
         found = {name: connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in expected}
     assert found == expected
@@ -51,9 +57,14 @@ def test_a_reader_on_a_server_cannot_write(postgresql: str) -> None:
 def test_an_error_in_the_block_undoes_it(where: str) -> None:
     open_notebook(where, create=True).close()
     database = Database(resolve(where))
-    with pytest.raises(ZeroDivisionError), database.writing("try") as connection:
-        connection.exec_driver_sql("INSERT INTO builds VALUES ('b', 'n', '2026-03-01T08:00:00.000001Z', '')")
-        1 / 0  # noqa: B018
+
+    def insert_and_fail() -> None:
+        with database.writing("try") as connection:
+            connection.exec_driver_sql("INSERT INTO builds VALUES ('b', 'n', '2026-03-01T08:00:00.000001Z', '')")
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        insert_and_fail()
     with database.reading() as connection:
         assert connection.exec_driver_sql("SELECT count(*) FROM builds").scalar() == 0
     database.close()
@@ -86,27 +97,33 @@ def test_a_writer_that_has_waited_long_enough_is_refused(where: str) -> None:
         assert two.keep("kart", "a = 1", author="Kim").revision.number == 1
 
 
+def cut(connection: sa.Connection, other: Notebook) -> None:
+    """Have the server end the connection, as a pulled cable would."""
+    own = connection.exec_driver_sql("SELECT pg_backend_pid()").scalar()
+    with other.database.reading() as executioner:
+        executioner.exec_driver_sql(f"SELECT pg_terminate_backend({own})")
+
+
 def test_a_connection_lost_while_keeping_says_that_it_cannot_know(postgresql: str) -> None:
     with open_notebook(postgresql, create=True) as notebook, open_notebook(postgresql) as other:
         with (
             pytest.raises(NotebookError, match=r"perhaps all of this, perhaps nothing.*\n.*look with"),
             notebook.database.writing("keep it") as connection,
         ):
-            own = connection.exec_driver_sql("SELECT pg_backend_pid()").scalar()
-            with other.database.reading() as executioner:
-                executioner.exec_driver_sql(f"SELECT pg_terminate_backend({own})")
+            cut(connection, other)
         assert notebook.builds() == []  # and the next call has a new connection
 
 
-def test_a_lost_connection_before_that_kept_nothing(postgresql: str) -> None:
+def test_a_connection_lost_before_that_kept_nothing(postgresql: str) -> None:
+    def write_after_the_cut(notebook: Notebook, other: Notebook) -> None:
+        with notebook.database.writing("keep it") as connection:
+            cut(connection, other)
+            connection.exec_driver_sql("INSERT INTO builds VALUES ('b', 'n', '2026-03-01T08:00:00.000001Z', '')")
+
     with open_notebook(postgresql, create=True) as notebook, open_notebook(postgresql) as other:
-        with pytest.raises(NotebookError, match=r"does not answer.*\n.*nothing of this"), notebook.database.reading(
-            "be read"
-        ) as connection:
-            own = connection.exec_driver_sql("SELECT pg_backend_pid()").scalar()
-            with other.database.reading() as executioner:
-                executioner.exec_driver_sql(f"SELECT pg_terminate_backend({own})")
-            connection.exec_driver_sql("SELECT 1")
+        with pytest.raises(NotebookError, match=r"does not answer.*\n.*nothing of this"):
+            write_after_the_cut(notebook, other)
+        assert notebook.builds() == []
 
 
 def test_closing_leaves_one_file(path: Path) -> None:

@@ -4,7 +4,7 @@ import tomllib
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scribeline.notebook import Change, differences
@@ -21,7 +21,11 @@ def changes(before: str, after: str) -> list[tuple[str, Any, Any]]:
     [
         ("[a.b]\nc_mm = 1.5", "[a.b]\nc_mm = 1.6", [("a.b.c_mm", 1.5, 1.6)]),
         ("[a]\nb_mm = 50", "[a]\nb_mm = 50.0 # the same", []),
-        ("a_mm = 50", "a_mm = { value = 50.02, plus_minus = 0.02 }", [("a_mm", 50, {"value": 50.02, "plus_minus": 0.02})]),
+        (
+            "a_mm = 50",
+            "a_mm = { value = 50.02, plus_minus = 0.02 }",
+            [("a_mm", 50, {"value": 50.02, "plus_minus": 0.02})],
+        ),
         ("a = { value = 5, with = 'x' }", "a = { value = 5, with = 'y' }", [("a.with", "x", "y")]),
         ("a = 1", "b = 2", [("b", ABSENT, 2), ("a", 1, ABSENT)]),
         ("", "[a.b]\nc = 1\nd = 2", [("a.b.c", ABSENT, 1), ("a.b.d", ABSENT, 2)]),
@@ -33,7 +37,11 @@ def changes(before: str, after: str) -> list[tuple[str, Any, Any]]:
         ("a = true", "a = 1", [("a", True, 1)]),
         ("a = nan", "a = nan", []),
         ("a = '1'", "a = 1", [("a", "1", 1)]),
-        ("a = 1979-05-27", "a = 1979-05-28", [("a", tomllib.loads("x=1979-05-27")["x"], tomllib.loads("x=1979-05-28")["x"])]),
+        (
+            "a = 1979-05-27",
+            "a = 1979-05-28",
+            [("a", tomllib.loads("x=1979-05-27")["x"], tomllib.loads("x=1979-05-28")["x"])],
+        ),
     ],
 )
 def test_fields(before: str, after: str, expected: list[tuple[str, Any, Any]]) -> None:
@@ -93,6 +101,7 @@ def canonical(value: Any) -> str:
     return json.dumps(plain(value), sort_keys=True).replace("-0.0", "0.0")
 
 
+@settings(deadline=None)
 @given(DOCUMENTS, DOCUMENTS)
 def test_there_is_a_difference_where_there_is_one_and_only_there(before: Any, after: Any) -> None:
     found = differences(before, after)

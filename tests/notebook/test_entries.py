@@ -3,7 +3,7 @@ import tomllib
 import unicodedata
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scribeline.errors import NotebookError
@@ -21,7 +21,9 @@ from scribeline.notebook.entries import (
 )
 
 
-@pytest.mark.parametrize("name", ["kart", "kart 98 (spare)", "Küchenmoped", "50 cc, reed", "シリンダー", "a" * LONGEST_NAME, "x.y"])
+@pytest.mark.parametrize(
+    "name", ["kart", "kart 98 (spare)", "Küchenmoped", "50 cc, reed", "シリンダー", "a" * LONGEST_NAME, "x.y"]
+)
 def test_an_ordinary_name_is_kept_as_it_is(name: str) -> None:
     assert accepted_name(name, "build") == name
 
@@ -54,6 +56,7 @@ def test_a_name_that_cannot_be_a_folder_is_refused(name: str, reason: str) -> No
         accepted_name(name, "build")
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_a_name_is_refused_or_safe_as_a_folder_and_unchanged_from_then_on(name: str) -> None:
     try:

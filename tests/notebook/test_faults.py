@@ -150,9 +150,9 @@ def test_a_user_who_may_not(postgresql: str) -> None:
 
 
 def test_what_nobody_thought_of_is_still_told_plainly() -> None:
-    with pytest.raises(NotebookError, match=r"could not fly: the database says: no wings(.|\n)*please report it"):
-        with plainly("x.sqlite", "fly"):
-            raise sqlite3.OperationalError("no wings\nat all")
+    message = r"could not fly: the database says: no wings(.|\n)*please report it"
+    with pytest.raises(NotebookError, match=message), plainly("x.sqlite", "fly"):
+        raise sqlite3.OperationalError("no wings\nat all")
     assert "says: OperationalError" in str(explained(sqlite3.OperationalError(), "x", "fly"))
 
 

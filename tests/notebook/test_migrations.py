@@ -53,9 +53,7 @@ def test_a_row_is_not_replaced_by_a_program_without_our_settings(path: Path, wha
                 f"INSERT OR REPLACE INTO revisions ({columns}) SELECT {other} FROM revisions WHERE number = 2"
             )
         with pytest.raises(sqlite3.IntegrityError, match=SENTENCE):
-            other_program.execute(
-                "INSERT OR REPLACE INTO contents SELECT sha256, 3, x'616264' FROM contents"
-            )
+            other_program.execute("INSERT OR REPLACE INTO contents SELECT sha256, 3, x'616264' FROM contents")
 
 
 @pytest.mark.parametrize("statement", [*TAMPERING, "TRUNCATE revisions CASCADE", "TRUNCATE builds CASCADE"])
@@ -63,7 +61,10 @@ def test_no_program_can_change_the_history_on_a_server(postgresql: str, statemen
     with open_notebook(postgresql, create=True) as notebook:
         fill(notebook)
         before = notebook.history("kart")
-        with psycopg.connect(postgresql) as other_program, pytest.raises(psycopg.Error, match=f"{SENTENCE}|foreign key"):
+        with (
+            psycopg.connect(postgresql) as other_program,
+            pytest.raises(psycopg.Error, match=f"{SENTENCE}|foreign key"),
+        ):
             other_program.execute(statement)
         assert notebook.history("kart") == before
 
@@ -80,7 +81,8 @@ IMPOSSIBLE = [
     "WHERE number = 1",
     "INSERT INTO revisions SELECT 'x', 'nobody', 1, NULL, 'K', '', kept_at, 'a', record_sha256, '{}' FROM revisions "
     "WHERE number = 1",
-    "INSERT INTO revisions SELECT 'x', build_id, 3, 1, 'K', '', kept_at, 'a', 'abc', '{}' FROM revisions WHERE number = 1",
+    "INSERT INTO revisions SELECT 'x', build_id, 3, 1, 'K', '', kept_at, 'a', 'abc', '{}' FROM revisions "
+    "WHERE number = 1",
     "INSERT INTO attachments SELECT 'x', build_id, 9, sha256, name, media_type, attached_at FROM attachments",
     "INSERT INTO attachments SELECT 'x', build_id, 1, 'none', name, media_type, attached_at FROM attachments",
 ]

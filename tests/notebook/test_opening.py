@@ -10,7 +10,7 @@ from scribeline.notebook.address import default_path
 
 
 def test_a_notebook_is_only_begun_where_that_was_asked_for(where: str) -> None:
-    with pytest.raises(NotebookError, match="there is none yet.*\n.*nothing was made\n.*keep ENGINE.toml"):
+    with pytest.raises(NotebookError, match=r"there is none yet.*\n.*nothing was made\n.*keep ENGINE.toml"):
         open_notebook(where)
     if "://" not in where:
         assert not Path(where).exists()

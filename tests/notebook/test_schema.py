@@ -97,7 +97,11 @@ def test_an_old_file_is_copied_and_brought_to_head_with_its_content(tmp_path: Pa
     told: list[str] = []
     with open_notebook(path, tell=told.append) as notebook:
         notebook.attach("Old barrel", [FileToAttach("shed.jpg", "image/jpeg", b"...")], 2)
-        assert [(one.number, one.parent_number) for one in notebook.history("Old barrel")] == [(1, None), (2, 1), (3, 1)]
+        assert [(one.number, one.parent_number) for one in notebook.history("Old barrel")] == [
+            (1, None),
+            (2, 1),
+            (3, 1),
+        ]
     assert (rows(path, "builds"), rows(path, "revisions")) == before
     fresh = tmp_path / "fresh.sqlite"
     open_notebook(fresh, create=True).close()

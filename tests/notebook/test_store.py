@@ -76,7 +76,7 @@ def test_capitals_do_not_make_another_build(where: str) -> None:
 def test_the_latest_record_is_not_kept_twice_but_an_older_one_may_come_back(where: str) -> None:
     with open_notebook(where, create=True) as notebook:
         notebook.keep("kart", record(50), author="Kim")
-        with pytest.raises(NotebookError, match="identical to revision 1, the latest of 'kart'.*\n.*kept: nothing"):
+        with pytest.raises(NotebookError, match=r"identical to revision 1, the latest of 'kart'.*\n.*kept: nothing"):
             notebook.keep("kart", record(50), author="Ada", note="again", files=[PHOTO])
         assert len(notebook.history("kart")) == 1
         assert notebook.attachments("kart") == []
@@ -125,14 +125,14 @@ def test_files_are_attached_to_a_build_or_to_a_revision_and_content_is_kept_once
         assert [file.name for file in notebook.attachments("kart")] == ["a.jpg", "a.jpg", "c.jpg"]
         with notebook.database.reading() as connection:
             assert connection.execute(sa.select(sa.func.count()).select_from(tables.contents)).scalar() == 1
-        with pytest.raises(NotebookError, match="no revision 2.*\n.*1 to 1"):
+        with pytest.raises(NotebookError, match=r"no revision 2.*\n.*1 to 1"):
             notebook.attach("kart", [PHOTO, SCAN], 2)
         assert len(notebook.attachments("kart")) == 3
 
 
 def test_what_is_not_there_is_said_with_what_is(where: str) -> None:
     with open_notebook(where, create=True) as notebook:
-        with pytest.raises(NotebookError, match="no build called 'kart'.*\n.*there is: none"):
+        with pytest.raises(NotebookError, match=r"no build called 'kart'.*\n.*there is: none"):
             notebook.history("kart")
         for name in "abcdefghijklm":
             notebook.keep(name, record(50), author="Kim")
@@ -193,5 +193,7 @@ def test_records_can_be_searched_by_a_field(where: str) -> None:
 def test_a_large_file_comes_back(where: str) -> None:
     data = bytes(range(256)) * 40_000
     with open_notebook(where, create=True) as notebook:
-        (file,) = notebook.keep("kart", record(50), author="Kim", files=[FileToAttach("v.mp4", "video/mp4", data)]).attachments
+        (file,) = notebook.keep(
+            "kart", record(50), author="Kim", files=[FileToAttach("v.mp4", "video/mp4", data)]
+        ).attachments
         assert notebook.content(file.sha256) == data

@@ -1,7 +1,7 @@
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy.dialects import sqlite
 
@@ -16,6 +16,7 @@ def test_a_time_is_written_in_utc_to_the_microsecond() -> None:
     assert time_text(datetime(99, 1, 2, tzinfo=UTC)) == "0099-01-02T00:00:00.000000Z"
 
 
+@settings(deadline=None)
 @given(st.datetimes(timezones=st.timezones(), min_value=datetime(2, 1, 1), max_value=datetime(9998, 1, 1)))
 def test_a_time_comes_back_as_the_same_moment(moment: datetime) -> None:
     text = UtcTime().process_bind_param(moment, DIALECT)
@@ -25,6 +26,7 @@ def test_a_time_comes_back_as_the_same_moment(moment: datetime) -> None:
     assert back.tzinfo is UTC
 
 
+@settings(deadline=None)
 @given(st.lists(st.datetimes(timezones=st.just(UTC)), min_size=2))
 def test_times_sort_as_their_texts(moments: list[datetime]) -> None:
     assert [time_text(moment) for moment in sorted(moments)] == sorted(map(time_text, moments))
@@ -47,5 +49,5 @@ def test_a_time_without_a_zone_is_not_guessed() -> None:
     ],
 )
 def test_a_time_written_otherwise_is_refused(text: str) -> None:
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"isoformat|out of range|is no time as"):
         time_from_text(text)

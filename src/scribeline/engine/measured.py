@@ -6,6 +6,7 @@ instrument) and the default +/- of instruments. What a number *means* stands wit
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pydantic import (
@@ -136,6 +137,7 @@ class Part(BaseModel):
     model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
 
     @classmethod
+    @cache
     def spec(cls, field: str) -> Spec | None:
         """The description of a measured field, or None for a field of another kind."""
         extra = cls.model_fields[field].json_schema_extra

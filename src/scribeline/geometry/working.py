@@ -10,6 +10,7 @@ import re
 import zlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -99,7 +100,7 @@ class Worked:
         """The formula with each symbol replaced by its number, given as text by input name."""
         formula, _, unwritten = self.formula.partition(_WITH)
         by_symbol = {symbol: numbers[name] for symbol, name in self.inputs.items()}
-        written = _in_formula(by_symbol).sub(lambda found: by_symbol[found[0]], formula)
+        written = _in_formula(tuple(by_symbol)).sub(lambda found: by_symbol[found[0]], formula)
         return written + (
             _WITH + ", ".join(f"{s} = {by_symbol[s]}" for s in unwritten.split(", ")) if unwritten else ""
         )
@@ -108,17 +109,15 @@ class Worked:
 _WITH = ", with "
 
 
-def _in_formula(symbols: Iterable[str]) -> re.Pattern[str]:
+@cache
+def _in_formula(symbols: tuple[str, ...]) -> re.Pattern[str]:
     """Finds each of the symbols where it stands alone in a formula."""
     longest_first = sorted(symbols, key=len, reverse=True)
-    return (
-        re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, longest_first)) + r")(?!\w)")
-        if symbols
-        else re.compile("(?!)")
-    )
+    return re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, longest_first)) + r")(?!\w)")
 
 
-def _complete(formula: str, symbols: Iterable[str]) -> str:
+@cache
+def _complete(formula: str, symbols: tuple[str, ...]) -> str:
     """The formula, and after it the symbols that do not stand in it but go into it all the same."""
     written = set(_in_formula(symbols).findall(formula))
     unwritten = [symbol for symbol in symbols if symbol not in written]
@@ -168,7 +167,7 @@ class Workings:
         if missing or self.knows(name):
             raise ValueError(f"{name}: " + (f"inputs unknown: {missing}" if missing else "derived twice"))
         self.derivations[name] = Derivation(
-            name, label, unit, _complete(formula, inputs), source, inputs, compute, self.topic, inner
+            name, label, unit, _complete(formula, tuple(inputs)), source, inputs, compute, self.topic, inner
         )
         return name
 
@@ -221,7 +220,9 @@ def evaluate(workings: Workings, draws: int = DRAWS, seed: int = SEED) -> Evalua
     with np.errstate(invalid="ignore", divide="ignore"):
         for name, d in workings.derivations.items():
             got = np.asarray(d.compute(*(samples[n] for n in d.inputs.values())), dtype=np.float64)
-            samples[name] = got = np.broadcast_to(got, (1 + draws,))
+            if got.shape != (1 + draws,):
+                got = np.broadcast_to(got, (1 + draws,))
+            samples[name] = got
             if not np.isfinite(got[0]):
                 raise WorkingError(_cannot(workings, d, samples))
             values[name] = Worked(

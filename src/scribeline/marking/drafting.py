@@ -4,10 +4,10 @@ Every writer plays a drawing through `plain`, so that a dimension looks the same
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from scribeline.marking.shapes import Circle, Dimension, Drawing, Hatch, Point, Polyline, Shape, Text, line, polygon
+from scribeline.marking.shapes import Circle, Dimension, Drawing, Group, Hatch, Point, Polyline, Shape, Text, line, polygon
 
 ARROW_MM = 2.2
 EXTENSION_GAP_MM = 0.7
@@ -139,6 +139,30 @@ def edge_circle(start: Point, end: Point, bulged: float) -> tuple[Point, float, 
     return centre, radius, from_deg, 4 * math.degrees(math.atan(bulged))
 
 
+def simplified(points: Sequence[Point], tolerance_mm: float) -> list[Point]:
+    """The fewest of the points whose straight connection stays within a tolerance (Ramer, Douglas and Peucker).
+
+    >>> simplified([(0.0, 0.0), (1.0, 0.01), (2.0, 0.0), (3.0, 1.0)], 0.02)
+    [(0.0, 0.0), (2.0, 0.0), (3.0, 1.0)]
+    """
+    kept = {0, len(points) - 1}
+    stretches = [(0, len(points) - 1)]
+    while stretches:
+        first, last = stretches.pop()
+        (x0, y0), (x1, y1) = points[first], points[last]
+        length = math.hypot(x1 - x0, y1 - y0)
+        far, farthest = tolerance_mm, first
+        for i in range(first + 1, last):
+            x, y = points[i][0] - x0, points[i][1] - y0
+            away = abs(x * (y1 - y0) - y * (x1 - x0)) / length if length else math.hypot(x, y)
+            if away > far:
+                far, farthest = away, i
+        if farthest > first:
+            kept.add(farthest)
+            stretches += [(first, farthest), (farthest, last)]
+    return [points[i] for i in sorted(kept)]
+
+
 def hatch_lines(hatch: Hatch) -> list[tuple[Point, Point]]:
     """The lines of a hatch, cut off at its loops (even-odd rule). Neighbouring hatches of equal angle line up."""
     turn = math.radians(hatch.angle_deg)
@@ -242,14 +266,15 @@ def texts(drawing: Drawing) -> list[Text]:
     return [one for one in shapes if isinstance(one, Text)]
 
 
+def bounds(groups: Iterable[Group]) -> Box:
+    """The upright rectangle round everything in the groups."""
+    shapes = (one for group in groups for shape in group.shapes for one in plain(shape))
+    return _box_of([corner for one in shapes for corner in _corners(one)])
+
+
 def extent(drawing: Drawing) -> Box:
     """The paper a drawing takes: everything that is drawn, and its margin."""
-    corners: list[Point] = []
-    for group in drawing.groups:
-        for shape in group.shapes:
-            for one in plain(shape):
-                corners += _corners(one)
-    box, margin = _box_of(corners), drawing.margin_mm
+    box, margin = bounds(drawing.groups), drawing.margin_mm
     return Box(box.left - margin, box.bottom - margin, box.right + margin, box.top + margin)
 
 

@@ -87,9 +87,15 @@ def spread(
 
 
 def rail(
-    labels: Sequence[Label], *, base_mm: float, left_mm: float, right_mm: float, side: Literal["above", "below"]
+    labels: Sequence[Label],
+    *,
+    base_mm: float,
+    left_mm: float,
+    right_mm: float,
+    side: Literal["above", "below"],
+    dots: bool = True,
 ) -> list[Group]:
-    """Labels in rows above (below) a level, each with a leader to a dot at its place.
+    """Labels in rows above (below) a level, each with a leader to its place, marked with a dot or not.
 
     The places lie below (above) `base_mm`. As many rows are used as keep the labels near their places.
     """
@@ -102,7 +108,6 @@ def rail(
     tall = [max(label.tall_mm for label in ordered[row::rows]) for row in range(rows)]
     words: list[Text] = []
     leaders: list[Polyline] = []
-    dots: list[Circle] = []
     for i, label in enumerate(ordered):
         x, level = label.place[0], base_mm
         points: list[Point] = [label.place, (x, level)]
@@ -112,12 +117,12 @@ def rail(
             if row < i % rows:
                 level += up * tall[row]
                 points.append((ways[row][i], level))
-        foot = level + 0.35 * label.height_mm if up > 0 else level - 1.05 * label.height_mm
+        foot = level + 0.35 * label.height_mm if up > 0 else level - 1.35 * label.height_mm
         first = foot + LINE_STEP * label.height_mm * (len(label.lines) - 1) if up > 0 else foot
         words += lettering((ways[i % rows][i], first), label.lines, label.height_mm, "middle")
         leaders.append(Polyline(tuple(points)))
-        dots.append(Circle(label.place, 0.4))
-    return [group("note", *leaders), group("note", *dots, fill="ink"), group("note", *words)]
+    marks = [Circle(label.place, 0.4) for label in ordered] if dots else []
+    return [group("note", *leaders), group("note", *marks, fill="ink"), group("note", *words)]
 
 
 def _ways(ordered: Sequence[Label], left_mm: float, right_mm: float) -> list[list[float]]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from scribeline.marking.bore_view import after_or_before
-from scribeline.marking.drafting import customary_scale, scale_words
+from scribeline.marking.drafting import bounds, customary_scale, scale_words
 from scribeline.marking.labels import Label, column, wrapped
 from scribeline.marking.shapes import (
     NOTE_MM,
@@ -126,13 +126,16 @@ def section_view(section: Section) -> Drawing:
     groups += column(left, edge_mm=axis - edge, side="left", dots=True)
     groups += column(right, edge_mm=axis + edge, side="right", dots=True)
     beside, crown = axis + edge + _BETWEEN_MM, small.crown_mm("top")
-    captions = [f"Section, {scale_words(scale)}.", *_captions(section)]
-    groups.append(group("note", *lettering((beside, crown - 0.3 * crown - 20.0), captions)))
+    below = crown
     if section.band:
         mark = Circle((axis + 0.5 * small.bore_mm, crown), 0.11 * small.bore_mm)
         groups.append(group("measured", mark, about="the place of detail A"))
         clearances = section.deck_clearance_mm, section.head_gasket_mm
-        groups += squish_detail(section.band, section.bore_mm, *clearances, (beside + WIDTH_MM, crown - 12.0))
+        detail = squish_detail(section.band, section.bore_mm, *clearances, (beside + WIDTH_MM, crown - 12.0))
+        groups += detail
+        below = bounds(detail).bottom - 4 * NOTE_MM
+    captions = [f"Section, {scale_words(scale)}.", *_captions(section)]
+    groups.append(group("note", *lettering((beside, below), captions)))
     return Drawing(section.name, "Section through the engine", _description(section), tuple(groups), scale)
 
 

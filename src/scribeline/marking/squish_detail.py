@@ -61,8 +61,8 @@ class SquishBand:
 
 
 def detail_scale(band: SquishBand) -> float:
-    """The customary enlargement that shows the whole band, or its outer part where it is wider than 9 mm."""
-    return customary_scale(min(band.width_mm, 9.0) + 1.5, WIDTH_MM, largest=10.0)
+    """The customary enlargement that shows the whole band, or its outer part where it is wider than 8.5 mm."""
+    return customary_scale(min(band.width_mm, 8.5) + 1.5, WIDTH_MM, largest=10.0)
 
 
 def squish_detail(

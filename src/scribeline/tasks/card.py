@@ -67,7 +67,7 @@ def _value_json(out: WorkedOut, worked: Worked) -> dict[str, Any]:
         "unit": worked.unit,
         "label": worked.label,
         "formula": worked.formula,
-        "put_in": worked.put_in(_shown_inputs(out, worked)),
+        "put_in": put_in(out, worked),
         "source": worked.source,
         "inputs": inputs,
     }
@@ -94,13 +94,13 @@ def _number(out: WorkedOut, name: str) -> tuple[float, float | None, str]:
     return worked.value, worked.plus_minus, worked.unit
 
 
-def _shown_inputs(out: WorkedOut, worked: Worked) -> dict[str, str]:
-    """Each input as text, to as many digits as its +/- allows."""
+def put_in(out: WorkedOut, worked: Worked) -> str:
+    """The formula of a number with the builder's own numbers in it, to as many digits as their +/- allows."""
     shown = {}
     for name in worked.inputs.values():
         value, plus_minus, _ = _number(out, name)
         shown[name] = show(value, "ratio", plus_minus).split(" ±")[0]
-    return shown
+    return worked.put_in(shown)
 
 
 def assumed(out: WorkedOut) -> list[dict[str, Any]]:
@@ -144,7 +144,7 @@ def explain(card: EngineCard, name: str) -> str:
         "formula",
         f"    {worked.formula}",
         "with your numbers",
-        f"    {worked.put_in(_shown_inputs(out, worked))}",
+        f"    {put_in(out, worked)}",
     ]
     lines += ["source", f"    {source(worked.source).text}", "what went in"]
     for symbol, given in worked.inputs.items():

@@ -31,10 +31,8 @@ def derive_pipe(w: Workings, record: EngineRecord) -> None:
     }
 
     def volume(*mm: FloatArray) -> FloatArray:
-        parts = [
-            cones.frustum_volume_cc(*ends, length) for length, *ends in zip(mm[::3], mm[1::3], mm[2::3], strict=True)
-        ]
-        return np.sum(parts, axis=0)
+        sections = zip(mm[::3], mm[1::3], mm[2::3], strict=True)
+        return np.asarray(sum(cones.frustum_volume_cc(start, end, length) for length, start, end in sections))
 
     w.derive(
         "pipe_volume_cc",

@@ -121,8 +121,8 @@ def _window_inputs(w: Workings, port: Port) -> Mapping[str, str]:
     return inputs
 
 
-class _Shape:
-    """The port's window made from the numbers of `_window_inputs`, seen straight on or along the bore.
+class PortShape:
+    """The port's window made from the numbers that its area is worked out from, seen straight on or along the bore.
 
     An outline is tabled once as drawn; its areas are scaled by how much wider than drawn it is.
     """
@@ -157,7 +157,7 @@ def _area(w: Workings, record: EngineRecord, port: Port) -> None:
         lambda floor, roof: floor - roof,
     )
     inputs = _window_inputs(w, port)
-    shape = _Shape(record, port)
+    shape = PortShape(record, port)
 
     def whole(projected: bool):  # type: ignore[no-untyped-def]
         def compute(*numbers: FloatArray) -> FloatArray:
@@ -208,7 +208,7 @@ def derive_blowdown_area(w: Workings, record: EngineRecord, port: Port) -> bool:
     at = f"ports.{port.name}"
     if not w.knows(f"{at}.angle_area_mm2_deg", "transfer_opens_deg_atdc"):
         return False
-    shape = _Shape(record, port)
+    shape = PortShape(record, port)
     inputs = _window_inputs(w, port)
 
     def blowdown(*numbers: FloatArray) -> FloatArray:

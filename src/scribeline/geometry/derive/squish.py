@@ -62,11 +62,17 @@ def _from_solder(w: Workings, record: EngineRecord) -> str:
     plus = "" if record.squish.head_gasket_fitted else " + g"
     count = len(places)
 
+    latest: list[tuple[tuple[FloatArray, ...], squish.SolderPlane]] = []
+
     def plane(*mm: FloatArray) -> squish.SolderPlane:
-        """The plane through the readings, with the head gasket added where it was not under them."""
-        return squish.solder_plane(
-            clocks, np.stack(mm[:count], axis=-1) + (mm[count][..., np.newaxis] if gasket else 0.0)
-        )
+        """The plane through the readings, with the head gasket added where it was not under them.
+
+        Three lines of the card ask for it with the same arrays: the latest answer is kept.
+        """
+        if not latest or any(now is not before for now, before in zip(mm, latest[0][0], strict=True)):
+            gaps = np.stack(mm[:count], axis=-1) + (mm[count][..., np.newaxis] if gasket else 0.0)
+            latest[:] = [(mm, squish.solder_plane(clocks, gaps))]
+        return latest[0][1]
 
     known = plane(*(np.array([0.5]) for _ in range(count + len(gasket))))
     short = f" ({known.not_known})" if known.not_known else ""
