@@ -2,10 +2,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-import click.testing
 import pytest
 import typer.main
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from scribeline.cli.notebook import app
 from scribeline.errors import NotebookError, RecordError
@@ -27,7 +26,7 @@ def engine(tmp_path: Path) -> Path:
     return path
 
 
-def run(*arguments: object) -> click.testing.Result:
+def run(*arguments: object) -> Result:
     return CliRunner().invoke(app, [str(argument) for argument in arguments])
 
 

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from scribeline.errors import NotebookError
 from scribeline.notebook import archive as archive_module
 from scribeline.notebook import export, open_archive, open_notebook, restore
+from scribeline.notebook.entries import sha256_of
 from tests.notebook.archives import entries_of, fill, index_of, pack, with_index
 
 
@@ -216,7 +217,7 @@ def test_an_index_that_is_none(entries: dict[str, bytes], tmp_path: Path, text: 
 
 def test_a_record_that_is_no_toml(entries: dict[str, bytes], tmp_path: Path) -> None:
     index, text = index_of(entries), b"stroke 50"
-    kart(index)["revisions"][0]["record_sha256"] = archive_module.sha256_of(text)
+    kart(index)["revisions"][0]["record_sha256"] = sha256_of(text)
     changed = with_index(entries, index) | {"builds/kart/0001.toml": text}
     with (
         pytest.raises(NotebookError, match="no TOML text"),

@@ -13,7 +13,6 @@ from scribeline.engine.lines import Location
 from scribeline.engine.measured import Measured
 from scribeline.engine.ports import Port
 from scribeline.engine.record import EngineRecord
-from scribeline.errors import Problem, RecordError
 
 
 @dataclass(frozen=True)
@@ -40,16 +39,6 @@ def impossibilities(record: EngineRecord) -> list[Impossible]:
         *_ports(record),
         *_names(record),
     ]
-
-
-def refuse_impossible(record: EngineRecord) -> None:
-    """Raise RecordError where a record that did not come from a file is of no possible engine."""
-    problems = [
-        Problem(".".join(str(part) for part in one.location), None, one.value, one.accepted, one.remedy)
-        for one in impossibilities(record)
-    ]
-    if problems:
-        raise RecordError(problems, record.name)
 
 
 def _whole(number: int) -> str:

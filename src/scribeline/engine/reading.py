@@ -54,6 +54,14 @@ def read_record_file(path: Path) -> EngineRecord:
     return read_record(text, str(path))
 
 
+def judged_again(record: EngineRecord) -> EngineRecord:
+    """Return a record that was changed in memory, or refuse it as a file with the same content would be."""
+    problems, same = _judged(record.model_dump(mode="json", by_alias=True, exclude_none=True), {})
+    if same is None or problems:
+        raise RecordError(problems, record.name)
+    return same
+
+
 def _why_not_opened(error: OSError | ValueError) -> str:
     if isinstance(error, UnicodeDecodeError):
         return f"byte {error.start} is no UTF-8 text: save it again as UTF-8"

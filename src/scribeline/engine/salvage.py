@@ -57,8 +57,13 @@ def _tuples(value: Any) -> Any:
 
 def _refused(error: ErrorDetails, rest: dict[str, Any]) -> Location:
     """The place to take out: what was refused or, where something is missing, the table that lacks it."""
-    location = error["loc"][:-1] if error["type"] == "missing" else error["loc"]
-    return _original(location, rest)
+    place = _original(error["loc"][:-1] if error["type"] == "missing" else error["loc"], rest)
+    value: Any = rest
+    for length, part in enumerate(place):
+        if not isinstance(value, list | dict):
+            return place[:length]  # a bare number is refused as the `value` of a table that is not in the file
+        value = _inside(value, part)
+    return place
 
 
 def _original(location: Location, rest: Any) -> Location:

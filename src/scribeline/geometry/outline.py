@@ -68,7 +68,7 @@ def _corners(outline_mm: npt.ArrayLike) -> FloatArray:
     points = np.asarray(outline_mm, dtype=np.float64)
     if points.ndim != 2 or points.shape[1] != 2 or not np.isfinite(points).all():
         raise GeometryError("port outline: accepted are points (across, down) in mm, two plain numbers each")
-    points = points[np.any(points != np.roll(points, 1, axis=0), axis=1)]
+    points = points[np.any(points != np.roll(points, -1, axis=0), axis=1)]
     if len(points) < 3:
         raise GeometryError(f"port outline: {len(points)} different corners; accepted: 3 or more; trace it again")
     return points

@@ -11,8 +11,7 @@ The new record holds what one would expect to measure, not what was measured: ch
 
 from math import hypot, pi
 
-from scribeline.engine import EngineRecord, GasketSheet, Measured, Part, Port, Spec
-from scribeline.engine.possible import refuse_impossible
+from scribeline.engine import EngineRecord, GasketSheet, Measured, Part, Port, Spec, Squish, judged_again
 from scribeline.errors import GeometryError
 from scribeline.geometry import kinematics
 
@@ -25,7 +24,7 @@ def change_base_gaskets(record: EngineRecord, sheets: tuple[GasketSheet, ...]) -
     """
     lift, width = _difference(sheets, record.gaskets.base)
     new = _refitted(record, deck_lift=lift, ports_drop=0.0, width=width)
-    return _checked(new.model_copy(update={"gaskets": record.gaskets.model_copy(update={"base": sheets})}))
+    return judged_again(new.model_copy(update={"gaskets": record.gaskets.model_copy(update={"base": sheets})}))
 
 
 def change_head_gaskets(record: EngineRecord, sheets: tuple[GasketSheet, ...]) -> EngineRecord:
@@ -35,19 +34,19 @@ def change_head_gaskets(record: EngineRecord, sheets: tuple[GasketSheet, ...]) -
     """
     lift, width = _difference(sheets, record.gaskets.head)
     new = _head_lifted(record, lift, width, without_gasket=False)
-    return _checked(new.model_copy(update={"gaskets": record.gaskets.model_copy(update={"head": sheets})}))
+    return judged_again(new.model_copy(update={"gaskets": record.gaskets.model_copy(update={"head": sheets})}))
 
 
 def deck_barrel_top(record: EngineRecord, removed_mm: float) -> EngineRecord:
     """Take `removed_mm` (0 or more) off the barrel's top: squish and volume shrink, no port moves past the crown."""
     _only_off(removed_mm)
-    return _checked(_refitted(record, deck_lift=-removed_mm, ports_drop=-removed_mm))
+    return judged_again(_refitted(record, deck_lift=-removed_mm, ports_drop=-removed_mm))
 
 
 def deck_barrel_base(record: EngineRecord, removed_mm: float) -> EngineRecord:
     """Take `removed_mm` (0 or more) off the barrel's foot: the same as that much less base gasket."""
     _only_off(removed_mm)
-    return _checked(_refitted(record, deck_lift=-removed_mm, ports_drop=0.0))
+    return judged_again(_refitted(record, deck_lift=-removed_mm, ports_drop=0.0))
 
 
 def skim_crown(record: EngineRecord, removed_mm: float) -> EngineRecord:
@@ -61,7 +60,7 @@ def skim_crown(record: EngineRecord, removed_mm: float) -> EngineRecord:
         }
     )
     cylinder = new.cylinder.model_copy(update={"deck_height_mm": record.cylinder.deck_height_mm})
-    return _checked(new.model_copy(update={"piston": piston, "cylinder": cylinder}))
+    return judged_again(new.model_copy(update={"piston": piston, "cylinder": cylinder}))
 
 
 def compressed_mm(sheets: tuple[GasketSheet, ...]) -> float:
@@ -122,8 +121,17 @@ def _head_lifted(record: EngineRecord, lift: float, width: float, *, without_gas
     squish = record.squish
     if squish is not None and (squish.head_gasket_fitted or without_gasket):
         readings = tuple(r.model_copy(update=_with(r, {"gap_mm": lift}, width)) for r in squish.readings)
-        squish = squish.model_copy(update={"readings": readings})
+        squish = _thick_enough(squish.model_copy(update={"readings": readings}))
     return record.model_copy(update={"head": head, "squish": squish})
+
+
+def _thick_enough(squish: Squish) -> Squish:
+    """The same readings, taken with solder half as thick again as the widest gap where the old one would not reach."""
+    widest = max(reading.gap_mm.value for reading in squish.readings)
+    if widest < squish.solder_diameter_mm.value * squish.solder_folds:
+        return squish
+    solder = squish.solder_diameter_mm.model_copy(update={"value": 1.5 * widest / squish.solder_folds, "typed": None})
+    return squish.model_copy(update={"solder_diameter_mm": solder})
 
 
 def _port_moved(
@@ -181,9 +189,3 @@ def wheel_error_deg(record: EngineRecord) -> float:
             offset,
         )
     )
-
-
-def _checked(record: EngineRecord) -> EngineRecord:
-    """Refuse a change that leads to an engine that cannot be."""
-    refuse_impossible(record)
-    return record

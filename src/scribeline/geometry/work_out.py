@@ -13,17 +13,8 @@ from scribeline.geometry.derive.pipe_and_drive import derive_drive, derive_pipe
 from scribeline.geometry.derive.ports import derive_ports
 from scribeline.geometry.derive.squish import derive_squish
 from scribeline.geometry.derive.timing import derive_timing
-from scribeline.geometry.working import (
-    DRAWS,
-    SEED,
-    Agreement,
-    Assumption,
-    FloatArray,
-    Worked,
-    Workings,
-    by_place,
-    evaluate,
-)
+from scribeline.geometry.evaluate import DRAWS, SEED, Agreement, evaluate, shares
+from scribeline.geometry.working import Assumption, FloatArray, Worked, Workings, by_place
 
 _SUBJECTS = (
     ("Crank and piston", derive_crank),
@@ -80,16 +71,12 @@ def work_out(
     """
     if speed_rpm is not None:
         record = EngineRecord.model_validate(record.model_copy(update={"speed_rpm": float(speed_rpm)}))
-    w = Workings(by_place(readings(record)))
-    for topic, derive in _SUBJECTS:
-        w.topic = topic
-        derive(w, record)
+    w = workings_of(record)
     done = evaluate(w, draws, seed)
-    order = [*w.derivations, *w.absent]
     return WorkedOut(
         record=record,
         readings=w.readings,
-        values={name: done.values[name] for name in order},
+        values={name: done.values[name] for name in (*w.derivations, *w.absent)},
         samples=done.samples,
         agreements=tuple(done.agreements),
         assumed=w.assumed,
@@ -97,3 +84,17 @@ def work_out(
         draws=draws,
         seed=seed,
     )
+
+
+def workings_of(record: EngineRecord) -> Workings:
+    """The lines of the card that a record allows, before any number is put in."""
+    w = Workings(by_place(readings(record)))
+    for topic, derive in _SUBJECTS:
+        w.topic = topic
+        derive(w, record)
+    return w
+
+
+def shares_of(out: WorkedOut) -> dict[str, dict[str, float]]:
+    """Which readings make the +/- of each number, see `evaluate.shares`."""
+    return shares(workings_of(out.record))

@@ -1,13 +1,11 @@
-"""What a derived number is, and how a whole list of them is evaluated with its +/-.
+"""What a derived number is: the lines of the engine card, before any number is put in.
 
-A `Derivation` is one line of the engine card: a formula, the names of what goes into it, and a function that computes
-it on arrays. `Workings` collects them in the order they are needed, together with what had to be assumed and what was
-measured twice. `evaluate` runs the list once on arrays whose element 0 is the engine as measured and whose other
-elements are random draws within the +/- of every reading (jcgm-101), so that each number gets its +/- from one pass.
+A `Derivation` is one line: a formula, the names of what goes into it, and a function that computes it on arrays.
+`Workings` collects them in the order they are needed, together with what had to be assumed and what was measured
+twice. How they are evaluated stands in `evaluate`.
 """
 
 import re
-import zlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -15,13 +13,9 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from scribeline.engine import COVERAGE_FACTOR, Reading
-from scribeline.errors import WorkingError
+from scribeline.engine import Reading
 
 FloatArray = npt.NDArray[np.float64]
-
-DRAWS = 4096
-SEED = 20260101
 
 
 @dataclass(frozen=True)
@@ -65,24 +59,11 @@ class Comparison:
 
 
 @dataclass(frozen=True)
-class Agreement:
-    """Whether two ways of measuring the same thing agree: |difference| against the +/- of the difference.
-
-    `agree` is None where no +/- was worked out.
-    """
-
-    label: str
-    first: str
-    second: str
-    unit: str
-    difference: float
-    plus_minus: float | None
-    agree: bool | None
-
-
-@dataclass(frozen=True)
 class Worked:
-    """One number of the card. `value` is None where this engine has no such number; `why_absent` then says why."""
+    """One number of the card. `value` is None where this engine has no such number; `why_absent` then says why.
+
+    lost : share of the random draws for which the number does not exist, 0 to 1; its +/- then rests on the others
+    """
 
     name: str
     label: str
@@ -95,6 +76,7 @@ class Worked:
     topic: str
     inner: bool = False
     why_absent: str = ""
+    lost: float = 0.0
 
     def put_in(self, numbers: Mapping[str, str]) -> str:
         """The formula with each symbol replaced by its number, given as text by input name."""
@@ -171,6 +153,16 @@ class Workings:
         )
         return name
 
+    def given(self, name: str) -> float:
+        """The value of a reading or an assumption."""
+        return self.readings[name].measured.value if name in self.readings else self.assumed[name].value
+
+    def width(self, name: str) -> float:
+        """The +/- of a reading or an assumption; 0 for a derived number, whose own follows from its inputs'."""
+        if name in self.readings:
+            return self.readings[name].plus_minus
+        return self.assumed[name].plus_minus if name in self.assumed else 0.0
+
     def used(self) -> dict[str, None]:
         """Names that go into some number, in order."""
         return dict.fromkeys(name for d in self.derivations.values() for name in d.inputs.values())
@@ -189,89 +181,6 @@ class Workings:
     def lacks(self, name: str, label: str, unit: str, why: str) -> None:
         """Say that this engine has no such number, and why."""
         self.absent[name] = Worked(name, label, unit, None, None, "", "definition", {}, self.topic, why_absent=why)
-
-
-@dataclass(frozen=True)
-class Evaluated:
-    """Every number worked out. `samples` keeps the arrays: element 0 as measured, then the draws."""
-
-    values: dict[str, Worked]
-    samples: dict[str, FloatArray]
-    agreements: list[Agreement]
-
-
-def evaluate(workings: Workings, draws: int = DRAWS, seed: int = SEED) -> Evaluated:
-    """Work out every derivation, with its +/- where `draws` is at least 2.
-
-    A +/- is COVERAGE_FACTOR standard deviations over the draws (jcgm-101, 7.6, with the coverage of jcgm-100, 6.3).
-    A reading's draws depend on its name and the seed only: the same reading moves the same way in every engine it
-    stands in, which keeps the difference between two engines free of the scatter they share.
-    Raises WorkingError where a number cannot be worked out for the engine as measured.
-    """
-    samples: dict[str, FloatArray] = {}
-    for name in workings.used():
-        if name in workings.readings:
-            reading = workings.readings[name]
-            samples[name] = _drawn(name, reading.measured.value, reading.plus_minus, draws, seed)
-        elif name in workings.assumed:
-            assumption = workings.assumed[name]
-            samples[name] = _drawn(name, assumption.value, assumption.plus_minus, draws, seed)
-    values = dict(workings.absent)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        for name, d in workings.derivations.items():
-            got = np.asarray(d.compute(*(samples[n] for n in d.inputs.values())), dtype=np.float64)
-            if got.shape != (1 + draws,):
-                got = np.broadcast_to(got, (1 + draws,))
-            samples[name] = got
-            if not np.isfinite(got[0]):
-                raise WorkingError(_cannot(workings, d, samples))
-            values[name] = Worked(
-                name, d.label, d.unit, float(got[0]), plus_minus(got), d.formula, d.source, d.inputs, d.topic, d.inner
-            )
-    agreements = [_agreement(c, workings, samples) for c in workings.comparisons]
-    return Evaluated(values, samples, agreements)
-
-
-def plus_minus(samples: FloatArray) -> float | None:
-    """The +/- of a sampled number (element 0 is the nominal and not a draw); None with fewer than two draws.
-
-    Draws for which the number does not exist (nan) are left out.
-    """
-    if samples.size < 3:
-        return None
-    draws = samples[1:]
-    if np.isnan(draws).any():
-        draws = draws[~np.isnan(draws)]
-        if draws.size < 2:
-            return None
-    return float(COVERAGE_FACTOR * draws.std(ddof=1))
-
-
-def _drawn(name: str, value: float, width: float, draws: int, seed: int) -> FloatArray:
-    if width == 0.0 or draws == 0:
-        return np.full(1 + draws, value)
-    generator = np.random.Generator(np.random.SFC64([seed, zlib.crc32(name.encode())]))
-    samples = np.empty(1 + draws)
-    samples[0] = value
-    samples[1:] = value + (width / COVERAGE_FACTOR) * generator.standard_normal(draws)
-    return samples
-
-
-def _agreement(comparison: Comparison, workings: Workings, samples: Mapping[str, FloatArray]) -> Agreement:
-    difference = samples[comparison.first] - samples[comparison.second]
-    width = plus_minus(difference)
-    gap = float(difference[0])
-    unit = workings.derivations[comparison.first].unit
-    agree = None if width is None else abs(gap) <= width
-    return Agreement(comparison.label, comparison.first, comparison.second, unit, gap, width, agree)
-
-
-def _cannot(workings: Workings, d: Derivation, samples: Mapping[str, FloatArray]) -> str:
-    numbers = ", ".join(f"{symbol} = {samples[name][0]:.6g} ({name})" for symbol, name in d.inputs.items())
-    return (
-        f"{d.name} ({d.label}) cannot be worked out from {numbers}: {d.formula}\n"
-        "what to do: one of these readings cannot be right; measure them again"
-    )
 
 
 def by_place(readings: Iterable[Reading]) -> dict[str, Reading]:

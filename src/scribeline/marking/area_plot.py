@@ -7,11 +7,12 @@ angles come in from outside.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from scribeline.marking.drafting import Box, simplified, text_box
 from scribeline.marking.labels import Label, rail, wrapped
 from scribeline.marking.port_outline import PortKind
-from scribeline.marking.shapes import NAME_MM, NOTE_MM, Drawing, Group, Point, Role, Text, group, line, path
+from scribeline.marking.shapes import NAME_MM, NOTE_MM, Anchor, Drawing, Group, Point, Role, Text, group, line, path
 
 WIDTH_MM = 150.0
 HEIGHT_MM = 70.0
@@ -21,6 +22,10 @@ _CURVES: dict[PortKind, Role] = {
     "transfer": "transfer curve",
     "intake": "intake curve",
 }
+
+
+# Where a name may stand beside a point of its curve.
+_BESIDE: tuple[tuple[float, float, Anchor], ...] = ((0.0, 3.0, "middle"), (-2.0, 0.0, "end"), (2.0, 0.0, "start"))
 
 
 @dataclass(frozen=True)
@@ -138,10 +143,9 @@ def _names(curves: Sequence[AreaCurve], runs: Sequence[list[list[Point]]], uprig
         return inside + 5 * crossed + 100 * sum(box.overlaps(other) for other in taken) + 1000 * beyond
 
     for curve, drawn in zip(curves, runs, strict=True):
-        places = [Text((px + dx, py + dy), curve.name, NAME_MM, anchor)
-                  for run in drawn for px, py in _dense(run)[::4] if py > 0.1 * HEIGHT_MM
-                  for dx, dy, anchor in ((0.0, 3.0, "middle"), (-2.0, 0.0, "end"), (2.0, 0.0, "start"))]  # fmt: skip
-        text = min(places, key=lambda one: trouble(_name_box(one)))
+        places = [point for run in drawn for point in _dense(run)[::4] if point[1] > 0.1 * HEIGHT_MM]
+        texts = [Text((x + dx, y + dy), curve.name, NAME_MM, anchor) for x, y in places for dx, dy, anchor in _BESIDE]
+        text = min(texts, key=lambda one: trouble(_name_box(one)))
         box = _name_box(text)
         taken.append(box)
         groups.append(group("note", text))
@@ -159,7 +163,7 @@ def _name_box(text: Text) -> Box:
 def _dense(run: Sequence[Point]) -> list[Point]:
     """Points along a curve, at most half a millimetre apart."""
     points = []
-    for (x0, y0), (x1, y1) in zip(run, run[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(run):
         count = max(1, math.ceil(2 * math.hypot(x1 - x0, y1 - y0)))
         points += [(x0 + (x1 - x0) * i / count, y0 + (y1 - y0) * i / count) for i in range(count)]
     return points

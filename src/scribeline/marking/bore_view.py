@@ -6,12 +6,11 @@ where things lie on the paper.
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from scribeline.marking.labels import Label, column, rail, wrapped
 from scribeline.marking.port_outline import Placed, PortOutline
-from scribeline.marking.shapes import NOTE_MM, Drawing, Group, Role, Text, group, lettering, line
+from scribeline.marking.shapes import NOTE_MM, Drawing, Fill, Group, Role, Text, group, lettering, line
 
 _LABEL_MM = 22.0  # names are broken into lines of about this width
 _BELOW_MM = 4.0  # wall shown below the lowest thing on it
@@ -73,7 +72,7 @@ def bore_view(bore: Bore) -> Drawing:
     for one in placed:
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
         role: Role = "today" if bore.planned else one.port.kind
-        fill = "accent wash" if one.port.kind == "exhaust" else "wash"
+        fill: Fill = "accent wash" if one.port.kind == "exhaust" else "wash"
         groups.append(group(role, *loops, fill=fill, about=_in_words(one)))
     for one in (image for port in bore.planned for image in port.placed()):
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
@@ -102,7 +101,7 @@ def seam(bore: Bore) -> float:
     for one in (image for port in bore.ports + bore.planned for image in port.placed()):
         low, high = (one.clock_deg + reach * per_mm for reach in one.reach_mm)
         spans += [(low + turn, high + turn) for turn in (-360.0, 0.0, 360.0)]
-    if all(high + clear <= 180.0 or 180.0 <= low - clear for low, high in spans):
+    if all(high + clear <= 180.0 or low - clear >= 180.0 for low, high in spans):
         return 180.0
     gaps, reached = [], 0.0
     for low, high in sorted(spans):

@@ -123,9 +123,9 @@ def _label(deg_atdc: float, *lines: str) -> tuple[float, Label]:
 
 def _dead_centres(dial: Dial) -> list[Group]:
     ticks = []
-    for deg in range(0, 360, 10):
-        long = 1.6 if deg % 30 == 0 else 0.9
-        ticks.append(line(polar((0, 0), _RADIUS_MM, deg), polar((0, 0), _RADIUS_MM + long, deg)))
+    for tick in range(0, 360, 10):
+        long = 1.6 if tick % 30 == 0 else 0.9
+        ticks.append(line(polar((0, 0), _RADIUS_MM, tick), polar((0, 0), _RADIUS_MM + long, tick)))
     marks, words = [], []
     for name, deg in (("TDC", 0.0), ("BDC", dial.bdc_deg_atdc)):
         tip = polar((0, 0), _RADIUS_MM, _paper_deg(deg))

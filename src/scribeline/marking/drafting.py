@@ -7,7 +7,19 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from scribeline.marking.shapes import Circle, Dimension, Drawing, Group, Hatch, Point, Polyline, Shape, Text, line, polygon
+from scribeline.marking.shapes import (
+    Circle,
+    Dimension,
+    Drawing,
+    Group,
+    Hatch,
+    Point,
+    Polyline,
+    Shape,
+    Text,
+    line,
+    polygon,
+)
 
 ARROW_MM = 2.2
 EXTENSION_GAP_MM = 0.7
@@ -232,20 +244,17 @@ def dimension_parts(dimension: Dimension) -> DimensionParts:
         lines.append(line(at(0, offset), at(length, offset)))
 
     readable = direction if -90 < direction <= 90 else direction + 180
-    if dimension.along:
+    if dimension.along or abs(uy) < 0.5:
         # The words stand on the side of the line that is up for the reader.
         up = 1.0 if readable == direction else -1.0
         middle = length + tail + 0.6 + 0.5 * width if outside else 0.5 * length
         beside = offset - up * 0.5 * height if outside else offset + up * 0.45 * height
         words = Text(at(middle, beside), dimension.words, height, "middle", readable)
-    elif abs(uy) < 0.5:
-        x, y = at(length + tail + 0.6 if outside else 0.5 * length, offset)
-        anchor = ("start" if ux > 0 else "end") if outside else "middle"
-        words = Text((x, y - 0.5 * height if outside else y + 0.45 * height), dimension.words, height, anchor)
     else:
+        right = way * nx > 0
         x, y = at(length + tail if outside else 0.5 * length, offset)
-        words = Text((x + math.copysign(0.9, way * nx), y - 0.5 * height), dimension.words, height,
-                     "start" if way * nx > 0 else "end")  # fmt: skip
+        place = x + (0.9 if right else -0.9), y - 0.5 * height
+        words = Text(place, dimension.words, height, "start" if right else "end")
     return DimensionParts(tuple(lines), arrows, (words,))
 
 
@@ -253,7 +262,9 @@ def plain(shape: Shape) -> Iterator[Polyline | Circle | Text]:
     """A shape as polylines, circles and lettering only."""
     if isinstance(shape, Dimension):
         parts = dimension_parts(shape)
-        yield from (*parts.lines, *parts.arrows, *parts.words)
+        yield from parts.lines
+        yield from parts.arrows
+        yield from parts.words
     elif isinstance(shape, Hatch):
         yield from (Polyline(ends) for ends in hatch_lines(shape))
     else:

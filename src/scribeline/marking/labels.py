@@ -7,6 +7,7 @@ leader lines keep that order too. So no two labels overlap and no two leaders cr
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from scribeline.marking.drafting import text_width_mm
@@ -70,7 +71,7 @@ def spread(
     if not wanted:
         return []
     steps = [0.0]
-    for before, after in zip(sizes, sizes[1:], strict=False):
+    for before, after in pairwise(sizes):
         steps.append(steps[-1] + 0.5 * (before + after) + gap)
     pools: list[tuple[float, int]] = []  # mean of the free positions, and how many share it
     for free in (place - step for place, step in zip(wanted, steps, strict=True)):

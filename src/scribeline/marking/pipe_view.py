@@ -53,7 +53,7 @@ def pipe_view(pipe: Pipe) -> Drawing:
     for section in pipe.sections:
         joints.append(joints[-1] + scale * section.length_mm)
     shells, lengths = [], []
-    for number, (section, left, right) in enumerate(zip(pipe.sections, joints, joints[1:], strict=False), start=1):
+    for number, (section, left, right) in enumerate(zip(pipe.sections, joints[:-1], joints[1:], strict=True), start=1):
         start, end = 0.5 * scale * section.start_mm, 0.5 * scale * section.end_mm
         shell = polygon((left, -start), (right, -end), (right, end), (left, start))
         shells.append(group("outline", shell, fill="wash", about=_in_words(section)))
@@ -63,17 +63,17 @@ def pipe_view(pipe: Pipe) -> Drawing:
     diameters, extensions = [], []
     for x, before, after in _joints(pipe, joints):
         radius = 0.5 * scale * max(before, after)
-        words = f"Ø{before:g}" if before == after else f"Ø{before:g} to Ø{after:g}"
-        diameters.append(Label((x, radius), (words,)))
+        diameter = f"Ø{before:g}" if before == after else f"Ø{before:g} to Ø{after:g}"
+        diameters.append(Label((x, radius), (diameter,)))
         extensions.append(line((x, -radius - 0.7), (x, foot - 1.2)))
-    room = {"left_mm": -14.0, "right_mm": joints[-1] + 14.0}
+    left_mm, right_mm = -14.0, joints[-1] + 14.0
     groups: list[Group] = [
         *shells,
         group("centre", line((-4.0, 0), (joints[-1] + 4.0, 0))),
         group("dimension", line((0, foot), (joints[-1], foot)), *extensions),
         group("dimension", *(Circle((x, foot), 0.5) for x in joints), fill="ink"),
-        *rail(diameters, base_mm=head - 3.0, side="above", **room),
-        *rail(lengths, base_mm=foot - 2.0, side="below", dots=False, **room),
+        *rail(diameters, base_mm=head - 3.0, side="above", left_mm=left_mm, right_mm=right_mm),
+        *rail(lengths, base_mm=foot - 2.0, side="below", dots=False, left_mm=left_mm, right_mm=right_mm),
     ]
     captions = (
         f"{pipe.length_mm:g} overall along the middle line, {scale_words(scale)}. Port face on the left.",

@@ -1,4 +1,4 @@
-"""A port as it meets the bore wall, unrolled: what a view needs to draw it, and the closed outlines it is drawn with."""
+"""A port as it meets the bore wall, unrolled: what a view must know of it, and its closed outlines."""
 
 from dataclasses import dataclass
 from typing import Literal

@@ -7,11 +7,12 @@ drawing says so. The exhaust side is drawn on the right; the crank turns clockwi
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 from scribeline.marking.bore_view import after_or_before
 from scribeline.marking.drafting import bounds, customary_scale, scale_words
 from scribeline.marking.labels import Label, column, wrapped
+from scribeline.marking.parts import WALL_SHARE, barrel, piston, rod
 from scribeline.marking.shapes import (
     NOTE_MM,
     Circle,
@@ -22,13 +23,11 @@ from scribeline.marking.shapes import (
     Point,
     Polyline,
     arc,
-    bulge,
     group,
     joined,
     lettering,
     line,
     path,
-    polygon,
     rectangle,
 )
 from scribeline.marking.squish_detail import WIDTH_MM, SquishBand, squish_detail
@@ -102,23 +101,17 @@ class Section:
         """Height of the deck over the crank's centre."""
         return self.crown_mm("top") + self.deck_clearance_mm
 
-    @property
-    def wall_mm(self) -> float:
-        """A wall thickness to draw, for orientation only."""
-        return 0.14 * self.bore_mm
-
 
 def section_view(section: Section) -> Drawing:
     """The section at the largest customary scale that fits, with the squish region as an enlarged detail."""
     tall = section.deck_mm + section.chamber_depth_mm + section.stroke_mm
     scale = customary_scale(tall, _PAPER_MM)
     small = _scaled(section, scale)
-    axis, edge = small.pin_offset_mm, max(0.5 * small.bore_mm + small.wall_mm + 2.0, _foot(small) - 2.0)
+    axis, edge = small.pin_offset_mm, max((0.5 + WALL_SHARE) * small.bore_mm + 2.0, _foot(small) - 2.0)
     groups = [
         *_cylinder(small),
         *_head(small),
-        *_piston(small),
-        *_crank_and_rod(small),
+        *_moving_parts(small),
         group("dimension", Dimension((-0.5 * small.stroke_mm, 0), (0.5 * small.stroke_mm, 0),
                                      f"stroke {section.stroke_mm:.2f}", -_foot(small) - 6.0)),
     ]  # fmt: skip
@@ -142,12 +135,12 @@ def section_view(section: Section) -> Drawing:
 def _scaled(section: Section, scale: float) -> Section:
     """The same engine in paper millimetres."""
 
-    def lengths(of: Section | SquishBand | WallOpening) -> dict[str, float]:
+    def lengths(of: Section | SquishBand | WallOpening) -> dict[str, Any]:
         return {name: scale * value for name, value in vars(of).items() if name.endswith("_mm")}
 
     band = section.band and replace(section.band, **lengths(section.band))
     openings = tuple(replace(one, **lengths(one)) for one in section.openings)
-    return replace(section, band=band, openings=openings, **lengths(section))  # type: ignore[arg-type]
+    return replace(section, band=band, openings=openings, **lengths(section))
 
 
 def _foot(small: Section) -> float:
@@ -156,22 +149,18 @@ def _foot(small: Section) -> float:
 
 
 def _cylinder(small: Section) -> list[Group]:
-    """The barrel's two walls, with the ports that the section cuts."""
-    axis, deck, half = small.pin_offset_mm, small.deck_mm, 0.5 * small.bore_mm
-    lowest = max(1.15 * small.stroke_mm, *(one.floor_depth_mm + 0.08 * small.bore_mm for one in small.openings), 0.0)
-    blocks = []
-    for side, inner, outer in (("exhaust", half, half + small.wall_mm), ("intake", -half - small.wall_mm, -half)):
-        cuts = sorted((one.roof_depth_mm, one.floor_depth_mm) for one in small.openings if one.side == side)
-        tops, bottoms = [0.0, *(floor for _, floor in cuts)], [*(roof for roof, _ in cuts), lowest]
-        blocks += [
-            rectangle(axis + inner, deck - bottom, axis + outer, deck - top)
-            for top, bottom in zip(tops, bottoms, strict=True)
-            if bottom > top
-        ]
+    """The barrel with the ports that the section cuts, and where the crown comes to."""
+    axis, half = small.pin_offset_mm, 0.5 * small.bore_mm
+    floors = [one.floor_depth_mm + 0.08 * small.bore_mm for one in small.openings]
+    cuts = {
+        side: [(one.roof_depth_mm, one.floor_depth_mm) for one in small.openings if one.side == side]
+        for side in ("intake", "exhaust")
+    }
     crowns = [line((axis - half, y), (axis + half, y)) for y in (small.crown_mm("top"), small.crown_mm("bottom"))]
     return [
-        group("hatch", *(Hatch((block,), angle_deg=135.0) for block in blocks)),
-        group("outline", *blocks, about="cylinder wall with the ports that the section cuts"),
+        *barrel(
+            axis, small.deck_mm, small.bore_mm, max([1.15 * small.stroke_mm, *floors]), cuts["intake"], cuts["exhaust"]
+        ),
         group("edge", *crowns, about="crown's edge at top and bottom dead centre"),
     ]
 
@@ -179,7 +168,7 @@ def _cylinder(small: Section) -> list[Group]:
 def _head(small: Section) -> list[Group]:
     """The head in two halves beside the plug hole, and the gasket under it."""
     axis, crown, deck, half = small.pin_offset_mm, small.crown_mm("top"), small.deck_mm, 0.5 * small.bore_mm
-    rim, face = half + small.wall_mm, deck + small.head_gasket_mm
+    rim, face = half + WALL_SHARE * small.bore_mm, deck + small.head_gasket_mm
     roof = _roof(small)
     plug, hole = roof.points[-1][0], crown + roof.points[-1][1]
     top = hole + 0.2 * small.bore_mm
@@ -191,7 +180,7 @@ def _head(small: Section) -> list[Group]:
         gasket_face = path((axis + way * rim, face), (under.points[0][0], face), under.points[0])
         above = path(under.points[-1], (axis + way * plug, top), (axis + way * rim, top))
         halves.append(joined(gasket_face, under, above, closed=True))
-    gaskets = [rectangle(axis + x, deck, axis + x + small.wall_mm, face) for x in (half, -rim)]
+    gaskets = [rectangle(axis + x, deck, axis + x + rim - half, face) for x in (half, -rim)]
     return [
         group("hatch", *(Hatch((loop,)) for loop in halves)),
         group("outline", *halves, about="cylinder head with squish band, chamber and plug hole"),
@@ -219,28 +208,8 @@ def _roof(small: Section) -> Polyline:
     return joined(line((outer, low), (inner, mouth)), dome)
 
 
-def _piston(small: Section) -> list[Group]:
-    axis, crown = small.pin_offset_mm, small.gudgeon_pin[1] + small.compression_height_mm
-    half, inner = 0.5 * small.bore_mm, 0.45 * small.bore_mm
-    left, right = crown - small.skirt_intake_side_mm, crown - small.skirt_exhaust_side_mm
-    under = crown - 0.09 * small.bore_mm
-    corners = ((half, crown), (-half, crown), (-half, left), (-inner, left), (-inner, under), (inner, under),
-               (inner, right), (half, right))  # fmt: skip
-    dome = bulge(4 * math.degrees(math.atan2(small.dome_height_mm, half)))
-    body = Polyline(tuple((axis + x, y) for x, y in corners), (dome, *(7 * [0.0])), closed=True)
-    return [
-        group("outline", body, fill="paper", about="piston"),
-        group("hatch", Hatch((body,), spacing_mm=1.0)),
-    ]
-
-
-def _crank_and_rod(small: Section) -> list[Group]:
+def _moving_parts(small: Section) -> list[Group]:
     (px, py), (gx, gy) = small.crank_pin, small.gudgeon_pin
-    throw = 0.5 * small.stroke_mm
-    big, little = 0.2 * small.stroke_mm, 0.12 * small.bore_mm
-    across = math.atan2(gy - py, gx - px) + 0.5 * math.pi
-    sides = [(px, py, 0.7 * big), (gx, gy, 0.7 * little), (gx, gy, -0.7 * little), (px, py, -0.7 * big)]
-    beam = polygon(*((x + w * math.cos(across), y + w * math.sin(across)) for x, y, w in sides))
     reach = _foot(small) + 2.0
     axes = (
         line((-reach, 0), (reach, 0)),
@@ -248,19 +217,19 @@ def _crank_and_rod(small: Section) -> list[Group]:
         line((0, 0), (px, py)),
         line((px, py), (gx, gy)),
     )
+    skirts = small.skirt_intake_side_mm, small.skirt_exhaust_side_mm
     return [
+        *piston(gx, gy + small.compression_height_mm, small.bore_mm, *skirts, small.dome_height_mm),
         group("edge", Circle((0, 0), _foot(small)), about="flywheel, for orientation only"),
-        group("outline", beam, fill="paper", about="connecting rod"),
-        group("outline", Circle((px, py), big), Circle((gx, gy), little), fill="paper"),
-        group("outline", Circle((px, py), 0.6 * big), Circle((gx, gy), 0.6 * little), fill="wash", about="pins"),
-        group("centre", Circle((0, 0), throw), *axes, about="circle of the crank pin's centre"),
+        *rod((px, py), (gx, gy), 0.2 * small.stroke_mm, 0.12 * small.bore_mm),
+        group("centre", Circle((0, 0), 0.5 * small.stroke_mm), *axes, about="circle of the crank pin's centre"),
     ]
 
 
 def _labels(section: Section, small: Section) -> tuple[list[Label], list[Label]]:
     """Labels for the left and the right of the section."""
     axis, half, deck = small.pin_offset_mm, 0.5 * small.bore_mm, small.deck_mm
-    in_wall = half + 0.5 * small.wall_mm
+    in_wall = (0.5 + 0.5 * WALL_SHARE) * small.bore_mm
     roof, (px, py), (gx, gy) = _roof(small), small.crank_pin, small.gudgeon_pin
     hole = small.crown_mm("top") + roof.points[-1][1]
 

@@ -20,9 +20,9 @@ from scribeline.marking.drafting import (
     extent,
     hatch_lines,
 )
-from scribeline.marking.shapes import PENS, Circle, Dimension, Drawing, Fill, Group, Hatch, Polyline, Role, Shape, Text
+from scribeline.marking.shapes import PENS, Circle, Drawing, Fill, Group, Hatch, Polyline, Role, Shape, Text
 
-# name: (light, dark)
+# Each colour on light and on dark paper.
 _COLOURS = {
     "paper": ("#fbf9f4", "#15191d"),
     "ink": ("#1e2a33", "#e4ded1"),

@@ -1,13 +1,15 @@
 """Where common practice says stop: limits a card or a plan is held against, each with its source.
 
-A limit that is passed is a warning, not a refusal: the builder decides. Whether it is *surely* passed or only may be,
-within the +/- of the measurement, is said with it.
+A limit that is passed is a warning, not a refusal: the builder decides. A warning says "is" where the number lies
+outside by more than its +/-, and "may be" where it is nearer to the limit than that, on either side.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import hypot
 
 from scribeline.data.handbook import handbook
+from scribeline.engine import Port
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.units import show
 
@@ -115,9 +117,9 @@ def limits() -> list[Limit]:
 
 
 def warnings(out: WorkedOut) -> list[Warning]:
-    """Every limit that this engine passes or may pass, in the order of the card."""
+    """Every limit that this engine passes or may pass, in the order of `limits`, then what else stands out."""
     found: list[Warning] = []
-    bridged = any(port.role == "exhaust" and port.bridge_mm is not None for port in out.record.ports)
+    bridged = any(port.role == "exhaust" and port.bridge_mm and port.bridge_mm.value > 0 for port in out.record.ports)
     for limit in limits():
         if limit.name == "exhaust_width_share_of_bore" and bridged:
             continue
@@ -139,10 +141,14 @@ def _held_against(out: WorkedOut, limit: Limit) -> Iterator[Warning]:
         if beyond + width <= 0:
             continue
         side = "below" if sign < 0 else "above"
-        is_ = "is" if beyond > 0 else "may be"
+        certain = beyond > width
         number = show(worked.value, worked.unit, worked.plus_minus)
-        message = f"{worked.label} {is_} {side} {show(bound, worked.unit)}: {number}. {why[0].upper()}{why[1:]}."
-        yield Warning(limit.name, message, limit.source, limit.remedy, certain=beyond > width)
+        passed = f"{worked.label} {'is' if certain else 'may be'} {side} {show(bound, worked.unit)}: {number}"
+        yield Warning(limit.name, f"{_sentence(passed)} {_sentence(why)}", limit.source, limit.remedy, certain)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."
 
 
 def _disagreements(out: WorkedOut) -> Iterator[Warning]:
@@ -151,10 +157,13 @@ def _disagreements(out: WorkedOut) -> Iterator[Warning]:
             assert a.plus_minus is not None
             yield Warning(
                 a.first,
-                f"{a.label}: measured twice, and the two do not agree. "
-                f"{out.values[a.first].label} is {show(abs(a.difference), a.unit)} "
-                f"{'more' if a.difference > 0 else 'less'} than {out.values[a.second].label}; "
-                f"their +/- explains {show(a.plus_minus, a.unit)}.",
+                _sentence(f"{a.label}: measured twice, and the two do not agree")
+                + " "
+                + _sentence(
+                    f"{out.values[a.first].label} is {show(abs(a.difference), a.unit)} "
+                    f"{'more' if a.difference > 0 else 'less'} than {out.values[a.second].label}; "
+                    f"their +/- explains {show(a.plus_minus, a.unit)}"
+                ),
                 "jcgm-101",
                 "measure both again before you rely on either",
                 certain=True,
@@ -163,30 +172,59 @@ def _disagreements(out: WorkedOut) -> Iterator[Warning]:
 
 def _ring_pegs(out: WorkedOut) -> Iterator[Warning]:
     """Ring ends that pass over a port can spring into it."""
-    for number, peg in enumerate(out.record.cylinder.ring_pegs_deg, start=1):
+    for number in range(1, len(out.record.cylinder.ring_pegs_deg) + 1):
         for port in out.record.ports:
-            half = out.values.get(f"ports.{port.name}.half_angle_deg")
-            if half is None or half.value is None:
-                continue
-            for centre in port.clocks_deg:
-                away = abs((peg.value - centre + 180.0) % 360.0 - 180.0) - half.value
-                if away <= (half.plus_minus or 0.0):
-                    yield Warning(
-                        f"ports.{port.name}.half_angle_deg",
-                        f"Ring end {number} at {peg.value:g}° passes over the {port.name} port and can spring into it.",
-                        "common-practice",
-                        "use another piston or ring position; keep ring ends over solid wall",
-                        certain=away < 0,
-                    )
+            if f"ports.{port.name}.half_angle_deg" in out.values:
+                yield from _ring_end(out, number, port)
+
+
+def _ring_end(out: WorkedOut, number: int, port: Port) -> Iterator[Warning]:
+    """A warning for each opening of the port that a ring end passes over.
+
+    A ring sweeps the bore as far down as the crown comes, and further by as much as it sits below the crown's edge.
+    The record does not say how much that is: of a port lower than the crown ever comes, the warning says from where
+    on a ring reaches it. No warning is needed where the ring would have to sit lower than the gudgeon pin.
+    """
+    half = out.values[f"ports.{port.name}.half_angle_deg"]
+    roof, stroke = out.values[f"ports.{port.name}.roof_depth_mm"], out.values["true_stroke_mm"]
+    assert half.value is not None
+    assert roof.value is not None
+    assert stroke.value is not None
+    below_crown_mm = roof.value - stroke.value
+    pin = out.record.piston.compression_height_mm
+    if pin is not None and below_crown_mm >= pin.value:
+        return
+    peg, clock = out.readings[f"cylinder.ring_pegs_deg.{number}"], out.readings[f"ports.{port.name}.clock_deg"]
+    width = hypot(half.plus_minus or 0.0, peg.plus_minus, clock.plus_minus)
+    where = ""
+    if below_crown_mm >= 0.0:
+        lowest = show(below_crown_mm, "mm", roof.plus_minus)
+        where = f", if its ring sits more than {lowest} below the crown's edge,"
+    for centre in port.clocks_deg:
+        beside = abs((peg.measured.value - centre + 180.0) % 360.0 - 180.0) - half.value
+        if beside <= width:
+            certain = beside < -width and not where
+            passes = "passes" if certain else "may pass"
+            yield Warning(
+                half.name,
+                f"Ring end {number} at {peg.measured.value:g}° {passes} over the {port.name} port{where} "
+                "and can spring into it.",
+                "common-practice",
+                "use another piston or ring position; keep ring ends over solid wall",
+                certain,
+            )
 
 
 def _on_the_edge(out: WorkedOut) -> Iterator[Warning]:
-    """Draws in which a number does not exist show that a reading stands at the edge of the possible."""
+    """A number that some draws within the +/- do not have shows readings at the edge of the possible."""
     for name, worked in out.values.items():
-        if worked.value is not None and worked.plus_minus is None and out.draws >= 2:
+        if worked.lost > 0 and not worked.inner:
             yield Warning(
                 name,
-                f"{worked.label} exists for the readings as they are, but not within their +/-.",
+                _sentence(
+                    f"{worked.label} exists for the readings as they are, but not for {100 * worked.lost:.1f} % of "
+                    "the engines within their +/-"
+                ),
                 "jcgm-101",
                 "measure its inputs more closely",
                 certain=False,

@@ -9,8 +9,9 @@ from scribeline import __version__
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, Reading, read_record_file
 from scribeline.errors import WorkingError
-from scribeline.geometry.work_out import WorkedOut, work_out
-from scribeline.geometry.working import DRAWS, SEED, Worked
+from scribeline.geometry.evaluate import DRAWS, SEED, Agreement
+from scribeline.geometry.work_out import WorkedOut, shares_of, work_out
+from scribeline.geometry.working import Worked
 from scribeline.plan.limits import Warning, warnings
 from scribeline.sources import source
 from scribeline.units import show
@@ -149,10 +150,22 @@ def explain(card: EngineCard, name: str) -> str:
     lines += ["source", f"    {source(worked.source).text}", "what went in"]
     for symbol, given in worked.inputs.items():
         lines += _explained_input(out, symbol, given)
+    lines += _what_makes_its_plus_minus(out, name)
     for a in out.agreements:
         if name in (a.first, a.second) or worked.inputs.get("value") == a.first:
             lines += ["measured twice", f"    {agreement_text(out, a)}"]
     return "\n".join(lines)
+
+
+def _what_makes_its_plus_minus(out: WorkedOut, name: str) -> list[str]:
+    """The readings that blur this number most: which one to measure better."""
+    made_by = list(shares_of(out)[name].items())[:4]
+    if not made_by or not out.draws:
+        return []
+    unit = out.values[name].unit
+    return ["what makes its +/-, most first"] + [
+        f"    {reading}: {show(abs(change), unit, abs(change)).split(' ±')[0]}" for reading, change in made_by
+    ]
 
 
 def _explained_input(out: WorkedOut, symbol: str, name: str) -> list[str]:
@@ -180,7 +193,7 @@ def _no_such_number(out: WorkedOut, name: str) -> str:
     )
 
 
-def agreement_text(out: WorkedOut, agreement: Any) -> str:
+def agreement_text(out: WorkedOut, agreement: Agreement) -> str:
     """One sentence on two ways of measuring the same thing."""
     first, second = out.values[agreement.first].label, out.values[agreement.second].label
     difference = show(agreement.difference, agreement.unit, agreement.plus_minus)
