@@ -58,7 +58,7 @@ def test_without_draws_there_is_no_plus_minus() -> None:
 
 
 def test_draws_that_have_no_such_number_are_counted() -> None:
-    """sqrt(a) of a = 1 ± 1: a is below 0 in the share of a normal distribution below −2 standard deviations, 2.275 %."""
+    """√a of a = 1 ± 1: a is below 0 in the 2.275 % of a normal distribution below −2 standard deviations."""
     w = Workings({})
     w.assume("a", 1.0, "mm", "for this test", plus_minus=1.0)
     w.derive("root", "root", "", "√a", {"a": "a"}, np.sqrt)

@@ -92,14 +92,16 @@ def test_an_unknown_name_is_refused() -> None:
 @pytest.mark.parametrize(
     ("edges", "opens_deg"),
     [
-        # the same exhaust roof, 27 mm under the crown at top dead centre, given every way (geo-base-gasket-A: 161.162 deg)
+        # the same exhaust roof, 27 mm under the crown at top dead centre, given every way (geo-base-gasket-A)
         ("roof_from_crown_tdc_mm = 27\nfloor_from_crown_tdc_mm = 41.2", 99.418981990918),
         ("roof_from_crown_bdc_mm = 15\nfloor_from_crown_bdc_mm = 0.8", 99.418981990918),
         ("roof_opens_deg_atdc = 99.418981990918\nfloor_from_crown_tdc_mm = 41.2", 99.418981990918),
         ("roof_closes_deg_atdc = 260.581018009082\nfloor_from_crown_tdc_mm = 41.2", 99.418981990918),
         # a wheel 3 deg off: the angle between opening and closing is right all the same
         (
-            "roof_opens_deg_atdc = 102.418981990918\nroof_closes_deg_atdc = 263.581018009082\nfloor_from_crown_tdc_mm = 41.2",
+            "roof_opens_deg_atdc = 102.418981990918\n"
+            "roof_closes_deg_atdc = 263.581018009082\n"
+            "floor_from_crown_tdc_mm = 41.2",
             99.418981990918,
         ),
     ],

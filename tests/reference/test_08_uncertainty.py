@@ -1,4 +1,4 @@
-"""Every check of 08_uncertainty.toml: the +/- of the card by first order and by random draws, against GTC and the GUM."""
+"""Every check of 08_uncertainty.toml: the card's +/- by first order and by random draws, against GTC and the GUM."""
 
 import numpy as np
 
