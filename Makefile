@@ -13,13 +13,14 @@ UV ?= uv
 LOCK = $(UV) pip compile pyproject.toml --universal --python-version 3.11 --only-binary :all: --generate-hashes \
 	--no-emit-index-url --no-header --no-annotate --quiet $(UPGRADE) --group build
 
-.PHONY: help demo test bench format lock clean fitting-python installed-run installed-test
+.PHONY: help demo test bench format docs lock clean fitting-python installed-run installed-test
 
 help:
 	@echo 'make demo     install what is needed into .venv and work out the demonstration engine'
 	@echo 'make test     run every check that CI runs: style, types, imports, tests'
 	@echo 'make bench    time the slow parts'
 	@echo 'make format   put the source into the one style'
+	@echo 'make docs     write the pages of docs/reference anew from the code'
 	@echo 'make lock     bring locks/ up to date with pyproject.toml (needs uv)'
 	@echo 'make clean    remove .venv and everything else that was made here'
 
@@ -28,9 +29,7 @@ demo: installed-run
 	@echo '            numerics are compiled, which takes some seconds)'
 	@mkdir -p demo-out
 	.venv/bin/scribeline card examples/club-kart-98.toml --html demo-out/club-kart-98.html
-	@echo
-	@echo 'scribeline: done. The same card as a page, to open in a browser (it needs no network):'
-	@echo "            $$PWD/demo-out/club-kart-98.html"
+	@echo 'scribeline: done. That page opens in any browser and needs no network. What next: README.md'
 
 test: installed-test
 	.venv/bin/ruff check .
@@ -45,6 +44,9 @@ bench: installed-test
 format: installed-test
 	.venv/bin/ruff check --fix .
 	.venv/bin/ruff format .
+
+docs: installed-test
+	.venv/bin/python docs/generate.py
 
 # `make lock` keeps every version that still fits; `make lock UPGRADE=--upgrade` takes the newest of all.
 lock:

@@ -35,7 +35,9 @@ def test_every_entry_is_complete(key: str) -> None:
     guide = handbook()[key]
     assert guide.key == key
     assert 0.0 < guide.low <= guide.high
-    assert key.endswith(UNIT_ENDINGS[guide.unit]) if guide.unit != "1" else not key.endswith(tuple(UNIT_ENDINGS.values()))
+    assert (
+        key.endswith(UNIT_ENDINGS[guide.unit]) if guide.unit != "1" else not key.endswith(tuple(UNIT_ENDINGS.values()))
+    )
     assert guide.source in SOURCES
     assert guide.provenance_class in {"read", "memory", "read+memory", "common practice"}
     assert (SOURCES[guide.source].kind == "common practice") is (guide.provenance_class == "common practice")
@@ -45,13 +47,15 @@ def test_every_entry_is_complete(key: str) -> None:
 def test_the_provenance_page_lists_exactly_these_entries() -> None:
     listed = re.findall(r"^\| ([a-z]\w+) \|", PROVENANCE, re.MULTILINE)
     assert [name for name in listed if name != "entry"] == list(handbook())
-    assert {guide.source for guide in handbook().values()} == set(re.findall(r"^- `([\w-]+)`:", PROVENANCE, re.MULTILINE))
+    assert {guide.source for guide in handbook().values()} == set(
+        re.findall(r"^- `([\w-]+)`:", PROVENANCE, re.MULTILINE)
+    )
     assert "scribeline authors, 2026-11-25" in PROVENANCE
 
 
 def test_a_range_has_no_single_value() -> None:
     assert handbook()["wave_speed_ft_s"].value == 1700.0
-    with pytest.raises(ValueError, match="squish_gap_mm is a range, 0.5 to 1 mm"):
+    with pytest.raises(ValueError, match=r"squish_gap_mm is a range, 0\.5 to 1 mm"):
         _ = handbook()["squish_gap_mm"].value
 
 

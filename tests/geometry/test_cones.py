@@ -50,9 +50,7 @@ def test_the_pattern_rolls_up_into_the_cone(start: float, end: float, length: fl
 @pytest.mark.parametrize(("start", "end", "length"), [(30.0, 75.0, 260.0), (75.0, 22.0, 18.0), (0.0, 40.0, 30.0)])
 def test_pattern_area_against_shapely(start: float, end: float, length: float) -> None:
     pattern = cones.frustum_pattern(start, end, length)
-    drawn = ring_sector(
-        float(pattern.inner_radius_mm), float(pattern.outer_radius_mm), float(pattern.sector_angle_deg)
-    )
+    drawn = ring_sector(float(pattern.inner_radius_mm), float(pattern.outer_radius_mm), float(pattern.sector_angle_deg))
     assert pattern.lateral_area_mm2 == pytest.approx(drawn.area, rel=2e-6)
 
 
@@ -98,7 +96,9 @@ def test_bend_is_the_sum_of_its_fibres(diameter: float, tightness: float, angle:
     radius = diameter / 2.0 * tightness
     turn = math.radians(angle)
     fibres, _ = quad(
-        lambda t: (radius + diameter / 2.0 * math.sin(t)) * turn * (diameter * math.cos(t)) * diameter / 2.0 * math.cos(t),
+        lambda t: (
+            (radius + diameter / 2.0 * math.sin(t)) * turn * (diameter * math.cos(t)) * diameter / 2.0 * math.cos(t)
+        ),
         -math.pi / 2.0,
         math.pi / 2.0,
     )

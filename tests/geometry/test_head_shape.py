@@ -32,6 +32,7 @@ def test_band_is_the_sum_of_its_rings(outer: float, share: float, gap: float, an
 def test_dome_is_the_sum_of_its_slices(mouth: float, radius_over_half_mouth: float) -> None:
     radius = mouth / 2.0 * radius_over_half_mouth
     depth = float(head_shape.spherical_cap_height_mm(mouth, radius))
+    assert 0.0 < depth <= radius * (1.0 + 1e-15)
     assert (radius - depth) ** 2 + (mouth / 2.0) ** 2 == pytest.approx(radius**2, rel=1e-12)
     slices, _ = quad(lambda z: math.pi * (radius**2 - z**2), radius - depth, radius)
     assert head_shape.dome_chamber_volume_cc(depth, mouth) == pytest.approx(slices / 1000.0, rel=1e-9)

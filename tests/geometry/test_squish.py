@@ -67,9 +67,7 @@ def outflow_m_s(
 @pytest.mark.parametrize("head", [FLAT, CONICAL, CLOSING], ids=["flat", "conical", "closing"])
 @pytest.mark.parametrize("crank", [CRANK, OFFSET_CRANK], ids=["no offset", "offset"])
 @pytest.mark.parametrize("theta", [-60.0, -11.0, 352.0, 5.0])
-def test_velocity_conserves_mass(
-    theta: float, crank: tuple[float, float, float], head: tuple[float, ...]
-) -> None:
+def test_velocity_conserves_mass(theta: float, crank: tuple[float, float, float], head: tuple[float, ...]) -> None:
     expected = float(outflow_m_s(theta, crank, 9000.0, head))
     assert squish.squish_velocity_m_s(theta, *crank, 9000.0, *head) == pytest.approx(expected, rel=1e-10)
     assert (expected > 0.0) is (theta % 360.0 > 180.0)
@@ -89,7 +87,7 @@ def test_compressible_velocity_solves_the_nozzle_relation(theta: float, rpm: flo
 
 
 def brute_force_peak(speed: Any) -> tuple[float, float]:
-    """Largest value of speed(theta) on -180..0 deg and its place: 7201 samples, then a bounded search about the best."""
+    """Largest value of speed(theta) on -180..0 deg and its place: 7201 samples, then a bounded search."""
     theta = np.linspace(-180.0, 0.0, 7201)
     best = theta[np.argmax(speed(theta))]
     found = minimize_scalar(
@@ -144,7 +142,8 @@ def test_peak_angle_to_ten_digits(gas: tuple[float, ...] | None, rpm: float) -> 
     with mp.workdps(30):
         step = mp.mpf("1e-5")
         slope = lambda t: (  # noqa: E731
-            outflow_m_s(t + step, OFFSET_CRANK, rpm, CONICAL, gas) - outflow_m_s(t - step, OFFSET_CRANK, rpm, CONICAL, gas)
+            outflow_m_s(t + step, OFFSET_CRANK, rpm, CONICAL, gas)
+            - outflow_m_s(t - step, OFFSET_CRANK, rpm, CONICAL, gas)
         )
         around = -float(peak.deg_before_tdc)
         expected = mp.findroot(slope, (around - 1e-3, around + 1e-3), solver="secant", tol=1e-16)
@@ -187,6 +186,7 @@ def test_peak_of_many_draws_at_once_is_the_peak_of_each() -> None:
     [
         (47.0, 47.0, 30.0, 0.0, 0.0, 7.4),
         (47.0, 47.0, 30.0, -0.1, 0.0, 7.4),
+        (47.0, 47.0, 30.0, -0.1, 2.0, 7.4),  # open at the inner edge only
         (47.0, 48.0, 30.0, 0.8, 0.0, 7.4),
         (47.0, 40.0, 41.0, 0.8, 0.0, 7.4),
         (47.0, 47.0, 0.0, 0.8, 0.0, 7.4),
@@ -203,7 +203,9 @@ def test_a_band_that_cannot_be_gives_nan(head: tuple[float, ...]) -> None:
     assert not peak.choked
 
 
-@pytest.mark.parametrize("gas", [(0.0, 400.0, 1.35, 287.0), (54.0, 0.0, 1.35, 287.0), (54.0, 400.0, 1.0, 287.0)])
+@pytest.mark.parametrize(
+    "gas", [(0.0, 400.0, 1.35, 287.0), (54.0, 0.0, 1.35, 287.0), (54.0, 400.0, 1.0, 287.0), (54.0, 400.0, -1.0, 287.0)]
+)
 def test_a_gas_that_cannot_be_gives_nan(gas: tuple[float, ...]) -> None:
     assert np.isnan(squish.squish_velocity_compressible_m_s(-10.0, *CRANK, 9000.0, *FLAT, *gas).velocity_m_s)
     assert np.isnan(squish.peak_squish_velocity_compressible_m_s(*CRANK, 9000.0, *FLAT, *gas).velocity_m_s)
@@ -253,7 +255,9 @@ def test_four_readings_off_a_plane_show_their_misfit() -> None:
     assert got.misfit_mm == pytest.approx(0.05, rel=1e-12)
 
 
-@pytest.mark.parametrize(("clock", "reading"), [([30, 210], [0.9, 0.7]), ([350, 170], [0.7, 0.9]), ([40, 210], [0.9, 0.7])])
+@pytest.mark.parametrize(
+    ("clock", "reading"), [([30, 210], [0.9, 0.7]), ([350, 170], [0.7, 0.9]), ([40, 210], [0.9, 0.7])]
+)
 def test_two_opposite_readings_give_the_tilt_along_their_line_only(clock: list[float], reading: list[float]) -> None:
     got = squish.solder_plane(clock, reading)
     assert got.known == "line"
@@ -287,9 +291,7 @@ def test_draws_by_readings() -> None:
     for field in ("mean_mm", "tilt_mm", "smallest_mm", "smallest_at_clock_deg", "misfit_mm"):
         assert getattr(got, field).shape == (200,)
     np.testing.assert_allclose(got.mean_mm, draws.mean(axis=1), rtol=1e-12)
-    np.testing.assert_allclose(
-        got.tilt_mm, np.hypot(draws[:, 0] - draws[:, 2], draws[:, 1] - draws[:, 3]), rtol=1e-12
-    )
+    np.testing.assert_allclose(got.tilt_mm, np.hypot(draws[:, 0] - draws[:, 2], draws[:, 1] - draws[:, 3]), rtol=1e-12)
     two = squish.solder_plane([90, 270], draws[:, [1, 3]])
     np.testing.assert_allclose(two.smallest_mm, draws[:, [1, 3]].min(axis=1), rtol=1e-12)
     np.testing.assert_array_equal(two.smallest_at_clock_deg, np.where(draws[:, 1] < draws[:, 3], 90.0, 270.0))

@@ -46,6 +46,11 @@ def test_power_is_force_times_way_in_every_turn(bmep: float, bore: float, stroke
     assert tuned.bmep_bar(power, displacement, rpm) == pytest.approx(bmep, rel=1e-12)
 
 
+def test_diffuser_outlet_has_the_handbooks_area() -> None:
+    inlet = np.array([30.0, 38.0])
+    np.testing.assert_allclose(tuned.diffuser_outlet_mm(inlet) ** 2 / inlet**2, 6.25, rtol=1e-14)
+
+
 def test_stinger_guide_brings_its_caution() -> None:
     guide = tuned.stinger_guide(np.array([28.0, 40.0]))
     assert "overheats the piston" in guide.caution

@@ -1,6 +1,7 @@
 """A PostgreSQL server of the tests' own: made in a temporary folder, on a socket there, thrown away at the end."""
 
 import os
+import pwd
 import shutil
 import subprocess
 import tempfile
@@ -33,9 +34,11 @@ def running_cluster() -> Iterator[str]:
     folder = programs()
     home = Path(tempfile.mkdtemp(prefix="pg-"))
     # PostgreSQL refuses to run as root.
-    other: dict[str, Any] = {"user": "nobody", "group": "nogroup", "extra_groups": []} if os.geteuid() == 0 else {}
-    if other:
-        shutil.chown(home, "nobody", "nogroup")
+    other: dict[str, Any] = {}
+    if os.geteuid() == 0:
+        nobody = pwd.getpwnam("nobody")
+        other = {"user": nobody.pw_uid, "group": nobody.pw_gid, "extra_groups": []}
+        os.chown(home, nobody.pw_uid, nobody.pw_gid)
 
     def run(*command: str) -> None:
         # pg_ctl leaves the server behind with its own standard output: a pipe would never end.

@@ -1,4 +1,6 @@
+import sqlite3
 import threading
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -124,6 +126,20 @@ def test_a_connection_lost_before_that_kept_nothing(postgresql: str) -> None:
         with pytest.raises(NotebookError, match=r"does not answer.*\n.*nothing of this"):
             write_after_the_cut(notebook, other)
         assert notebook.builds() == []
+
+
+def test_a_copy_without_a_log_is_given_one_as_soon_as_no_other_program_writes_in_it(path: Path) -> None:
+    """SQLite itself would not wait here; it is what two processes meet that begin a notebook at the same moment."""
+    with closing(sqlite3.connect(path, isolation_level=None, check_same_thread=False)) as other:
+        other.execute("PRAGMA journal_mode = DELETE")
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(NotebookError, match="another program is writing"):
+            open_notebook(path, wait_s=0.05)
+        thread = threading.Timer(0.1, lambda: other.execute("ROLLBACK"))
+        thread.start()
+        with open_notebook(path) as notebook, notebook.database.reading() as connection:
+            assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+        thread.join()
 
 
 def test_closing_leaves_one_file(path: Path) -> None:

@@ -1,6 +1,7 @@
 """Each thing that goes wrong underneath is made to go wrong, and comes out as a NotebookError with what to do."""
 
 import os
+import pwd
 import resource
 import shutil
 import sqlite3
@@ -78,7 +79,7 @@ def a_folder_of_somebody_elses(path: Path) -> Iterator[Path]:
         copy.chmod(0o444)
         was = os.geteuid()
         if was == 0:
-            os.seteuid(65534)
+            os.seteuid(pwd.getpwnam("nobody").pw_uid)
         try:
             yield copy
         finally:
@@ -114,8 +115,11 @@ def test_a_damaged_notebook(path: Path) -> None:
     data = bytearray(path.read_bytes())
     data[len(data) // 2 : len(data) // 2 + 20_000] = b"\xa5" * 20_000
     path.write_bytes(data)
-    with pytest.raises(NotebookError, match=r"the file is damaged|not what was kept"):
-        open_notebook(path).history("kart")
+    with (
+        open_notebook(path) as notebook,
+        pytest.raises(NotebookError, match=r"the file is damaged|not what was kept"),
+    ):
+        notebook.history("kart")
 
 
 def test_a_driver_that_is_not_installed(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -62,5 +62,6 @@ def test_a_notebook_can_be_read_with_any_sqlite_tool(path: Path) -> None:
     with open_notebook(path) as notebook:
         notebook.keep("kart", "a_mm = 1.5", author="Kim")
     with closing(sqlite3.connect(path)) as tool:
-        query = "SELECT name, number, record_json ->> '$.a_mm' FROM revisions JOIN builds ON builds.id = build_id"
+        field = "json_extract(record_json, '$.a_mm')"
+        query = f"SELECT name, number, {field} FROM revisions JOIN builds ON builds.id = build_id"
         assert tool.execute(query).fetchall() == [("kart", 1, 1.5)]

@@ -181,9 +181,7 @@ def test_projected_port(check: Check) -> None:
     i = check.inputs
     got = {
         "unwrapped_mm2": windows.whole_area_mm2(windows.RoundedWindow(i["arc_width"], i["height"])),
-        "projected_mm2": windows.whole_area_mm2(
-            windows.RoundedWindow(i["arc_width"], i["height"], bore_mm=i["bore"])
-        ),
+        "projected_mm2": windows.whole_area_mm2(windows.RoundedWindow(i["arc_width"], i["height"], bore_mm=i["bore"])),
         "chord_mm": windows.chord_from_arc_mm(i["arc_width"], i["bore"]),
     }
     assert_close(check, got)

@@ -70,7 +70,7 @@ class Spec:
 
     @property
     def accepted(self) -> str:
-        return f"{self.low:g} to {self.high:g} {self.unit}"
+        return f"{self.low:g} to {self.high:g}" + (f" {self.unit}" if self.unit != "ratio" else "")
 
 
 class Measured(BaseModel):

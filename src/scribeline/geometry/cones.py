@@ -115,7 +115,7 @@ def frustum_pattern(start_mm: npt.ArrayLike, end_mm: npt.ArrayLike, length_mm: n
     return FrustumPattern(
         slant_mm=slant,
         outer_radius_mm=outer,
-        inner_radius_mm=np.where(difference > 0.0, inner, np.inf)[()],
+        inner_radius_mm=inner,
         sector_angle_deg=2.0 * half_sector / DEG,
         lateral_area_mm2=frustum_wall_area_mm2(start, end, length),
         half_angle_deg=half_angle,

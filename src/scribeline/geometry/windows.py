@@ -143,8 +143,7 @@ Window = RoundedWindow | OutlineWindow
 def area_below_roof_mm2(window: Window, uncovered_mm: npt.ArrayLike) -> FloatArray:
     """Return the open area, mm^2, from the roof down to a height: what the crown has uncovered.
 
-    Closed form for a rounded rectangle unrolled; projected, the quadrature in its corners errs by less than
-    1e-7 mm^2 for corner radii up to a quarter of the bore. An outline: see `outline.outline_window`.
+    Exact to rounding for a rounded rectangle; for an outline see `outline.outline_window`.
 
     uncovered_mm : height under the roof, mm; above the roof 0 and below the floor the whole area is returned.
         Broadcasts against the lengths of the window.

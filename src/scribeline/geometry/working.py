@@ -80,6 +80,8 @@ class Worked:
 
     def put_in(self, numbers: Mapping[str, str]) -> str:
         """The formula with each symbol replaced by its number, given as text by input name."""
+        if self.value is None:
+            return ""
         formula, _, unwritten = self.formula.partition(_WITH)
         by_symbol = {symbol: numbers[name] for symbol, name in self.inputs.items()}
         written = _in_formula(tuple(by_symbol)).sub(lambda found: by_symbol[found[0]], formula)
@@ -93,9 +95,9 @@ _WITH = ", with "
 
 @cache
 def _in_formula(symbols: tuple[str, ...]) -> re.Pattern[str]:
-    """Finds each of the symbols where it stands alone in a formula."""
+    """Finds each of the symbols where it stands alone in a formula, squared or not."""
     longest_first = sorted(symbols, key=len, reverse=True)
-    return re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, longest_first)) + r")(?!\w)")
+    return re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, longest_first)) + r")(?![^\W²³])")
 
 
 @cache

@@ -45,15 +45,6 @@ def bdc_phi_at(stroke_m: float, rod_m: float, offset_m: float) -> float:
 
 
 @njit(cache=True, error_model="numpy")
-def true_stroke_at(stroke_m: float, rod_m: float, offset_m: float) -> float:
-    """Return the travel of the piston, m: sqrt((l + r)^2 - e^2) - sqrt((l - r)^2 - e^2)."""
-    r, rod, e = 0.5 * stroke_m, rod_m, offset_m
-    if not abs(e) < rod - r:
-        return math.nan
-    return 4.0 * rod * r / (math.sqrt((rod + r) ** 2 - e * e) + math.sqrt((rod - r) ** 2 - e * e))
-
-
-@njit(cache=True, error_model="numpy")
 def depth_of_half_at(s: float, c: float, stroke_m: float, rod_m: float, offset_m: float) -> float:
     """Return the depth of the piston, m, from sine s and cosine c of HALF the angle after top dead centre.
 
@@ -116,36 +107,55 @@ def jerk_at(theta_rad: float, stroke_m: float, rod_m: float, offset_m: float) ->
 
 
 @njit(cache=True, error_model="numpy")
-def _squared_sides(depth_m: float, stroke_m: float, rod_m: float, offset_m: float) -> tuple[float, float]:
-    """Return two numbers whose ratio is tan^2(alpha/2), alpha being the crank's angle off the line to the pin.
-
-    The triangle crank throw r, rod l, distance D from crank centre to pin has
-    tan^2(alpha/2) = (l + r - D)(l - r + D) / ((D - l + r)(D + l + r)). Outside the travel both are nan.
-    """
-    r, rod, e = 0.5 * stroke_m, rod_m, offset_m
-    travel = true_stroke_at(stroke_m, rod_m, offset_m)
-    if not (-_ROUNDING * travel <= depth_m <= travel * (1.0 + _ROUNDING)):
-        return math.nan, math.nan
-    x = min(max(depth_m, 0.0), travel)
-    top = math.sqrt((rod + r) ** 2 - e * e)
-    bottom = math.sqrt((rod - r) ** 2 - e * e)
-    y = top - x
-    distance = math.sqrt(e * e + y * y)
-    to_top = x * (top + y) / (rod + r + distance)  # l + r - D
-    to_bottom = (travel - x) * (y + bottom) / (distance + rod - r)  # D - (l - r)
-    return to_top * (rod - r + distance), to_bottom * (distance + rod + r)
+def reach_at(stroke_m: float, rod_m: float, offset_m: float) -> tuple[float, float, float]:
+    """Return the pin's height over the crank centre at top and at bottom dead centre, and the travel between, m."""
+    if not abs(offset_m) < rod_m - 0.5 * stroke_m:
+        return math.nan, math.nan, math.nan
+    top = math.sqrt((rod_m + 0.5 * stroke_m) ** 2 - offset_m * offset_m)
+    bottom = math.sqrt((rod_m - 0.5 * stroke_m) ** 2 - offset_m * offset_m)
+    return top, bottom, 2.0 * rod_m * stroke_m / (top + bottom)
 
 
 @njit(cache=True, error_model="numpy")
-def _lean(depth_m: float, stroke_m: float, rod_m: float, offset_m: float) -> float:
+def true_stroke_at(stroke_m: float, rod_m: float, offset_m: float) -> float:
+    """Return the travel of the piston, m: sqrt((l + r)^2 - e^2) - sqrt((l - r)^2 - e^2)."""
+    return reach_at(stroke_m, rod_m, offset_m)[2]
+
+
+@njit(cache=True, error_model="numpy")
+def held_at(depth_m: float, travel_m: float) -> float:
+    """Return a depth without a rounding error past either end of the travel, m; nan where it is more than that."""
+    if not (-_ROUNDING * travel_m <= depth_m <= travel_m * (1.0 + _ROUNDING)):
+        return math.nan
+    return min(max(depth_m, 0.0), travel_m)
+
+
+@njit(cache=True, error_model="numpy")
+def squares_at(
+    x_m: float, top_m: float, bottom_m: float, travel_m: float, stroke_m: float, rod_m: float, offset_m: float
+) -> tuple[float, float]:
+    """Return two numbers whose ratio is tan^2(alpha/2), alpha being the crank's angle off the line to the pin.
+
+    The triangle crank throw r, rod l, distance D from crank centre to pin has
+    tan^2(alpha/2) = (l + r - D)(l - r + D) / ((D - l + r)(D + l + r)).
+
+    x_m : depth, 0..travel; top_m, bottom_m, travel_m : from `reach_at`
+    """
+    r = 0.5 * stroke_m
+    y = top_m - x_m
+    distance = math.sqrt(offset_m * offset_m + y * y)
+    to_top = x_m * (top_m + y) / (rod_m + r + distance)  # l + r - D
+    to_bottom = (travel_m - x_m) * (y + bottom_m) / (distance + rod_m - r)  # D - (l - r)
+    return to_top * (rod_m - r + distance), to_bottom * (distance + rod_m + r)
+
+
+@njit(cache=True, error_model="numpy")
+def lean_at(x_m: float, top_m: float, offset_m: float) -> float:
     """Return by how much the line from crank centre to pin leans further from upright than at tdc, rad.
 
-    It is the middle between the angle down and the angle up, and 0 without offset.
+    It is the middle between the angle down and the angle up, and 0 without offset. Arguments as for `squares_at`.
     """
-    if not abs(offset_m) < rod_m - 0.5 * stroke_m:
-        return math.nan
-    top = math.sqrt((rod_m + 0.5 * stroke_m) ** 2 - offset_m * offset_m)
-    return math.atan2(offset_m * depth_m, offset_m * offset_m + (top - depth_m) * top)
+    return math.atan2(offset_m * x_m, offset_m * offset_m + (top_m - x_m) * top_m)
 
 
 @njit(cache=True, error_model="numpy")
@@ -154,29 +164,37 @@ def angle_above_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: floa
 
     The same on both sides of the line from crank centre to pin: 2 alpha, whatever the offset. nan outside 0..travel.
     """
-    near_top, near_bottom = _squared_sides(depth_m, stroke_m, rod_m, offset_m)
-    return 4.0 * math.atan2(math.sqrt(near_top), math.sqrt(near_bottom))
+    top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    x = held_at(depth_m, travel)
+    above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
+    return 4.0 * math.atan2(above, math.sqrt(above * below))
 
 
 @njit(cache=True, error_model="numpy")
 def angle_below_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: float) -> float:
     """Return the angle per turn, rad, that the piston spends below a depth; 2 pi less `angle_above`."""
-    near_top, near_bottom = _squared_sides(depth_m, stroke_m, rod_m, offset_m)
-    return 4.0 * math.atan2(math.sqrt(near_bottom), math.sqrt(near_top))
+    top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    x = held_at(depth_m, travel)
+    above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
+    return 4.0 * math.atan2(below, math.sqrt(above * below))
 
 
 @njit(cache=True, error_model="numpy")
 def angle_down_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: float) -> float:
     """Return the angle after top dead centre, rad, at which the piston passes a depth on its way down; else nan."""
-    half = 0.5 * angle_above_at(depth_m, stroke_m, rod_m, offset_m)
-    return half + _lean(depth_m, stroke_m, rod_m, offset_m)
+    top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    x = held_at(depth_m, travel)
+    above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
+    return 2.0 * math.atan2(above, math.sqrt(above * below)) + lean_at(x, top, offset_m)
 
 
 @njit(cache=True, error_model="numpy")
 def angle_up_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: float) -> float:
     """Return the angle after top dead centre, rad, at which the piston passes a depth on its way up; else nan."""
-    half = 0.5 * angle_above_at(depth_m, stroke_m, rod_m, offset_m)
-    return 2.0 * math.pi - half + _lean(depth_m, stroke_m, rod_m, offset_m)
+    top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    x = held_at(depth_m, travel)
+    above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
+    return 2.0 * math.pi - 2.0 * math.atan2(above, math.sqrt(above * below)) + lean_at(x, top, offset_m)
 
 
 @njit(cache=True, error_model="numpy")
@@ -261,7 +279,7 @@ def piston_stop_zero_at(
     if not above > 0.0:
         return math.nan
     depth = depth_for_angle_above_at(above, stroke_m, rod_m, offset_m)
-    zero = before_tdc_rad + 0.5 * above - _lean(depth, stroke_m, rod_m, offset_m)
+    zero = before_tdc_rad + 0.5 * above - lean_at(depth, reach_at(stroke_m, rod_m, offset_m)[0], offset_m)
     return zero - turn * math.floor(zero / turn + 0.5)
 
 

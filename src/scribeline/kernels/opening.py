@@ -18,16 +18,16 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
-from scribeline.kernels.crank import angle_above_at, angle_below_at, angle_down_at, depth_of_half_at, true_stroke_at
+from scribeline.kernels.crank import angle_down_at, depth_of_half_at, lean_at, reach_at, squares_at, true_stroke_at
 from scribeline.kernels.window import (
     area_below_roof_at,
     area_with_ends_at,
     bridged_at,
+    counted_at,
     end_area_at,
     half_width_at,
-    span_at,
+    slab_width_at,
     table_area_at,
-    table_width_at,
 )
 
 FloatArray = npt.NDArray[np.float64]
@@ -46,28 +46,41 @@ def _rule(n: int) -> tuple[FloatArray, FloatArray]:
 
 PLACES, WEIGHTS = _rule(16)
 
-# A slab of a table is short and its width nearly straight; five times its height away from the ends of the travel,
-# plain Gauss-Legendre with 4 points errs by about 1e-11 of it: the error falls by 22 squared for every point.
-FEW_PLACES, FEW_WEIGHTS = np.polynomial.legendre.leggauss(4)
-FEW_PLACES, FEW_WEIGHTS = 0.5 + 0.5 * FEW_PLACES, 0.5 * FEW_WEIGHTS
+# A slab of a table is short and its width nearly straight, so away from the ends of the travel, where the square roots
+# are, plain Gauss-Legendre does: at 5 times its height from them 4 points err by about 1e-11 of it (the error falls by
+# 22 squared for every point), at 25 times 2 points by 1e-8.
+FOUR_PLACES, FOUR_WEIGHTS = np.polynomial.legendre.leggauss(4)
+FOUR_PLACES, FOUR_WEIGHTS = 0.5 + 0.5 * FOUR_PLACES, 0.5 * FOUR_WEIGHTS
+TWO_PLACES, TWO_WEIGHTS = np.polynomial.legendre.leggauss(2)
+TWO_PLACES, TWO_WEIGHTS = 0.5 + 0.5 * TWO_PLACES, 0.5 * TWO_WEIGHTS
 
 
 @njit(cache=True, error_model="numpy")
 def strip_open_at(
-    depth_m: float, closed_by: int, until_rad: float, travel_m: float, stroke_m: float, rod_m: float, offset_m: float
+    depth_m: float,
+    closed_by: int,
+    until_rad: float,
+    top_m: float,
+    bottom_m: float,
+    travel_m: float,
+    stroke_m: float,
+    rod_m: float,
+    offset_m: float,
 ) -> float:
     """Return the angle per turn, rad, for which a strip is open.
 
     depth_m : of the strip under the crown at top dead centre; for BY_SKIRT under the skirt's edge there
     until_rad : for BLOWDOWN, the angle after top dead centre at which counting ends
-    travel_m : the true stroke, known to the caller; to work it out again here doubles the time
+    top_m, bottom_m, travel_m : from `crank.reach_at`; to work them out again for every strip doubles the time
     """
     x = min(max(depth_m, 0.0), travel_m)
+    above, below = squares_at(x, top_m, bottom_m, travel_m, stroke_m, rod_m, offset_m)
+    mean = math.sqrt(above * below)
     if closed_by == BY_CROWN:
-        return angle_below_at(x, stroke_m, rod_m, offset_m)
+        return 4.0 * math.atan2(below, mean)
     if closed_by == BY_SKIRT:
-        return angle_above_at(x, stroke_m, rod_m, offset_m)
-    return max(until_rad - angle_down_at(x, stroke_m, rod_m, offset_m), 0.0)
+        return 4.0 * math.atan2(above, mean)
+    return max(until_rad - 2.0 * math.atan2(above, mean) - lean_at(x, top_m, offset_m), 0.0)
 
 
 @njit(cache=True, error_model="numpy")
@@ -105,7 +118,11 @@ def angle_area_at(
 ) -> float:
     """Return the angle-area, m^2 rad, of a rounded rectangle whose roof lies `roof_m` deep (see `strip_open_at`)."""
     low, high, over, under = _moving_range(roof_m, closed_by, until_rad, stroke_m, rod_m, offset_m)
-    travel = true_stroke_at(stroke_m, rod_m, offset_m)
+    top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    inner = counted_at(0.5 * bridge_m, curvature_per_m)
+    straight = 2.0 * (counted_at(0.5 * width_m, curvature_per_m) - inner)
+    if width_m <= bridge_m:
+        return 0.0 * travel
     total: float = 0.0
     if low > 0.0:
         total += over * area_below_roof_at(
@@ -115,25 +132,33 @@ def angle_area_at(
         total += under * area_below_roof_at(
             height_m - high, width_m, height_m, floor_radius_m, roof_radius_m, bridge_m, curvature_per_m
         )
-    for part in range(3):
+    # Ends hidden behind the bridge are taken in with their negative width, then taken out again: to start where the
+    # corner leaves the bridge would set the end of a stretch right beside a square root.
+    hidden_roof = bridged_at(width_m, roof_radius_m, bridge_m)
+    hidden_floor = bridged_at(width_m, floor_radius_m, bridge_m)
+    for part in range(5):
+        sign = 1.0 if part < 3 else -1.0
         if part == 0:
-            a, b = bridged_at(width_m, roof_radius_m, bridge_m), roof_radius_m
+            a, b = 0.0, roof_radius_m
         elif part == 1:
             a, b = roof_radius_m, height_m - floor_radius_m
+        elif part == 2:
+            a, b = height_m - floor_radius_m, height_m
+        elif part == 3:
+            a, b = 0.0, hidden_roof
         else:
-            a, b = height_m - floor_radius_m, height_m - bridged_at(width_m, floor_radius_m, bridge_m)
+            a, b = height_m - hidden_floor, height_m
         a, b = max(a, low), min(b, high)
         if not b > a:
             continue
         for i in range(PLACES.size):
             y = a + (b - a) * PLACES[i]
-            half = half_width_at(y, width_m, height_m, roof_radius_m, floor_radius_m)
-            total += (
-                WEIGHTS[i]
-                * (b - a)
-                * span_at(half, bridge_m, curvature_per_m)
-                * strip_open_at(y + roof_m, closed_by, until_rad, travel, stroke_m, rod_m, offset_m)
-            )
+            width = straight
+            if part != 1:
+                half = half_width_at(y, width_m, height_m, roof_radius_m, floor_radius_m)
+                width = 2.0 * sign * (counted_at(half, curvature_per_m) - inner)
+            opened = strip_open_at(y + roof_m, closed_by, until_rad, top, bottom, travel, stroke_m, rod_m, offset_m)
+            total += WEIGHTS[i] * (b - a) * width * opened
     return total
 
 
@@ -152,23 +177,24 @@ def table_angle_area_at(
 ) -> float:
     """Return the angle-area, m^2 rad, of a tabled outline whose roof lies `roof_m` deep (see `strip_open_at`)."""
     low, high, over, under = _moving_range(roof_m, closed_by, until_rad, stroke_m, rod_m, offset_m)
-    travel = true_stroke_at(stroke_m, rod_m, offset_m)
+    top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
     total: float = over * table_area_at(low, knots_m, area_m2, top_m, bottom_m)
     total += under * (area_m2[-1] - table_area_at(high, knots_m, area_m2, top_m, bottom_m))
     for k in range(top_m.size):
         a, b = max(knots_m[k], low), min(knots_m[k + 1], high)
         if not b > a:
             continue
-        few = b - a < 0.2 * min(a - low, high - b)
-        for i in range(FEW_PLACES.size if few else PLACES.size):
-            share, weight = (FEW_PLACES[i], FEW_WEIGHTS[i]) if few else (PLACES[i], WEIGHTS[i])
-            y = a + (b - a) * share
-            total += (
-                weight
-                * (b - a)
-                * table_width_at(y, knots_m, area_m2, top_m, bottom_m)
-                * strip_open_at(y + roof_m, closed_by, until_rad, travel, stroke_m, rod_m, offset_m)
-            )
+        places, weights = PLACES, WEIGHTS
+        clear = min(a - low, high - b) / (b - a)
+        if clear > 25.0:
+            places, weights = TWO_PLACES, TWO_WEIGHTS
+        elif clear > 5.0:
+            places, weights = FOUR_PLACES, FOUR_WEIGHTS
+        for i in range(places.size):
+            y = a + (b - a) * places[i]
+            width = slab_width_at(k, y, knots_m, area_m2, top_m, bottom_m)
+            opened = strip_open_at(y + roof_m, closed_by, until_rad, top, bottom, travel, stroke_m, rod_m, offset_m)
+            total += weights[i] * (b - a) * width * opened
     return total
 
 

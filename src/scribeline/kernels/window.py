@@ -19,24 +19,23 @@ from numba import njit
 
 FloatArray = npt.NDArray[np.float64]
 
-# Gauss-Legendre nodes and weights on 0..1. The integrand of a projected corner is an entire function of the angle
-# around the corner, so the rule converges spectrally. The bound (64/15) M rho^(-2n)/(1 - rho^-2), M being the largest
-# |integrand| on the ellipse of parameter rho about the interval (trefethen-2008), is for
-# n = 8 below 3e-11 r R for corner radii r up to half the bore radius R, and below 8e-10 r R for r up to R.
-CORNER_NODES, CORNER_WEIGHTS = np.polynomial.legendre.leggauss(8)
-CORNER_NODES = 0.5 + 0.5 * CORNER_NODES
-CORNER_WEIGHTS = 0.5 * CORNER_WEIGHTS
+_TERMS = 21  # of the series of a projected corner; the bound b^22/22!, b = r/R <= pi/2, is then 2e-17
+
+
+@njit(cache=True, error_model="numpy")
+def counted_at(across_m: float, curvature_per_m: float) -> float:
+    """Return what a strip from the middle of the port to `across_m` counts, m: itself unrolled, a sine projected."""
+    if curvature_per_m == 0.0:
+        return across_m
+    return math.sin(across_m * curvature_per_m) / curvature_per_m
 
 
 @njit(cache=True, error_model="numpy")
 def span_at(half_m: float, bridge_m: float, curvature_per_m: float) -> float:
     """Return the counted width, m, of a window that reaches `half_m` to either side, without its bridge; >= 0."""
-    inner = 0.5 * bridge_m
-    if half_m <= inner:
+    if half_m <= 0.5 * bridge_m:
         return 0.0
-    if curvature_per_m == 0.0:
-        return 2.0 * (half_m - inner)
-    return 2.0 * (math.sin(half_m * curvature_per_m) - math.sin(inner * curvature_per_m)) / curvature_per_m
+    return 2.0 * (counted_at(half_m, curvature_per_m) - counted_at(0.5 * bridge_m, curvature_per_m))
 
 
 @njit(cache=True, error_model="numpy")
@@ -69,23 +68,39 @@ def bridged_at(width_m: float, radius_m: float, bridge_m: float) -> float:
 def end_area_at(v_m: float, width_m: float, radius_m: float, bridge_m: float, curvature_per_m: float) -> float:
     """Return the area, m^2, from a rounded end of the window to `v_m` into it, 0 <= v <= radius.
 
-    With v = r (1 - cos phi) it is the integral of span(width/2 - r + r sin phi) r sin phi over phi, from where the
-    corner leaves the bridge: in closed form unrolled, by Gauss-Legendre projected (error bound at the nodes).
+    With v = r (1 - cos phi) it is the integral over phi, from where the corner leaves the bridge, of
+    2 (counted(width/2 - r + r sin phi) - counted(bridge/2)) r sin phi. Unrolled that has a closed form. Projected,
+    sin(a + b sin phi), a = (width/2 - r)/R, b = r/R, is developed in powers of b sin phi, and each power of sin phi
+    integrates by the usual recurrence. Exact to rounding, both.
     """
     hidden = bridged_at(width_m, radius_m, bridge_m)
     if v_m <= hidden:
         return 0.0
-    start = 2.0 * math.asin(math.sqrt(hidden / (2.0 * radius_m)))
-    end = 2.0 * math.asin(math.sqrt(v_m / (2.0 * radius_m)))
+    cos_start, cos_end = 1.0 - hidden / radius_m, 1.0 - v_m / radius_m
+    sin_start = math.sqrt(hidden * (2.0 * radius_m - hidden)) / radius_m
+    sin_end = math.sqrt(v_m * (2.0 * radius_m - v_m)) / radius_m
+    angle = math.atan2(sin_end, cos_end) - math.atan2(sin_start, cos_start)
     if curvature_per_m == 0.0:
         straight = (width_m - bridge_m - 2.0 * radius_m) * (v_m - hidden)
-        turned = end - start - 0.5 * (math.sin(2.0 * end) - math.sin(2.0 * start))
-        return max(straight + radius_m * radius_m * turned, 0.0)
-    total = 0.0
-    for i in range(CORNER_NODES.size):
-        out = radius_m * math.sin(start + (end - start) * CORNER_NODES[i])
-        total += CORNER_WEIGHTS[i] * out * span_at(0.5 * width_m - radius_m + out, bridge_m, curvature_per_m)
-    return (end - start) * total
+        round_part = angle - sin_end * cos_end + sin_start * cos_start
+        return max(straight + radius_m * radius_m * round_part, 0.0)
+
+    before, moment = angle, cos_start - cos_end  # integrals of sin^0 phi and of sin^1 phi
+    power_start, power_end = sin_start, sin_end
+    a, b = (0.5 * width_m - radius_m) * curvature_per_m, radius_m * curvature_per_m
+    value, slope, scale = math.sin(a), math.cos(a), 1.0  # derivatives of sin at a, b^n/n!
+    total = (value - math.sin(0.5 * bridge_m * curvature_per_m)) * moment
+    for n in range(1, _TERMS + 1):
+        share = 1.0 / (n + 1)
+        before, moment = moment, share * (power_start * cos_start - power_end * cos_end) + (1.0 - share) * before
+        power_start *= sin_start
+        power_end *= sin_end
+        value, slope = slope, -value
+        scale *= b / n
+        total += scale * value * moment
+        if scale < 1e-17:
+            break
+    return max(2.0 * radius_m / curvature_per_m * total, 0.0)
 
 
 @njit(cache=True, error_model="numpy")
@@ -131,8 +146,11 @@ def area_below_roof_at(
     """
     if math.isnan(u_m):
         return math.nan
-    roof_end = end_area_at(roof_radius_m, width_m, roof_radius_m, bridge_m, curvature_per_m)
-    floor_end = end_area_at(floor_radius_m, width_m, floor_radius_m, bridge_m, curvature_per_m)
+    roof_end = floor_end = 0.0
+    if u_m >= roof_radius_m:
+        roof_end = end_area_at(roof_radius_m, width_m, roof_radius_m, bridge_m, curvature_per_m)
+    if height_m - u_m < floor_radius_m:
+        floor_end = end_area_at(floor_radius_m, width_m, floor_radius_m, bridge_m, curvature_per_m)
     return area_with_ends_at(
         u_m, width_m, height_m, roof_radius_m, floor_radius_m, bridge_m, curvature_per_m, roof_end, floor_end
     )
@@ -198,6 +216,19 @@ def table_area_at(
 
 
 @njit(cache=True, error_model="numpy")
+def slab_width_at(
+    i: int, y_m: float, knots_m: FloatArray, area_m2: FloatArray, top_m: FloatArray, bottom_m: FloatArray
+) -> float:
+    """Return `table_width_at` for a height known to lie between knots[i] and knots[i + 1]."""
+    h = knots_m[i + 1] - knots_m[i]
+    t = (y_m - knots_m[i]) / h
+    rest = 1.0 - t
+    bulge = (area_m2[i + 1] - area_m2[i]) / h - 0.5 * (top_m[i] + bottom_m[i])
+    width: float = max(top_m[i] * rest + bottom_m[i] * t + 6.0 * bulge * t * rest, 0.0)
+    return width
+
+
+@njit(cache=True, error_model="numpy")
 def table_width_at(
     y_m: float, knots_m: FloatArray, area_m2: FloatArray, top_m: FloatArray, bottom_m: FloatArray
 ) -> float:
@@ -206,13 +237,7 @@ def table_width_at(
         return math.nan
     if y_m < 0.0 or y_m > knots_m[-1]:
         return 0.0
-    i = slab_at(y_m, knots_m)
-    h = knots_m[i + 1] - knots_m[i]
-    t = (y_m - knots_m[i]) / h
-    rest = 1.0 - t
-    bulge = (area_m2[i + 1] - area_m2[i]) / h - 0.5 * (top_m[i] + bottom_m[i])
-    width: float = max(top_m[i] * rest + bottom_m[i] * t + 6.0 * bulge * t * rest, 0.0)
-    return width
+    return slab_width_at(slab_at(y_m, knots_m), y_m, knots_m, area_m2, top_m, bottom_m)
 
 
 @njit(cache=True, error_model="numpy")

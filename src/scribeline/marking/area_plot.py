@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from scribeline.errors import SheetError
 from scribeline.marking.drafting import Box, simplified, text_box
 from scribeline.marking.labels import Label, rail, wrapped
 from scribeline.marking.port_outline import PortKind
@@ -51,18 +52,27 @@ class AreaPlot:
 def area_plot(plot: AreaPlot) -> Drawing:
     """Open area in mm2 against crank degrees after top dead centre.
 
-    The turn begins where every port is shut, if there is such an angle, so that no curve is cut in two.
+    The turn begins where every port is shut, if there is such an angle, so that no curve is cut in two. A curve that
+    never opens is left out; SheetError where no curve is left.
+
+    >>> curve = AreaCurve("exhaust", "exhaust", [0.0, 90.0, 180.0, 270.0], [0.0, 0.0, 650.0, 0.0], 90.0, 270.0)
+    >>> area_plot(AreaPlot((curve,))).title
+    'Open port areas'
     """
-    first = first_deg(plot.curves)
-    step = tick_step(max(max(curve.area_mm2) for curve in plot.curves))
-    top = step * math.ceil(max(max(curve.area_mm2) for curve in plot.curves) / step)
+    curves = [curve for curve in plot.curves if max(curve.area_mm2, default=0.0) > 0]
+    if not curves:
+        raise SheetError("no port opens at any crank angle: there is nothing to plot")
+    first = first_deg(curves)
+    highest = max(max(curve.area_mm2) for curve in curves)
+    step = tick_step(highest)
+    top = step * math.ceil(highest / step)
 
     def x(deg_atdc: float) -> float:
         return (deg_atdc - first) % 360.0 / 360.0 * WIDTH_MM
 
     groups = _axes(first, step, top)
     labels, runs = [], []
-    for curve in plot.curves:
+    for curve in curves:
         drawn = [[(x(deg), area / top * HEIGHT_MM) for deg, area in run] for run in _runs(curve, first)]
         shapes = [path(*simplified(run, 0.02)) for run in drawn]
         groups.append(group(_CURVES[curve.kind], *shapes, about=_in_words(curve)))
@@ -71,12 +81,16 @@ def area_plot(plot: AreaPlot) -> Drawing:
             words = (*wrapped(f"{curve.name} {happens}", _LABEL_MM), f"{deg:.1f}°")
             labels.append(Label((x(deg), 0.0), words))
     groups += rail(labels, base_mm=HEIGHT_MM + 2.0, left_mm=-10.0, right_mm=WIDTH_MM + 10.0, side="above", dots=False)
-    groups += _names(plot.curves, runs, [label.place[0] for label in labels])
+    groups += _names(curves, runs, [label.place[0] for label in labels])
     return Drawing(plot.name, "Open port areas", _description(plot), tuple(groups))
 
 
 def first_deg(curves: Sequence[AreaCurve]) -> float:
-    """The crank angle at which the plot begins: the first of 0, 10, 20 ... where everything is shut, else 0."""
+    """The crank angle at which the plot begins: the first of 0, 10, 20 ... where everything is shut, else 0.
+
+    >>> first_deg([AreaCurve("intake", "intake", (), (), 283.0, 77.0)])
+    80.0
+    """
     for first in range(0, 360, 10):
         open_for = [(curve.closes_deg_atdc - curve.opens_deg_atdc) % 360.0 for curve in curves]
         since = [(first - curve.opens_deg_atdc) % 360.0 for curve in curves]

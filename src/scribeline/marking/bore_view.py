@@ -14,7 +14,8 @@ from scribeline.marking.shapes import NOTE_MM, Drawing, Fill, Group, Role, Text,
 
 _LABEL_MM = 22.0  # names are broken into lines of about this width
 _BELOW_MM = 4.0  # wall shown below the lowest thing on it
-_CLEAR_MM = 1.0  # metal left on each side of the seam where there is a choice
+_AWAY_MM = 3.0  # between the seam and the nearest port
+_CLEAR_MM = 1.0  # the same where there is no more room
 _RAIL_MM = 4.0  # from the deck up to where the leaders begin to slant
 
 
@@ -60,7 +61,10 @@ class _Wall:
 def bore_view(bore: Bore) -> Drawing:
     """The unrolled bore at full size, deck at the top as datum.
 
-    The seam is at the intake side, 180 degrees, or where no port is cut nearest to it.
+    The seam is at the intake side, 180 degrees, or nearest to it where no port is cut.
+
+    >>> bore_view(Bore(50.0, (), crown_at_tdc_mm=0.6, crown_at_bdc_mm=50.6)).scale
+    1.0
     """
     wall = _Wall(math.pi * bore.bore_mm, seam(bore), math.ceil(_lowest(bore) + _BELOW_MM))
     placed = [one for port in bore.ports for one in port.placed()]
@@ -91,31 +95,30 @@ def bore_view(bore: Bore) -> Drawing:
 
 
 def seam(bore: Bore) -> float:
-    """Clock position of the seam: 180 degrees, or nearest to it where no port is cut; 180 where one must be.
+    """Clock position of the seam: 180 degrees, or the nearest to it that cuts no port; 180 where every one does.
 
-    A gap counts that leaves a millimetre of metal on each side of its middle, or the widest where none does.
+    The seam keeps 3 mm away from ports. Gaps too narrow for that are used at their middle, if that leaves 1 mm.
+
+    >>> intake = PortOutline("intake", "intake", 180.0, 50.0, 66.0, 26.0)
+    >>> round(seam(Bore(50.0, (intake,), crown_at_tdc_mm=0.6, crown_at_bdc_mm=50.6)), 1)
+    216.7
     """
     per_mm = 360.0 / (math.pi * bore.bore_mm)
-    clear = _CLEAR_MM * per_mm
     spans = []
     for one in (image for port in bore.ports + bore.planned for image in port.placed()):
         low, high = (one.clock_deg + reach * per_mm for reach in one.reach_mm)
         spans += [(low + turn, high + turn) for turn in (-360.0, 0.0, 360.0)]
-    if all(high + clear <= 180.0 or low - clear >= 180.0 for low, high in spans):
+    if not spans:
         return 180.0
-    gaps, reached = [], 0.0
-    for low, high in sorted(spans):
-        if low > reached:
-            gaps.append((reached, low))
+    spans.sort()
+    gaps, reached = [], spans[0][1]
+    for low, high in spans:
+        if low - reached >= 2 * _CLEAR_MM * per_mm:
+            away = min(_AWAY_MM * per_mm, 0.5 * (low - reached))
+            gaps.append(min(max(180.0, reached + away), low - away))
         reached = max(reached, high)
-    wide = [gap for gap in gaps if gap[1] - gap[0] >= 2 * clear] or gaps
-    if not wide:
-        return 180.0
-    if wide is gaps:
-        wide = [max(gaps, key=lambda gap: gap[1] - gap[0])]
-    middles = [0.5 * (low + high) for low, high in wide]
     # Of two mirror-image gaps the one past the intake side, which keeps the intake whole at the right-hand end.
-    return min(middles, key=lambda middle: (round(abs(middle - 180.0), 6), -middle)) % 360.0
+    return min(gaps, key=lambda place: (round(abs(place - 180.0), 6), -place), default=180.0) % 360.0
 
 
 def _lowest(bore: Bore) -> float:
@@ -123,7 +126,7 @@ def _lowest(bore: Bore) -> float:
     floors = [
         max(port.floor_depth_mm, *(point[1] for point in port.outline_mm), 0.0) for port in bore.ports + bore.planned
     ]
-    return max(bore.crown_at_bdc_mm, *floors, *(skirt for skirt in skirts if skirt is not None))
+    return max([bore.crown_at_bdc_mm, *floors, *(skirt for skirt in skirts if skirt is not None)])
 
 
 def _edges_of_the_piston(bore: Bore, wall: _Wall) -> list[Group]:

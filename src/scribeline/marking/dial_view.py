@@ -67,7 +67,11 @@ class Dial:
 
 
 def dial_view(dial: Dial) -> Drawing:
-    """The timing dial, about 100 mm across."""
+    """The timing dial, about 100 mm across.
+
+    >>> dial_view(Dial((Window("exhaust", "exhaust", 90.0, 270.0),))).title
+    'Port timing'
+    """
     pitch = min(6.0, (_RADIUS_MM - 1.0 - _MIDDLE_MM) / max(1, len(dial.windows)))
     bands: list[Group] = []
     rays: list[Polyline] = []
@@ -87,7 +91,8 @@ def dial_view(dial: Dial) -> Drawing:
             rays.append(line(polar((0, 0), outer, _paper_deg(middle)), _ray_end(middle)))
             labels.append(_label(middle, "blowdown", f"{degrees:.1f}°"))
         height = min(NAME_MM, 0.6 * pitch)
-        x, y = polar((0, 0), 0.5 * (inner + outer), _paper_deg(0.5 * (opens + closes)))
+        flat_deg = next((deg for deg in (180.0, 360.0) if opens < deg < closes), 0.5 * (opens + closes))
+        x, y = polar((0, 0), 0.5 * (inner + outer), _paper_deg(flat_deg))
         duration = Text((x, y - 0.5 * height), f"{window.duration_deg:.0f}°", height, "middle")
         bands.append(group("note", duration))
         for happens, deg in (("opens", opens), ("closes", closes % 360.0)):

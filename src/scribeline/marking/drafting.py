@@ -28,17 +28,18 @@ EXTENSION_OVER_MM = 1.2
 CAPITALS_PER_EM = 0.72
 """Height of the capitals over the size of the type, as in most plain sans-serif faces."""
 
-# Widths in ems of the widest common plain face, so that lettering in any other stays inside its box. Checked against
-# DejaVu Sans.
+# Widths in ems, rounded up from DejaVu Sans, the widest of the common plain faces, so that lettering in any of them
+# stays inside its box.
 _WIDTHS = {
-    **dict.fromkeys("ijl'|", 0.28),
-    **dict.fromkeys(" .,:;!I/\\", 0.34),
-    **dict.fromkeys("fr()[]-t", 0.42),
-    **dict.fromkeys("mMwW%@", 0.99),
-    **dict.fromkeys("ABCDEFGHJKLNOPQRSTUVXYZØ&", 0.79),
-    **dict.fromkeys("+=<>±×→", 0.84),
+    **dict.fromkeys("ijl'", 0.28),
+    **dict.fromkeys(" .,:;I|/\\", 0.34),
+    **dict.fromkeys("fr()[]-t!", 0.42),
+    **dict.fromkeys("+=<>±×−#^~&", 0.84),
+    **dict.fromkeys("mMwW%@—→", 1.02),
 }
+_CAPITAL_WIDTH = 0.79
 _OTHER_WIDTH = 0.64
+_FOREIGN_WIDTH = 1.3  # scripts whose letters may fill the whole em, and pictures
 
 _CUSTOMARY_SCALES = {
     20.0: "twenty times full size (20:1)",
@@ -101,9 +102,17 @@ def text_width_mm(words: str, height_mm: float) -> float:
     """Room that one line of lettering takes, mm: never less than a plain sans-serif face needs.
 
     >>> round(text_width_mm("29.1 mm", 2.0), 2)
-    13.17
+    12.72
     """
-    return sum(_WIDTHS.get(letter, _OTHER_WIDTH) for letter in words) * height_mm / CAPITALS_PER_EM
+    return sum(map(_width_em, words)) * height_mm / CAPITALS_PER_EM
+
+
+def _width_em(letter: str) -> float:
+    if letter in _WIDTHS:
+        return _WIDTHS[letter]
+    if letter > "\u024f":
+        return _FOREIGN_WIDTH
+    return _CAPITAL_WIDTH if letter.isupper() else _OTHER_WIDTH
 
 
 def text_box(text: Text) -> Box:

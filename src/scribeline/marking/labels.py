@@ -162,8 +162,10 @@ def column(
     """Labels in a column to the left or right of an upright edge, each with a leader from its place to its words.
 
     dots : whether the place is marked with a dot, as inside of a part
+
+    Of two places at the same height the first stands higher.
     """
-    ordered = sorted(labels, key=lambda label: (label.place[1], label.place[0]))
+    ordered = sorted(reversed(labels), key=lambda label: label.place[1])
     out = 1.0 if side == "right" else -1.0
     middles = spread([label.place[1] for label in ordered], [label.tall_mm for label in ordered], gap=1.6)
     words: list[Text] = []

@@ -1,12 +1,12 @@
 """How to measure what belongs to the barrel: one drawing to a measurement. Schematic, not to scale."""
 
-
 from scribeline.marking.drafting import arrow
 from scribeline.marking.instruments import bore_gauge, depth_gauge, pencil
 from scribeline.marking.labels import Label, column
 from scribeline.marking.parts import barrel, piston
 from scribeline.marking.shapes import (
     NAME_MM,
+    Anchor,
     Circle,
     Dimension,
     Drawing,
@@ -82,16 +82,20 @@ def bore() -> Drawing:
 def squish() -> Drawing:
     """Solder at four places on the crown, and one piece squeezed between crown and band."""
     radius, wall = 22.0, 100.0
-    places = {0: "0°, exhaust side", 90: "90°", 180: "180°", 270: "270°"}
+    places: tuple[tuple[int, str, Anchor, float], ...] = (
+        (0, "0°, exhaust side", "middle", -2.0),
+        (90, "90°", "end", -1.0),
+        (180, "180°", "middle", 0.0),
+        (270, "270°", "start", -1.0),
+    )
     solder, names = [], []
-    for clock, name in places.items():
+    for clock, name, anchor, lower in places:
         deg = 270.0 - clock  # clockwise from above, exhaust side at the bottom
         (x0, y0), (x1, y1) = polar((0, 0), 11.0, deg), polar((0, 0), radius, deg)
         dx, dy = 0.09 * (y1 - y0), 0.09 * (x0 - x1)
         solder.append(polygon((x0 + dx, y0 + dy), (x1 + dx, y1 + dy), (x1 - dx, y1 - dy), (x0 - dx, y0 - dy)))
         x, y = polar((0, 0), radius + 3.0, deg)
-        anchor = "middle" if clock in (0, 180) else ("end" if clock == 90 else "start")
-        names.append(Text((x, y - (2.0 if clock == 0 else 0.0 if clock == 180 else 1.0)), name, 2.0, anchor))
+        names.append(Text((x, y + lower), name, anchor=anchor))
     crown_left, crown_wall, band_wall, band_left = (62.0, -8.0), (wall, -13.0), (wall, -5.0), (62.0, 5.0)
     head = polygon(band_left, band_wall, (wall, 14.0), (62.0, 14.0))
     crown = polygon(crown_left, crown_wall, (wall, -28.0), (62.0, -28.0))
@@ -99,7 +103,7 @@ def squish() -> Drawing:
     squeezed = polygon((54.0, -7.0), crown_left, crown_wall, band_wall, band_left, (54.0, 6.4))
     groups = [
         group("outline", Circle((0, 0), radius), fill="wash", about="piston crown from above"),
-        group("centre", line((-32, 0), (-radius - 12, 0)), line((0, -8), (0, 8)), line((-9, 0), (9, 0))),
+        group("centre", line((0, -9), (0, 9)), line((-9, 0), (9, 0))),
         group("measured", *solder, fill="accent", about="solder at four places"),
         group("note", *names),
         group("hatch", Hatch((head,)), Hatch((crown,), spacing_mm=1.0), Hatch((cylinder,), angle_deg=135.0)),
@@ -116,8 +120,8 @@ def squish() -> Drawing:
     return Drawing(
         "squish",
         "Measuring the squish gap with solder",
-        "Left: the crown from above with pieces of solder at 0, 90, 180 and 270 degrees, reaching the bore wall. Right: "
-        "a piece squeezed between crown and squish band; its thinnest flat, at the wall, is the gap.",
+        "Left: the crown from above with pieces of solder at 0, 90, 180 and 270 degrees, reaching the bore wall. "
+        "Right: a piece squeezed between crown and squish band; its thinnest flat, at the wall, is the gap.",
         tuple(groups),
     )
 
@@ -153,9 +157,10 @@ def port_width() -> Drawing:
     edge = polar((0, 0), radius, half_deg)
     wall = ring_sector((0, 0), radius, rim, half_deg, 360.0 - half_deg)
     along = arc((0, 0), radius, -half_deg, half_deg)
-    jaws = [polygon((edge[0], way * edge[1]), (edge[0] - 4.5, way * (edge[1] - 1.0)),
-                    (edge[0] - 4.5, way * (edge[1] - 4.0)), (edge[0] - 0.6, way * (edge[1] - 4.0))) for way in (1, -1)]  # fmt: skip
-    sides = [line((x, way * y), (rim + 8.0, way * y)) for way in (1, -1) for x, y in [polar((0, 0), rim, half_deg)]]
+    jaw = (edge, (edge[0] - 4.5, edge[1] - 1.0), (edge[0] - 4.5, edge[1] - 4.0), (edge[0] - 0.6, edge[1] - 4.0))
+    jaws = [polygon(*((x, way * y) for x, y in jaw)) for way in (1, -1)]
+    corner = polar((0, 0), rim, half_deg)
+    sides = [line((corner[0], way * corner[1]), (rim + 8.0, way * corner[1])) for way in (1, -1)]
     groups = [
         group("hatch", Hatch((wall,), angle_deg=135.0)),
         group("outline", wall, about="cylinder wall cut at the height of the port"),
@@ -188,16 +193,17 @@ def rubbing() -> Drawing:
         rounded_rectangle(42.0, -48.0, 76.0, -24.0, (6.0, 6.0, 7.0, 7.0)),
         rounded_rectangle(92.0, -48.0, 110.0, -34.0, (2.5, 2.5, 2.5, 2.5)),
     ]
+    words = rectangle(83.5, -15.0, 114.5, -9.0)
     groups = [
         group("outline", sheet, fill="paper", about="paper that lay against the bore wall, its top edge at the deck"),
-        group("hatch", Hatch((sheet, *ports), spacing_mm=1.0, angle_deg=30.0)),
+        group("hatch", Hatch((sheet, *ports, words), spacing_mm=1.0, angle_deg=30.0)),
         group("measured", *ports, about="edges of the ports as the pencil shows them"),
-        group("measured", Dimension((42.0, -48.0), (76.0, -48.0), "width along the wall (arc)", -14.0, NAME_MM),
+        group("measured", Dimension((42.0, -48.0), (76.0, -48.0), "width (arc)", -14.0, NAME_MM),
               Dimension((76.0, -24.0), (76.0, 0.0), "", -6.0)),
-        group("note", Text((84.5, -13.0), "roof from deck", NAME_MM), Text((60.0, 1.5), "top edge held at the deck",
+        group("note", Text((84.5, -13.0), "roof from deck", NAME_MM), Text((90.0, 1.5), "top edge held at the deck",
               anchor="middle")),
         *pencil((14.0, -34.5)),
-        group("note", *lettering((0.0, 18.0), ("Soft pencil, laid flat, over paper pressed", "against the bore wall; "
+        group("note", *lettering((0.0, 12.0), ("Soft pencil, laid flat, over paper pressed", "against the bore wall; "
               "then laid on a table."))),
     ]  # fmt: skip
     return Drawing(

@@ -1,4 +1,7 @@
-"""How to measure crank, rod, piston, head, crankcase and wheel: one drawing to a measurement. Schematic, not to scale."""
+"""How to measure crank, rod, piston, head, crankcase and wheel: one drawing to a measurement.
+
+Schematic, not to scale.
+"""
 
 import math
 
@@ -29,11 +32,10 @@ from scribeline.marking.shapes import (
 
 def head_volume() -> Drawing:
     """The head upside down under a clear plate, filled from a burette."""
-    roof = Polyline(((-24, 0), (-16, -2.5), (16, -2.5), (24, 0)), (0.0, bulge(166.0), 0.0))
-    block = joined(path((-24, 0), (-34, 0), (-34, -30), (34, -30), (34, 0), (24, 0)),
-                   Polyline(((24, 0), (16, -2.5), (-16, -2.5), (-24, 0)), (0.0, -bulge(166.0), 0.0)), closed=True)  # fmt: skip
+    chamber = Polyline(((24, 0), (16, -2.5), (-16, -2.5), (-24, 0)), (0.0, -bulge(166.0), 0.0))
+    block = joined(path((-24, 0), (-34, 0), (-34, -30), (34, -30), (34, 0), (24, 0)), chamber, closed=True)
     plug = rectangle(-6.0, -38.0, 6.0, -15.0)
-    liquid = Polyline(roof.points, (*roof.bulges, 0.0), closed=True)
+    liquid = Polyline(chamber.points, (*chamber.bulges, 0.0), closed=True)
     groups = [
         group("hatch", Hatch((block,))),
         group("outline", block, about="cylinder head, upside down"),
@@ -64,13 +66,14 @@ def head_volume() -> Drawing:
 
 def degree_wheel_and_stop() -> Drawing:
     """A piston stop in the plug hole, and the wheel with its two readings."""
-    wheel, radius, half_deg = (78.0, -24.0), 27.0, 42.0
+    wheel, radius, half_deg = (70.0, -24.0), 27.0, 42.0
+    heads = rectangle(-25.6, 0.0, -4.0, 12.0), rectangle(4.0, 0.0, 25.6, 12.0)
     top = (wheel[0], wheel[1] + radius)
     groups = [
         *barrel(0, 0, 40.0, 46.0),
         *piston(0, -11.0, 40.0, 30.0, 30.0, dome=3.0),
-        group("hatch", *(Hatch((rectangle(min(x, 4 * x / 25.6), 0.0, max(x, 4 * x / 25.6), 12.0),)) for x in (-25.6, 25.6))),
-        group("outline", rectangle(-25.6, 0.0, -4.0, 12.0), rectangle(4.0, 0.0, 25.6, 12.0), about="head"),
+        group("hatch", *(Hatch((half,)) for half in heads)),
+        group("outline", *heads, about="head"),
         group("tool", rectangle(-3.0, -8.0, 3.0, 16.0), rectangle(-7.0, 16.0, 7.0, 20.0), fill="accent wash",
               about="piston stop screwed into the plug hole"),
         *degree_wheel(wheel, radius),
@@ -88,20 +91,22 @@ def degree_wheel_and_stop() -> Drawing:
     ]
     right = [
         Label((top[0], top[1] + 4.0), ("pointer of stiff wire,", "fixed to the engine")),
-        Label(polar(wheel, radius + 3.0, 90.0 - half_deg), ("reading turning back",)),
+        Label(polar(wheel, radius + 3.0, 90.0 - half_deg), ("reading", "turning forwards")),
         Label(polar(wheel, radius - 2.0, -30.0), ("degree wheel, fixed", "to the crank")),
     ]
     groups += column(left, edge_mm=-31.0, side="left", dots=True)
     groups += column(right, edge_mm=wheel[0] + radius + 4.0, side="right", dots=True)
     x, y = polar(wheel, radius + 4.0, 90.0 + half_deg)
-    groups.append(group("note", *lettering((x - 1.0, y + 4.0), ("reading turning", "forwards"), anchor="end")))
-    groups.append(group("note", Text((wheel[0], wheel[1] + 10.0), "TDC is halfway", anchor="middle")))
+    groups.append(group("note", *lettering((x - 1.0, y + 4.0), ("reading", "turning back"), anchor="end")))
+    below = (wheel[0], wheel[1] - radius - 5.0)
+    groups.append(group("note", Text(below, "true TDC: halfway between the readings", anchor="middle")))
     return Drawing(
         "degree-wheel",
         "Finding true top dead centre with a piston stop",
         "A stop in the plug hole keeps the piston short of top dead centre. The crank is turned gently by hand until "
         "the crown meets the stop, forwards and then back, and the degree wheel is read at the pointer each time. True "
-        "top dead centre lies halfway between the two readings.",
+        "top dead centre lies halfway between the two readings. The wheel is shown at top dead centre of a crank that "
+        "turns clockwise.",
         tuple(groups),
     )
 
@@ -113,8 +118,7 @@ def rod_length() -> Drawing:
         *rod(big, little, big_r, little_r),
         group("centre", line((-18, 0), (105, 0)), line((0, -18), (0, 18)), line((92, -13), (92, 13))),
         group("measured", Dimension(big, little, "rod length, centre to centre", 24.0, NAME_MM)),
-        group("dimension", Dimension((0.6 * big_r, 0), (92.0 - 0.6 * little_r, 0), "between the eyes: caliper, inside "
-                                     "edge to inside edge", -20.0),
+        group("dimension", Dimension((0.6 * big_r, 0), (92.0 - 0.6 * little_r, 0), "between the eyes", -20.0),
               Dimension((-0.6 * big_r, 0), (0.6 * big_r, 0), "big eye", -31.0, outside=True),
               Dimension((92.0 - 0.6 * little_r, 0), (92.0 + 0.6 * little_r, 0), "little eye", -31.0, outside=True)),
         group("note", Text((46.0, -42.0), "rod length = between the eyes + half the big eye + half the little eye",
@@ -161,11 +165,11 @@ def crankcase_volume() -> Drawing:
     meets_deg = math.degrees(math.acos(half / radius))
     inside = arc(case, radius, 180.0 - meets_deg, 360.0 + meets_deg)
     case_and_barrel = joined(inside, path(inside.points[1], (half, -33.0), (-half, -33.0)), closed=True)
-    lower = ((-35, -32), (-35, -60), (-28, -72), (-20, -62), (-25.6, -57), (-25.6, -30))
+    lower = ((-35, -32), (-35, -60), (-28, -72), (-20, -57), (-25.6, -57), (-25.6, -30))
     passage = polygon((-20, -22), (-30, -24), *lower, (-20, -30))
     groups = [
-        group("outline", passage, fill="paper", about="transfer passage"),
         group("hatch", polygon((-33.75, -30), *lower), fill="accent wash"),
+        group("outline", passage, about="transfer passage"),
         group("outline", case_and_barrel, fill="accent wash", about="crankcase and barrel, full of liquid"),
         group("outline", Circle(case, 24.0), fill="paper", about="flywheel"),
         *barrel(0, 0, 40.0, 57.0, left=[(22.0, 30.0)], right=[(34.0, 46.0)]),
@@ -188,7 +192,8 @@ def crankcase_volume() -> Drawing:
         "crankcase-volume",
         "Measuring the volume of the crankcase",
         "The piston is at bottom dead centre, its edge sealed with grease, and the intake is stopped. Thin oil from a "
-        "burette runs through a transfer port until its level stands at the port's floor; what was poured is the volume.",
+        "burette runs through a transfer port until its level stands at the port's floor. What was poured is the "
+        "volume.",
         tuple(groups),
     )
 

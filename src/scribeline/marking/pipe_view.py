@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from scribeline.errors import SheetError
 from scribeline.marking.drafting import bounds, customary_scale, scale_words
 from scribeline.marking.labels import Label, rail, wrapped
 from scribeline.marking.shapes import (
@@ -45,7 +46,15 @@ class Pipe:
 
 
 def pipe_view(pipe: Pipe) -> Drawing:
-    """The pipe lying along its middle line, at the largest customary scale that fits."""
+    """The pipe lying along its middle line, at the largest customary scale that fits.
+
+    Raises SheetError for a pipe without sections.
+
+    >>> pipe_view(Pipe((PipeSection("header", 240.0, 34.0, 38.0), PipeSection("diffuser", 255.0, 38.0, 82.0)))).scale
+    0.2
+    """
+    if not pipe.sections:
+        raise SheetError("a pipe without sections cannot be drawn: give each its length and diameters")
     scale = customary_scale(pipe.length_mm, _PAPER_MM)
     widest = 0.5 * scale * max(max(section.start_mm, section.end_mm) for section in pipe.sections)
     foot, head = -widest - _CLEAR_MM, widest + _CLEAR_MM

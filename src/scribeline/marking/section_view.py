@@ -56,7 +56,7 @@ class Section:
     chamber_floor_mm : diameter of a flat roof; 0 for a dome
     pin_offset_mm : plus towards the side the crank pin moves to on the down stroke (here the right)
     band : None where the head has no squish band; then there is no detail
-    assumed : what of this was not measured, in words; written on the drawing
+    assumed : names of what was not measured and has a typical size here; the drawing says so
     """
 
     bore_mm: float
@@ -103,7 +103,11 @@ class Section:
 
 
 def section_view(section: Section) -> Drawing:
-    """The section at the largest customary scale that fits, with the squish region as an enlarged detail."""
+    """The section at the largest customary scale that fits, with the squish region as an enlarged detail.
+
+    >>> section_view(Section(50.0, 50.0, 100.0, 31.0, 55.0, 50.0, 0.6, 0.7, chamber_depth_mm=16.0)).scale
+    0.5
+    """
     tall = section.deck_mm + section.chamber_depth_mm + section.stroke_mm
     scale = customary_scale(tall, _PAPER_MM)
     small = _scaled(section, scale)
@@ -266,7 +270,7 @@ def _captions(section: Section) -> list[str]:
     ]
     if section.pin_offset_mm:
         lines.append(f"Gudgeon pin offset {section.pin_offset_mm:+.2f} (plus is right).")
-    return lines + [line for words in section.assumed for line in wrapped(words, 55.0)]
+    return lines + list(wrapped(_assumed(section), 55.0))
 
 
 def _description(section: Section) -> str:
@@ -281,4 +285,8 @@ def _description(section: Section) -> str:
             f"{section.band.inner_gap_mm:.2f} mm at the inner edge of the band, under a head gasket of "
             f"{section.head_gasket_mm:.2f} mm."
         )
-    return " ".join([*sentences, *section.assumed])
+    return " ".join([*sentences, _assumed(section)]).strip()
+
+
+def _assumed(section: Section) -> str:
+    return f"Not measured, drawn at a typical size: {', '.join(section.assumed)}." if section.assumed else ""

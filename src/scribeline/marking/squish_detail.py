@@ -61,7 +61,11 @@ class SquishBand:
 
 
 def detail_scale(band: SquishBand) -> float:
-    """The customary enlargement that shows the whole band, or its outer part where it is wider than 8.5 mm."""
+    """The customary enlargement that shows the whole band, or its outer part where it is wider than 8.5 mm.
+
+    >>> detail_scale(SquishBand(gap_mm=1.4, inner_mm=34.0, outer_mm=50.0))
+    5.0
+    """
     return customary_scale(min(band.width_mm, 8.5) + 1.5, WIDTH_MM, largest=10.0)
 
 

@@ -8,11 +8,13 @@ A page can change the colours by setting --drawing-paper, --drawing-ink, --drawi
 --drawing-wash and --drawing-accent-wash; a program that knows no such variables shows the light ones.
 """
 
+import math
 import re
 from collections.abc import Iterable
 from typing import get_args
 from xml.sax.saxutils import escape
 
+from scribeline.errors import SheetError
 from scribeline.marking.drafting import (
     CAPITALS_PER_EM,
     dimension_parts,
@@ -32,6 +34,7 @@ _COLOURS = {
     "accent-wash": ("#f3d9cf", "#4b2a20"),
 }
 _FILLS: dict[Fill, str] = {fill: fill.replace(" ", "-") for fill in get_args(Fill)}
+_NAME = re.compile("[a-z][a-z0-9-]*")
 # What XML 1.0 cannot hold, not even escaped.
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -61,7 +64,17 @@ def style(roles: Iterable[Role] = tuple(PENS)) -> str:
 
 
 def write_svg(drawing: Drawing, *, inline: bool = False) -> str:
-    """A drawing as SVG text: a file of its own, or `inline` for a page that holds `style()` itself."""
+    """A drawing as SVG text: a file of its own, or `inline` for a page that holds `style()` itself.
+
+    Raises SheetError for a name that cannot be an identifier and for a coordinate that is not a finite number.
+
+    >>> from scribeline.marking.shapes import group, line
+    >>> drawing = Drawing("rule", "A rule", "A line of 100 mm.", (group("outline", line((0, 0), (100, 0))),))
+    >>> write_svg(drawing).splitlines()[0].split(" role")[0].partition(" class=")[2]
+    '"drawing" width="108mm" height="8mm" viewBox="-4 -4 108 8"'
+    """
+    if not _NAME.fullmatch(drawing.name):
+        raise SheetError(f"a drawing cannot be named {drawing.name!r}: lower-case letters, digits and hyphens only")
     box = extent(drawing)
     left, top = round(box.left, 3), round(-box.top, 3)
     width, height = round(box.width, 3), round(box.height, 3)
@@ -127,6 +140,8 @@ def _text(text: Text) -> str:
 
 def _number(value: float) -> str:
     """To a thousandth, without trailing zeros and without a minus zero."""
+    if not math.isfinite(value):
+        raise SheetError("a drawing holds a coordinate that is not a number: a value it was made from is missing")
     written = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if written == "-0" else written
 

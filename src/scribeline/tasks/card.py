@@ -1,7 +1,9 @@
 """The engine card: a record worked out, held against the limits, with everything assumed and the cautions it needs."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +26,11 @@ class EngineCard:
     out: WorkedOut
     warnings: tuple[Warning, ...]
     cautions: tuple[Caution, ...]
+
+    @cached_property
+    def shares(self) -> Mapping[str, Mapping[str, float]]:
+        """Which readings make the +/- of each number, see `geometry.evaluate.shares`."""
+        return shares_of(self.out)
 
 
 def engine_card(
@@ -150,21 +157,23 @@ def explain(card: EngineCard, name: str) -> str:
     lines += ["source", f"    {source(worked.source).text}", "what went in"]
     for symbol, given in worked.inputs.items():
         lines += _explained_input(out, symbol, given)
-    lines += _what_makes_its_plus_minus(out, name)
+    lines += _what_makes_its_plus_minus(card, name)
     for a in out.agreements:
         if name in (a.first, a.second) or worked.inputs.get("value") == a.first:
             lines += ["measured twice", f"    {agreement_text(out, a)}"]
     return "\n".join(lines)
 
 
-def _what_makes_its_plus_minus(out: WorkedOut, name: str) -> list[str]:
-    """The readings that blur this number most: which one to measure better."""
-    made_by = list(shares_of(out)[name].items())[:4]
-    if not made_by or not out.draws:
+def _what_makes_its_plus_minus(card: EngineCard, name: str) -> list[str]:
+    """The readings that blur this number most: which one to measure better. Those that hardly do are left out."""
+    made_by, unit = card.shares[name], card.out.values[name].unit
+    if not made_by or not card.out.draws:
         return []
-    unit = out.values[name].unit
+    least = 0.05 * max(abs(change) for change in made_by.values())
     return ["what makes its +/-, most first"] + [
-        f"    {reading}: {show(abs(change), unit, abs(change)).split(' ±')[0]}" for reading, change in made_by
+        f"    {reading}: {show(float(f'{abs(change):.2g}'), unit)}"
+        for reading, change in list(made_by.items())[:4]
+        if abs(change) >= least
     ]
 
 

@@ -55,11 +55,13 @@ def measured_kind(spec: Spec) -> Kind:
     """A measured number: bare in the record's unit, else a table that also keeps the +/- and what was typed."""
     unit = _unit_to_read(spec)
     usual = INSTRUMENTS[spec.instrument][spec.unit]
-    usually = f"± {_number(usual, spec.unit)} unless you type another ({spec.instrument})"
+    usually = f"± {show(usual, unit)} unless you type another ({spec.instrument})" if usual else "exact unless you say"
 
     def read(text: str) -> Any:
         value, plus_minus, typed = read_measured(text, unit)
-        _check_range(typed, value, spec.low, spec.high, spec.unit, f"measure again: {spec.how}")
+        if not spec.low <= value <= spec.high:
+            why = f"{show(value, unit)} is outside the accepted range"
+            raise refusal(typed, why, spec.accepted, f"measure again: {spec.how}")
         kept = {"value": value}
         if plus_minus is not None:
             kept["plus_minus"] = plus_minus
@@ -73,17 +75,19 @@ def measured_kind(spec: Spec) -> Kind:
         return show(kept["value"], unit, kept.get("plus_minus", usual))
 
     more = f"any of these is understood: {_FORMS[unit]}; with its own +/-: {_FORMS[unit].split(',')[0]} ± {usual:g}"
-    return Kind(read, f"{_range(spec.low, spec.high, spec.unit)}; {usually if usual else 'exact'}", more, echo)
+    return Kind(read, f"{spec.accepted}; {usually}", more, echo)
 
 
 def number_kind(unit: RecordUnit, low: float | None = None, high: float | None = None) -> Kind:
     """A number that is set and not measured, such as an engine speed."""
-    accepts = f"a number in {unit}" if low is None or high is None else _range(low, high, unit)
+    accepts = "a number" + (f" in {unit}" if unit != "ratio" else "")
+    if low is not None and high is not None:
+        accepts = f"{low:g} to {high:g} {unit}"
 
     def read(text: str) -> float:
         value = read_quantity(text, unit).value
-        if low is not None and high is not None:
-            _check_range(text, value, low, high, unit, "type another")
+        if low is not None and high is not None and not low <= value <= high:
+            raise refusal(text, f"{show(value, unit)} is outside the accepted range", accepts, "type another")
         return value
 
     return Kind(read, accepts, f"any of these is understood: {_FORMS[unit]}")
@@ -176,17 +180,3 @@ def _unit_to_read(spec: Spec) -> RecordUnit:
 
 def _is_simply(text: str, unit: str) -> bool:
     return re.fullmatch(rf"\s*[+-]?[0-9]+(\.[0-9]+)?\s*({re.escape(unit)})?\s*", text) is not None
-
-
-def _check_range(typed: str, value: float, low: float, high: float, unit: str, remedy: str) -> None:
-    if not low <= value <= high:
-        why = f"{_number(value, unit)} is outside the accepted range"
-        raise refusal(typed, why, _range(low, high, unit), remedy)
-
-
-def _number(value: float, unit: str) -> str:
-    return f"{value:g} {unit}" if unit != "ratio" else f"{value:g}"
-
-
-def _range(low: float, high: float, unit: str) -> str:
-    return f"{low:g} to {_number(high, unit)}"

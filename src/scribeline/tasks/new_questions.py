@@ -5,12 +5,13 @@ The record's own descriptions say what there is to ask: its parts, fields, units
 from the first one every time, with the answers typed so far, so that taking one back needs no undoing.
 """
 
+import re
 from collections.abc import Generator, Mapping
 from dataclasses import dataclass
 from inspect import cleandoc
 from typing import Any, Literal, get_args, get_origin
 
-from scribeline.engine import EngineRecord, Measured, Part
+from scribeline.engine import EngineRecord, Part
 from scribeline.errors import TypedValueError
 from scribeline.tasks import new_answers as answer
 from scribeline.tasks import new_wording as wording
@@ -78,23 +79,27 @@ def standing(answers: Mapping[str, str]) -> Standing:
     return Standing(asked, question, engine)
 
 
-def _part(model: type[Part], place: str, title: str, part: dict[str, Any], engine: dict[str, Any]) -> Walk:
-    """Ask for every field of one part that makes sense, filling `part`."""
+def _part(
+    model: type[Part], place: str, title: str, part: dict[str, Any], engine: dict[str, Any], end: str | None = None
+) -> Walk:
+    """Ask for every field of one part that makes sense, filling `part`.
+
+    end : what leaving the first question empty means, where that ends a list; `part` stays empty then
+    """
     ways: dict[str, list[str]] = {}
     for step in _steps(model):
-        so_far = {**ways, **part}
-        steps = [one for one in _steps(model) if _makes_sense(model, one, so_far, engine, ways)]
+        steps = [one for one in _steps(model) if _makes_sense(model, one, {**ways, **part}, engine)]
         if step not in steps:
             continue
-        shown = [one for one in steps if _is_counted(model, one)]
-        named = f"{title} ({part['name']})" if "name" in part and place else title
-        progress = f"{named}, {shown.index(step) + 1} of {len(shown)}" if step in shown else named
         here = f"{place}.{step}" if place else step
+        progress = _progress(model, title if not place else _with_name(title, part), step, steps)
         if step in wording.WAYS.get(model, {}):
-            ways[step] = yield _question_of_ways(model, step, here, progress, so_far, engine)
-            continue
-        needed = model.model_fields[step].is_required() or (model, step) in wording.NEEDED or _is_way(model, step)
-        yield from _field(model, step, here, progress, needed, part, engine)
+            ways[step] = yield _question_of_ways(model, step, here, progress, part, engine)
+        else:
+            yield from _field(model, step, here, progress, part, engine, end)
+            if end is not None and not part:
+                return
+            end = None
 
 
 def _steps(model: type[Part]) -> list[str]:
@@ -106,15 +111,13 @@ def _steps(model: type[Part]) -> list[str]:
     return [name for name in fields if (model, name) not in wording.NOT_ASKED]
 
 
-def _is_way(model: type[Part], name: str) -> bool:
-    return any(name in ways for ways in wording.WAYS.get(model, {}).values())
+def _group_of(model: type[Part], name: str) -> str | None:
+    return next((group for group, ways in wording.WAYS.get(model, {}).items() if name in ways), None)
 
 
-def _makes_sense(
-    model: type[Part], name: str, part: Mapping[str, Any], engine: Mapping[str, Any], ways: Mapping[str, list[str]]
-) -> bool:
-    if _is_way(model, name):
-        return any(name in chosen for chosen in ways.values())
+def _makes_sense(model: type[Part], name: str, part: Mapping[str, Any], engine: Mapping[str, Any]) -> bool:
+    if group := _group_of(model, name):
+        return name in part.get(group, ())
     condition = wording.ASKED_IF.get((model, name))
     try:
         return condition is None or condition(part, engine)
@@ -122,66 +125,172 @@ def _makes_sense(
         return False
 
 
-def _is_counted(model: type[Part], name: str) -> bool:
+def _progress(model: type[Part], title: str, step: str, steps: list[str]) -> str:
     """Parts and lists inside a part count for themselves, unless a question says whether they are there at all."""
-    if name not in model.model_fields:
-        return True
+    counted = [one for one in steps if one not in model.model_fields or not _is_asked_inside(model, one)]
+    return f"{title}, {counted.index(step) + 1} of {len(counted)}" if step in counted else title
+
+
+def _is_asked_inside(model: type[Part], name: str) -> bool:
+    inner, many = _inside(model, name)
+    return many or (_is_part(inner) and _is_taken_for_granted(model, name))
+
+
+def _is_taken_for_granted(model: type[Part], name: str) -> bool:
+    """A part that every engine has, or that follows from an answer; any other is asked for first."""
     field = model.model_fields[name]
-    inner, many = _inside(field.annotation)
-    return not (many or _is_part(inner)) or (_is_part(inner) and field.default is None)
+    return field.is_required() or field.default is not None or (model, name) in wording.NEEDED
+
+
+def _with_name(title: str, part: Mapping[str, Any]) -> str:
+    return f"{title} ({part['name']})" if "name" in part else title
 
 
 def _field(
-    model: type[Part], name: str, place: str, progress: str, needed: bool, part: dict[str, Any], engine: dict[str, Any]
+    model: type[Part],
+    name: str,
+    place: str,
+    progress: str,
+    part: dict[str, Any],
+    engine: dict[str, Any],
+    end: str | None,
 ) -> Walk:
     """Ask for one field, be it a value, a part or a list, and put the answer into `part` where there is one."""
-    inner, many = _inside(model.model_fields[name].annotation)
-    label = _label(model, name)
+    inner, many = _inside(model, name)
     if many:
-        yield from _list(model, name, place, label, needed, part, engine)
+        value = yield from _list(model, name, place, engine)
     elif not _is_part(inner):
-        value = yield _question(model, name, place, progress, needed=needed)
-        if value is not None:
-            part[name] = value
+        value = yield _question(model, name, place, progress, end)
+    elif _is_taken_for_granted(model, name) or (yield _is_it_there(model, name, place, progress)):
+        value = part[name] = {}
+        yield from _part(inner, place, _title(inner), value, engine)
     else:
-        default = model.model_fields[name].default
-        if default is None and not needed:
-            there = yield _yes_or_no(model, name, place, progress)
-            if not there:
-                return
-        part[name] = {}
-        yield from _part(inner, place, name.replace("_", " "), part[name], engine)
-        if default is not None and not part[name]:
-            del part[name]
+        value = None
+    if value not in (None, []):
+        part[name] = value
 
 
-def _list(
-    model: type[Part], name: str, place: str, label: str, needed: bool, part: dict[str, Any], engine: dict[str, Any]
-) -> Walk:
-    """Ask for one element after the other; the first question of each may be left empty to end the list."""
-    inner, _ = _inside(model.model_fields[name].annotation)
+def _list(model: type[Part], name: str, place: str, engine: dict[str, Any]) -> Walk:
+    """Ask for one element after the other, until the first question of one is left empty; returns the elements."""
+    inner, _ = _inside(model, name)
+    field = model.model_fields[name]
+    one_is_needed = field.is_required() or _group_of(model, name) is not None
     elements: list[Any] = []
     while True:
-        number = len(elements) + 1
-        title, here = f"{label} {number}", f"{place}.{number}"
-        end = None if needed and number == 1 else f"no more of these, {len(elements)} so far"
-        if not _is_part(inner):
-            element = yield _question(model, name, here, title, needed=end is None, on_enter=end)
-            if element is None:
-                return
-            elements.append(element)
+        here, title = f"{place}.{len(elements) + 1}", f"{_label(model, name)} {len(elements) + 1}"
+        end = None if one_is_needed and not elements else f"no more of these ({len(elements)} so far)"
+        element: Any = {}
+        if _is_part(inner):
+            yield from _part(inner, here, title, element, engine, end)
         else:
-            element = {}
-            opener = next(step for step in _steps(inner) if inner.model_fields[step].is_required())
-            walk = _part(inner, here, title, element, engine)
-            question = next(walk)
-            if end is not None:
-                assert question.place == f"{here}.{opener}"
-                question = _with_end(question, end)
-            value = yield question
-            if value is None:
-                return
-            elements.append(element)
-            part[name] = elements
-            yield from _rest(walk, value)
-        part[name] = elements
+            element = yield _question(model, name, here, title, end)
+        if element in (None, {}):
+            return elements
+        elements.append(element)
+
+
+def _question(model: type[Part], name: str, place: str, progress: str, end: str | None) -> Question:
+    """The question about a single value, or about one element of a list of values."""
+    field = model.model_fields[name]
+    many = _inside(model, name)[1]
+    needed = field.is_required() or (model, name) in wording.NEEDED or _group_of(model, name) is not None
+    default = None if many or needed or end else field.default
+    on_enter = end
+    if end is None and not needed:
+        on_enter = "leave it out" if default in (None, "") else _as_typed(default)
+    spec = model.spec(name)
+    return Question(
+        place,
+        progress,
+        _label(model, name),
+        spec.how if spec else wording.HINTS.get((model, name), ""),
+        _kind(model, name),
+        on_enter,
+        None if default == "" else default,
+        cleandoc(model.__doc__ or ""),
+    )
+
+
+def _question_of_ways(
+    model: type[Part], group: str, place: str, progress: str, part: dict[str, Any], engine: dict[str, Any]
+) -> Question:
+    ways = {way: words for way, words in wording.WAYS[model][group].items() if wording.way_is_offered(way, engine)}
+    needed = wording.ways_are_needed(group, part)
+    return Question(
+        place,
+        progress,
+        _label(model, group),
+        wording.HINTS.get((model, group), ""),
+        answer.choices_kind(list(ways), list(ways.values())),
+        None if needed else "leave it out",
+        [],
+        cleandoc(model.__doc__ or ""),
+    )
+
+
+def _is_it_there(model: type[Part], name: str, place: str, progress: str) -> Question:
+    about = cleandoc(_inside(model, name)[0].__doc__ or "")
+    hint = wording.HINTS.get((model, name), "")
+    return Question(place, progress, _label(model, name), hint, answer.yes_or_no_kind(), "no", False, about)
+
+
+def _label(model: type[Part], name: str) -> str:
+    """A field's name in plain words: the table's, else its own without the unit."""
+    words = name.split("_")
+    while len(words) > 1 and words[-1] in ("mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "atdc"):
+        words.pop()
+    label = wording.LABELS.get((model, name), " ".join(words))
+    singular = _inside(model, name)[1] and (model, name) not in wording.LABELS if name in model.model_fields else False
+    return label.removesuffix("s") if singular else label
+
+
+def _title(model: type[Part]) -> str:
+    return re.sub("(?<=[a-z])(?=[A-Z])", " ", model.__name__).lower()
+
+
+def _kind(model: type[Part], name: str) -> answer.Kind:
+    spec = model.spec(name)
+    if spec is not None:
+        return answer.measured_kind(spec)
+    inner, _ = _inside(model, name)
+    if get_origin(inner) is Literal:
+        return answer.choice_kind(get_args(inner))
+    if get_origin(inner) is tuple:
+        return answer.point_kind()
+    plain = {
+        float: lambda: answer.number_kind(_unit(name), *_limits(model, name)),
+        int: answer.whole_kind,
+        bool: answer.yes_or_no_kind,
+        str: answer.text_kind,
+    }
+    return plain[inner]()
+
+
+def _unit(name: str) -> RecordUnit:
+    units: dict[str, RecordUnit] = {"mm": "mm", "deg": "deg", "rpm": "rpm"}
+    return units.get(name.split("_")[-1], "ratio")
+
+
+def _limits(model: type[Part], name: str) -> tuple[float | None, float | None]:
+    extra = model.model_fields[name].json_schema_extra
+    limits: dict[str, Any] = dict(extra) if isinstance(extra, dict) else {}
+    return limits.get("minimum"), limits.get("maximum")
+
+
+def _as_typed(default: Any) -> str:
+    return ("no", "yes")[default] if isinstance(default, bool) else str(default)
+
+
+def _inside(model: type[Part], name: str) -> tuple[Any, bool]:
+    """What a field holds, without `| None`; and whether it holds a list of them."""
+    annotation: Any = model.model_fields[name].annotation
+    options = [one for one in get_args(annotation) if one is not type(None)]
+    if get_origin(annotation) is Literal or not options:
+        return annotation, False
+    if get_origin(annotation) is tuple:
+        return options[0], options[1:] == [...]
+    return options[0], False
+
+
+def _is_part(inner: Any) -> bool:
+    return isinstance(inner, type) and issubclass(inner, Part)

@@ -51,7 +51,7 @@ def _used(port: Data, *ends: str) -> bool:
     return any(way.endswith(ends) for group in ("roof", "floor") for way in port.get(group, ()))
 
 
-# Asked only where this holds. `part` is what was answered of the part so far, with the ways used; `engine` is all of it.
+# Asked only where this holds. `part` is what was answered of it so far, with the ways used; `engine` is all there is.
 ASKED_IF: Mapping[Field, Callable[[Data, Data], bool]] = {
     (Piston, "dome_height_mm"): lambda part, engine: part["crown"] == "dome",
     (Piston, "deflector_volume_cc"): lambda part, engine: part["crown"] == "deflector",
@@ -149,7 +149,10 @@ HINTS: Mapping[Field, str] = {
     (EngineRecord, "squish"): "2 to 4 readings, opposite each other in pairs along and across the gudgeon pin",
     (Squish, "solder_folds"): "strands lying on each other",
     (EngineRecord, "degree_wheel"): "a disc with degrees on the crankshaft and a pointer on the case",
-    (DegreeWheel, "readings"): "zeroed: set to true top dead centre first; raw: two piston-stop readings say how far off",
+    (
+        DegreeWheel,
+        "readings",
+    ): "zeroed: set to true top dead centre first; raw: two piston-stop readings tell",
     (Port, "name"): "such as exhaust, main transfer, boost; each port its own",
     (Port, "role"): "what the port is for",
     (Port, "mirrored"): "a pair is entered once",
