@@ -343,7 +343,7 @@ def test_several_problems_come_at_once_sorted_by_line() -> None:
         ("[ignition]", "[ignitoin]"),
         ("gap_mm = 1.5 }", "gap_mm = 0 }"),
         ('role = "transfer"', 'role = "transver"'),
-        ("bridge_mm = 2.0", "bridge_mm = 40"),
+        ("floor_corner_radius_mm = 5.0", "floor_corner_radius_mm = 20"),
         ("    [5, 50.6],", "    [5, '50.6'],"),
         ("width_chord_mm = 30.0", "width_chord_mm = 300"),
         ("rod_length_mm = 100.0", "rod_length_mm = 25"),
@@ -357,7 +357,7 @@ def test_several_problems_come_at_once_sorted_by_line() -> None:
         "crank.rod_length_mm": line_with(text, "rod_length_mm = 25"),
         "cylinder.count": line_with(text, "count = 'one'"),
         "squish.readings.2.gap_mm": line_with(text, "gap_mm = 0 }"),
-        "ports.exhaust.bridge_mm": line_with(text, "bridge_mm = 40"),
+        "ports.exhaust.roof_corner_radius_mm": line_with(text, "roof_corner_radius_mm"),
         "ports.transfer.role": line_with(text, "transver"),
         "ports.boost.outline_mm.3.2": line_with(text, "'50.6'"),
         "ports.boost.outline_mm.4": line_with(text, "-500"),
@@ -504,7 +504,7 @@ _toml_values = st.recursive(
 )
 
 
-@settings(deadline=None, max_examples=250)
+@settings(deadline=None, max_examples=100)
 @given(st.lists(st.tuples(st.lists(st.integers(0, 30), min_size=1, max_size=4), _toml_values), min_size=1, max_size=3))
 def test_a_wrong_value_anywhere_gives_a_record_or_a_refusal(changes: list[tuple[list[int], object]]) -> None:
     document = tomlkit.parse(SOUND).unwrap()

@@ -43,7 +43,15 @@ def least(*more: str) -> EngineRecord:
 def test_first_order_and_draws_agree_where_the_number_is_smooth(example: str) -> None:
     """5 % is four standard errors of a standard deviation over 4096 draws. Left out by name: a smallest of several
     readings, and the length of a vector near zero, which no straight line describes (docs/decisions/plus-minus.md)."""
-    kinked = ("squish_gap_min_mm", "squish_tilt_mm", "squish_plane_misfit_mm", "stagger_deg", "open_depth_mm")
+    # heights: the uncovered one is the smaller of two
+    kinked = (
+        "squish_gap_min_mm",
+        "squish_tilt_mm",
+        "squish_plane_misfit_mm",
+        "stagger_deg",
+        "open_depth_mm",
+        "height_mm",
+    )
     out = work_out(read_record_file(EXAMPLES / example))
     shares = shares_of(out)
     compared = 0
@@ -207,3 +215,48 @@ def test_a_higher_exhaust_roof_opens_earlier_and_traps_less(raise_mm: float) -> 
         assert second is not None
         assert sign * (second - first) > 0, name
     assert after.value("transfer_duration_deg") == before.value("transfer_duration_deg")
+
+
+INTAKE = """
+[intake]
+control = "piston port"
+[piston]
+skirt_intake_side_mm = 40
+skirt_exhaust_side_mm = 38
+"""
+CUT_OUT = """
+[[piston.openings]]
+name = "rear"
+clock_deg = {clock}
+width_mm = 22
+top_from_crown_mm = {top}
+"""
+
+
+@pytest.mark.parametrize(
+    ("opening", "travel_mm"),
+    [
+        ("", 11.76),
+        (CUT_OUT.format(clock=180, top=38.5), 11.76 + 1.5),  # over the intake: its upper edge opens the port
+        (CUT_OUT.format(clock=60, top=30.0), 11.76),  # elsewhere
+        (CUT_OUT.format(clock=180, top=30.0) + "bottom_from_crown_mm = 36", 11.76),  # a window is no skirt edge
+    ],
+)
+def test_a_cut_out_over_the_intake_opens_it_earlier(opening: str, travel_mm: float) -> None:
+    port = PORT.format(
+        name="intake", role="intake", edges="roof_from_crown_tdc_mm = 45\nfloor_from_crown_tdc_mm = 51.76"
+    )
+    out = work_out(least(INTAKE, opening, port.replace("clock_deg = 0", "clock_deg = 180")), draws=0)
+    assert out.value("intake_travel_mm") == pytest.approx(travel_mm, abs=1e-12)
+    above = float(kinematics.duration_above_deg(travel_mm, 42.0, 85.0, 0.0))
+    assert out.value("intake_duration_deg") == pytest.approx(above, abs=1e-9)
+    assert ("piston.openings.rear.flow" in out.assumed) == ("bottom" in opening)
+
+
+@pytest.mark.parametrize(("opening", "open_mm"), [("", -1.0), (CUT_OUT.format(clock=350, top=35.0), 2.0)])
+def test_the_skirt_window_fault_sees_cut_outs(opening: str, open_mm: float) -> None:
+    port = PORT.format(
+        name="exhaust", role="exhaust", edges="roof_from_crown_tdc_mm = 27\nfloor_from_crown_tdc_mm = 37"
+    )
+    record = least("[piston]\nskirt_exhaust_side_mm = 38", opening, port)
+    assert work_out(record, draws=0).value("exhaust_open_under_skirt_mm") == pytest.approx(open_mm, abs=1e-12)

@@ -5,7 +5,7 @@ import numpy as np
 from scribeline.engine import EXHAUST_ROLES, TRANSFER_ROLES, Port
 from scribeline.geometry import rotary_disc, time_area
 from scribeline.geometry.derive.bottom_end import CRANK
-from scribeline.geometry.derive.edges import CHAMFER, INTAKE_SKIRT
+from scribeline.geometry.derive.edges import CHAMFER, skirt_edge
 from scribeline.geometry.derive.ports import PortShape
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.geometry.working import FloatArray
@@ -38,7 +38,7 @@ def port_open_area(out: WorkedOut, port: Port, theta_deg: FloatArray) -> FloatAr
     roof = _number(out, f"{at}.roof_depth_mm")
     crank = tuple(_number(out, name) for name in CRANK.values())
     if port.role == "intake":
-        skirt = _number(out, INTAKE_SKIRT)
+        skirt = _number(out, skirt_edge(port))
         return time_area.open_area_by_skirt_mm2(theta_deg, window, roof, skirt, *crank) * factor
     return time_area.open_area_by_crown_mm2(theta_deg, window, roof - _number(out, CHAMFER), *crank) * factor
 

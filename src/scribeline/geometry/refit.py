@@ -148,28 +148,46 @@ def _port_moved(
         changed["outline_mm"] = tuple((across, down + ports_drop) for across, down in port.outline_mm)
     past_edge = raised - skirt_shorter if port.role == "intake" else raised
     if past_edge:
-        for key in (f"{edge}_{way}_deg_atdc" for edge in ("roof", "floor") for way in ("opens", "closes")):
-            changed[key] = _turned(record, getattr(port, key), past_edge, port.spec(key))
+        for edge in ("roof", "floor"):
+            changed |= _turned(record, port, edge, past_edge)
     return port.model_copy(update=changed)
 
 
-def _turned(record: EngineRecord, reading: Measured | None, raised: float, spec: Spec | None) -> Measured | None:
-    """The wheel reading of an edge that has risen past the piston by `raised`."""
-    if reading is None or spec is None:
-        return None
-    crank = (
-        record.crank.stroke_mm.value,
-        record.crank.rod_length_mm.value,
-        record.crank.pin_offset_mm.value if record.crank.pin_offset_mm else 0.0,
-    )
-    error = wheel_error_deg(record)
-    true = (reading.value - error) % 360.0
-    depth = float(kinematics.depth_mm(true, *crank)) - raised
-    down = true <= float(kinematics.bdc_after_tdc_deg(*crank))
-    angle = float((kinematics.angle_down_deg if down else kinematics.angle_up_deg)(depth, *crank))
-    plus_minus = reading.resolved_plus_minus(spec)
-    value = (angle + error) % 360.0
-    return reading.model_copy(update={"value": value, "plus_minus": plus_minus, "typed": None})
+def _turned(record: EngineRecord, port: Port, edge: str, raised: float) -> dict[str, object]:
+    """The wheel readings of an edge that has risen past the piston by `raised`.
+
+    Opening and closing read together say how far the wheel was off at this edge, and stay that far off.
+    """
+    crank = (record.crank.stroke_mm.value, record.crank.rod_length_mm.value, _offset_mm(record))
+    opens, closes = (getattr(port, f"{edge}_{what}_deg_atdc") for what in ("opens", "closes"))
+    by_skirt = port.role == "intake"
+    angle_open, angle_close = kinematics.angle_down_deg, kinematics.angle_up_deg
+    depth_for = kinematics.depth_for_duration_below_mm
+    if by_skirt:
+        angle_open, angle_close, depth_for = angle_close, angle_open, kinematics.depth_for_duration_above_mm
+    if opens is not None and closes is not None:
+        depth = float(depth_for((closes.value - opens.value) % 360.0, *crank))
+        off = opens.value - float(angle_open(depth, *crank))
+    elif (only := opens or closes) is not None:
+        off = wheel_error_deg(record)
+        depth = float(kinematics.depth_mm(only.value - off, *crank))
+    else:
+        return {}
+    new = {"opens": angle_open(depth - raised, *crank), "closes": angle_close(depth - raised, *crank)}
+    turned: dict[str, object] = {}
+    for what, reading in (("opens", opens), ("closes", closes)):
+        if reading is not None:
+            key = f"{edge}_{what}_deg_atdc"
+            spec = port.spec(key)
+            assert spec is not None
+            value = (float(new[what]) + off) % 360.0
+            plus_minus = reading.resolved_plus_minus(spec)
+            turned[key] = reading.model_copy(update={"value": value, "plus_minus": plus_minus, "typed": None})
+    return turned
+
+
+def _offset_mm(record: EngineRecord) -> float:
+    return record.crank.pin_offset_mm.value if record.crank.pin_offset_mm else 0.0
 
 
 def wheel_error_deg(record: EngineRecord) -> float:
@@ -179,13 +197,12 @@ def wheel_error_deg(record: EngineRecord) -> float:
         return 0.0
     assert wheel.stop_turning_forwards_deg is not None
     assert wheel.stop_turning_back_deg is not None
-    offset = record.crank.pin_offset_mm.value if record.crank.pin_offset_mm else 0.0
     return float(
         kinematics.piston_stop_wheel_error_deg(
             wheel.stop_turning_forwards_deg.value,
             wheel.stop_turning_back_deg.value,
             record.crank.stroke_mm.value,
             record.crank.rod_length_mm.value,
-            offset,
+            _offset_mm(record),
         )
     )

@@ -34,8 +34,8 @@ _WIDTHS = {
     **dict.fromkeys("ijl'", 0.28),
     **dict.fromkeys(" .,:;I|/\\", 0.34),
     **dict.fromkeys("fr()[]-t!", 0.42),
-    **dict.fromkeys("+=<>±×−#^~&", 0.84),
-    **dict.fromkeys("mMwW%@—→", 1.02),
+    **dict.fromkeys("+=<>±×÷¬−#^~&ŉħ", 0.84),
+    **dict.fromkeys("mMwWŵŴ%@—→©®¼½¾ÆæŒœĦ", 1.07),
 }
 _CAPITAL_WIDTH = 0.79
 _OTHER_WIDTH = 0.64
@@ -102,7 +102,7 @@ def text_width_mm(words: str, height_mm: float) -> float:
     """Room that one line of lettering takes, mm: never less than a plain sans-serif face needs.
 
     >>> round(text_width_mm("29.1 mm", 2.0), 2)
-    12.72
+    13.17
     """
     return sum(map(_width_em, words)) * height_mm / CAPITALS_PER_EM
 
@@ -110,7 +110,7 @@ def text_width_mm(words: str, height_mm: float) -> float:
 def _width_em(letter: str) -> float:
     if letter in _WIDTHS:
         return _WIDTHS[letter]
-    if letter > "\u024f":
+    if letter > "\u017f":
         return _FOREIGN_WIDTH
     return _CAPITAL_WIDTH if letter.isupper() else _OTHER_WIDTH
 
@@ -170,18 +170,24 @@ def simplified(points: Sequence[Point], tolerance_mm: float) -> list[Point]:
     stretches = [(0, len(points) - 1)]
     while stretches:
         first, last = stretches.pop()
-        (x0, y0), (x1, y1) = points[first], points[last]
-        length = math.hypot(x1 - x0, y1 - y0)
         far, farthest = tolerance_mm, first
         for i in range(first + 1, last):
-            x, y = points[i][0] - x0, points[i][1] - y0
-            away = abs(x * (y1 - y0) - y * (x1 - x0)) / length if length else math.hypot(x, y)
+            away = _distance(points[i], points[first], points[last])
             if away > far:
                 far, farthest = away, i
         if farthest > first:
             kept.add(farthest)
             stretches += [(first, farthest), (farthest, last)]
     return [points[i] for i in sorted(kept)]
+
+
+def _distance(point: Point, start: Point, end: Point) -> float:
+    """From a point to the nearest point of a straight line between two ends."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    x, y = point[0] - start[0], point[1] - start[1]
+    square = dx * dx + dy * dy
+    share = min(max((x * dx + y * dy) / square, 0.0), 1.0) if square else 0.0
+    return math.hypot(x - share * dx, y - share * dy)
 
 
 def hatch_lines(hatch: Hatch) -> list[tuple[Point, Point]]:
@@ -252,10 +258,10 @@ def dimension_parts(dimension: Dimension) -> DimensionParts:
         arrows = (arrow(at(0, offset), direction + 180), arrow(at(length, offset), direction))
         lines.append(line(at(0, offset), at(length, offset)))
 
-    readable = direction if -90 < direction <= 90 else direction + 180
+    readable = 90.0 - (90.0 - direction) % 180.0  # in (-90, 90]
     if dimension.along or abs(uy) < 0.5:
         # The words stand on the side of the line that is up for the reader.
-        up = 1.0 if readable == direction else -1.0
+        up = 1.0 if abs(readable - direction) < 90.0 else -1.0
         middle = length + tail + 0.6 + 0.5 * width if outside else 0.5 * length
         beside = offset - up * 0.5 * height if outside else offset + up * 0.45 * height
         words = Text(at(middle, beside), dimension.words, height, "middle", readable)

@@ -85,11 +85,11 @@ def _value_json(out: WorkedOut, worked: Worked) -> dict[str, Any]:
 
 
 def _input_json(out: WorkedOut, symbol: str, name: str) -> dict[str, Any]:
-    value, plus_minus, unit = _number(out, name)
+    value, plus_minus, unit = number_of(out, name)
     return {"symbol": symbol, "name": name, "value": value, "plus_minus": plus_minus, "unit": unit}
 
 
-def _number(out: WorkedOut, name: str) -> tuple[float, float | None, str]:
+def number_of(out: WorkedOut, name: str) -> tuple[float, float | None, str]:
     """Value, +/- and unit of a reading, an assumption or a derived number."""
     if name in out.readings:
         reading = out.readings[name]
@@ -106,7 +106,7 @@ def put_in(out: WorkedOut, worked: Worked) -> str:
     """The formula of a number with the builder's own numbers in it, to as many digits as their +/- allows."""
     shown = {}
     for name in worked.inputs.values():
-        value, plus_minus, _ = _number(out, name)
+        value, plus_minus, _ = number_of(out, name)
         shown[name] = show(value, "ratio", plus_minus).split(" ±")[0]
     return worked.put_in(shown)
 
@@ -134,6 +134,16 @@ def assumed(out: WorkedOut) -> list[dict[str, Any]]:
 def readings_with_usual_plus_minus(out: WorkedOut) -> list[Reading]:
     """Readings that some number rests on and whose +/- was not given but taken from the instrument."""
     return [reading for reading in out.readings.values() if reading.plus_minus_is_assumed and reading.place in out.used]
+
+
+def by_usual_plus_minus(out: WorkedOut) -> dict[str, list[str]]:
+    """The places of those readings, together where the same +/- was taken for the same instrument."""
+    places: dict[str, list[str]] = {}
+    for reading in readings_with_usual_plus_minus(out):
+        instrument = reading.measured.instrument or reading.spec.instrument
+        width = show(reading.plus_minus, reading.spec.unit)
+        places.setdefault(f"± {width}, usual for {instrument}", []).append(reading.place)
+    return places
 
 
 def explain(card: EngineCard, name: str) -> str:
@@ -178,18 +188,26 @@ def _what_makes_its_plus_minus(card: EngineCard, name: str) -> list[str]:
 
 
 def _explained_input(out: WorkedOut, symbol: str, name: str) -> list[str]:
-    value, plus_minus, unit = _number(out, name)
-    line = f"    {symbol} = {show(value, unit, plus_minus)}   {name}"
+    typed = out.readings[name].measured.typed if name in out.readings else None
+    value, plus_minus, unit = number_of(out, name)
+    kind, words = where_from(out, name)
+    return [
+        f"    {symbol} = {show(value, unit, plus_minus)}   {name}" + (f', typed as "{typed}"' if typed else ""),
+        f"        {kind}: {words}" + (f"; see --explain {name}" if name in out.values else ""),
+    ]
+
+
+def where_from(out: WorkedOut, name: str) -> tuple[str, str]:
+    """Where an input comes from: "measure" and how, "assumed" or "chosen" and why, "worked out" and what it is."""
     if name in out.readings:
         reading = out.readings[name]
-        typed = f', typed as "{reading.measured.typed}"' if reading.measured.typed else ""
         instrument = reading.measured.instrument or reading.spec.instrument
         width = ", its usual +/- assumed" if reading.plus_minus_is_assumed else ""
-        return [f"{line}{typed}", f"        measure: {reading.spec.how} ({instrument}{width})"]
+        return "measure", f"{reading.spec.how} ({instrument}{width})"
     if name in out.assumed:
         assumption = out.assumed[name]
-        return [line, f"        {'chosen' if assumption.chosen else 'assumed'}: {assumption.reason}"]
-    return [line, f"        worked out: {out.values[name].label}; see --explain {name}"]
+        return "chosen" if assumption.chosen else "assumed", assumption.reason
+    return "worked out", out.values[name].label
 
 
 def _no_such_number(out: WorkedOut, name: str) -> str:

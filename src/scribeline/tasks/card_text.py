@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.sources import source
-from scribeline.tasks.card import EngineCard, agreement_text, readings_with_usual_plus_minus
+from scribeline.tasks.card import EngineCard, agreement_text, by_usual_plus_minus
 from scribeline.units import show
 
 WIDTH = 100
@@ -15,7 +15,7 @@ LABEL_WIDTH = 66
 def card_text(card: EngineCard) -> str:
     """The card, at most WIDTH characters wide."""
     out = card.out
-    lines = [_title(out), ""]
+    lines = [*_title(out), ""]
     lines += _warnings(card)
     lines += _numbers(out)
     lines += _agreements(out)
@@ -26,11 +26,11 @@ def card_text(card: EngineCard) -> str:
     return "\n".join(lines)
 
 
-def _title(out: WorkedOut) -> str:
+def _title(out: WorkedOut) -> list[str]:
     record = out.record
     name = f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''}"
     covers = "+/- covers about 95 %, from your readings' own +/-" if out.draws else "without +/-"
-    return f"{name}\nworked out at {record.speed_rpm:g} rpm; {covers}"
+    return [*textwrap.wrap(name, WIDTH), f"worked out at {record.speed_rpm:g} rpm; {covers}"]
 
 
 def _item(mark: str, text: str, indent: int = 2) -> list[str]:
@@ -81,11 +81,6 @@ def _assumed(out: WorkedOut) -> Iterator[str]:
     for assumption in (one for one in out.assumed.values() if not one.chosen):
         number = show(assumption.value, assumption.unit, assumption.plus_minus or None)
         yield from _item("-", f"{assumption.name} = {number}: {assumption.reason}")
-    instruments: dict[str, list[str]] = {}
-    for reading in readings_with_usual_plus_minus(out):
-        instrument = reading.measured.instrument or reading.spec.instrument
-        width = show(reading.plus_minus, reading.spec.unit)
-        instruments.setdefault(f"± {width}, usual for {instrument}:", []).append(reading.place)
-    for width, places in instruments.items():
-        yield from _item("-", f"{width} {', '.join(places)}")
+    for width, places in by_usual_plus_minus(out).items():
+        yield from _item("-", f"{width}: {', '.join(places)}")
     yield ""

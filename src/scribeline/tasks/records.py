@@ -28,18 +28,23 @@ def record_schema() -> str:
     """
     schema = EngineRecord.model_json_schema(by_alias=True)
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    _say_ranges(schema)
+    _as_in_toml(schema)
     return json.dumps(schema, indent=2, ensure_ascii=False)
 
 
-def _say_ranges(schema: Any) -> None:
-    """Say the accepted range of each measured key in the schema's own words, for a bare number and for a table."""
+def _as_in_toml(schema: Any) -> None:
+    """Say of each measured key its range, for a bare number and for a table; and leave out null, which TOML lacks."""
     if isinstance(schema, list):
         for one in schema:
-            _say_ranges(one)
+            _as_in_toml(one)
     elif isinstance(schema, dict):
         for one in list(schema.values()):
-            _say_ranges(one)
+            _as_in_toml(one)
+        if {"type": "null"} in schema.get("anyOf", []):
+            (left,) = (one for one in schema.pop("anyOf") if one != {"type": "null"})
+            schema.update(left)
+        if schema.get("default", ...) is None:
+            del schema["default"]
         if isinstance(schema.get("low"), int | float):
             limits = {"minimum": schema["low"], "maximum": schema["high"]}
             schema.get("items", schema).update(limits, properties={"value": limits})

@@ -9,14 +9,18 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from scribeline.engine import EngineRecord, Port
+from scribeline.engine import INSTRUMENTS, EngineRecord, Port
 from scribeline.geometry import kinematics
 from scribeline.geometry.derive.bottom_end import CRANK
 from scribeline.geometry.working import FloatArray, Workings
 
 WHEEL_ERROR = "degree_wheel_error_deg"
 CHAMFER = "piston.crown_chamfer_mm"
-INTAKE_SKIRT = "piston.skirt_intake_side_mm"
+_SKIRTS = {
+    "intake": "piston.skirt_intake_side_mm",
+    "exhaust": "piston.skirt_exhaust_side_mm",
+    "auxiliary exhaust": "piston.skirt_exhaust_side_mm",
+}
 
 
 def derive_wheel(w: Workings, record: EngineRecord) -> None:
@@ -38,6 +42,36 @@ def derive_wheel(w: Workings, record: EngineRecord) -> None:
         {"R1": "degree_wheel.stop_turning_forwards_deg", "R2": "degree_wheel.stop_turning_back_deg", **CRANK},
         kinematics.piston_stop_wheel_error_deg,
     )
+
+
+def skirt_edge(port: Port) -> str:
+    """Name of the depth of the skirt's lower edge over this port; known only where `derive_skirt_edge` found it."""
+    return f"ports.{port.name}.skirt_edge_mm"
+
+
+def derive_skirt_edge(w: Workings, record: EngineRecord, port: Port) -> None:
+    """The edge that opens an intake, or should cover an exhaust: the skirt's end, or that of a cut-out over the port.
+
+    A cut-out counts where the middle of the port lies inside it. A window in the skirt is recorded, and no flow through
+    it is counted.
+    """
+    if port.role not in _SKIRTS:
+        return
+    place, what = _SKIRTS[port.role], "bottom of the skirt"
+    bore = record.cylinder.bore_mm.value
+    for opening in record.piston.openings:
+        at = f"piston.openings.{opening.name}"
+        half_deg = np.degrees(np.arcsin(min(opening.width_mm.value / bore, 1.0)))
+        apart = min(abs((opening.clock_deg.value - clock + 180.0) % 360.0 - 180.0) for clock in port.clocks_deg)
+        if apart > half_deg:
+            continue
+        if opening.bottom_from_crown_mm is None:
+            place, what = f"{at}.top_from_crown_mm", f"top of the cut-out {opening.name}"
+        else:
+            w.assume(f"{at}.flow", 0.0, "mm2", f"a window over the {port.name} port: no flow through it is counted")
+    if w.knows(place):
+        label = f"{port.name}: crown's edge down to the {what}"
+        w.derive(skirt_edge(port), label, "mm", "k", {"k": place}, lambda k: k, "measured", inner=True)
 
 
 def derive_edges(w: Workings, port: Port) -> bool:
@@ -74,15 +108,10 @@ def _heights(w: Workings, port: Port, edge: str) -> Iterator[_Way]:
         yield "from_crown_bdc", "measured from the crown at bottom dead centre", "s − h", inputs, lambda s, h: s - h
     if port.outline_mm and w.knows("deck_clearance_mm"):
         corner = min(y for _, y in port.outline_mm) if edge == "roof" else max(y for _, y in port.outline_mm)
-        shift = f"ports.{port.name}.outline_shift_mm"
+        shift = f"ports.{port.name}.outline_{edge}_shift_mm"
         width = port.outline_plus_minus_mm
-        w.assume(
-            shift,
-            0.0,
-            "mm",
-            "how far the outline may sit too low" + ("" if width else ": +/- of a rubbing"),
-            width or 0.3,
-        )
+        reason = "how far the outline may sit too low here" + ("" if width else ": +/- of a rubbing")
+        w.assume(shift, 0.0, "mm", reason, width or INSTRUMENTS["rubbing"]["mm"])
         inputs = {"o": shift, "c": "deck_clearance_mm"}
         yield "from_outline", "from its outline", f"{corner:g} + o − c", inputs, lambda o, c: corner + o - c
 
@@ -94,9 +123,9 @@ def _wheel(w: Workings, port: Port, edge: str) -> Iterator[_Way]:
     if not readings:
         return
     skirt = port.role == "intake"
-    if skirt and not w.knows(INTAKE_SKIRT):
+    if skirt and not w.knows(skirt_edge(port)):
         return
-    edge_inputs = {"k": INTAKE_SKIRT} if skirt else {"k": derive_chamfer(w)}
+    edge_inputs = {"k": skirt_edge(port)} if skirt else {"k": derive_chamfer(w)}
     moved = "skirt bottom" if skirt else "crown"
     if len(readings) == 2:
         depth_for = kinematics.depth_for_duration_above_mm if skirt else kinematics.depth_for_duration_below_mm

@@ -1,13 +1,11 @@
 """Card lines of the intake: opened by the skirt, by a rotary disc, or by a reed (which has no fixed timing)."""
 
-from functools import reduce
-
 import numpy as np
 
-from scribeline.engine import EngineRecord
+from scribeline.engine import EngineRecord, Port
 from scribeline.geometry import kinematics, rotary_disc
 from scribeline.geometry.derive.bottom_end import CRANK
-from scribeline.geometry.derive.edges import INTAKE_SKIRT
+from scribeline.geometry.derive.edges import skirt_edge
 from scribeline.geometry.derive.timing import summed_angle_area, time_areas
 from scribeline.geometry.working import Workings
 
@@ -15,11 +13,11 @@ from scribeline.geometry.working import Workings
 def derive_intake(w: Workings, record: EngineRecord) -> None:
     """Opening, closing, duration and time-area of the intake."""
     control = record.intake.control if record.intake else None
-    names = [
-        p.name for p in record.ports if p.role == "intake" and w.knows(f"ports.{p.name}.floor_depth_mm", INTAKE_SKIRT)
+    ports = [
+        p for p in record.ports if p.role == "intake" and w.knows(f"ports.{p.name}.angle_area_mm2_deg", skirt_edge(p))
     ]
-    if control == "piston port" and names:
-        _by_skirt(w, record, names)
+    if control == "piston port" and ports:
+        _by_skirt(w, ports)
     elif control == "rotary disc":
         _by_disc(w)
     else:
@@ -28,15 +26,18 @@ def derive_intake(w: Workings, record: EngineRecord) -> None:
             w.lacks(f"intake_{suffix}", f"intake {suffix.split('_')[0]}", unit, why)
 
 
-def _by_skirt(w: Workings, record: EngineRecord, names: list[str]) -> None:
-    floors = {f"f{n}": f"ports.{name}.floor_depth_mm" for n, name in enumerate(names, start=1)}
+def _by_skirt(w: Workings, ports: list[Port]) -> None:
+    edges: dict[str, str] = {}
+    for n, port in enumerate(ports, start=1):
+        edges |= {f"f{n}": f"ports.{port.name}.floor_depth_mm", f"k{n}": skirt_edge(port)}
+    terms = [f"f{n} − k{n}" for n in range(1, len(ports) + 1)]
     w.derive(
         "intake_travel_mm",
         "piston travel from top dead centre during which the intake is open",
         "mm",
-        (f"max({', '.join(floors)})" if len(floors) > 1 else next(iter(floors))) + " − k",
-        {**floors, "k": INTAKE_SKIRT},
-        lambda *a: reduce(np.maximum, a[:-1]) - a[-1],
+        terms[0] if len(terms) == 1 else f"max({', '.join(terms)})",
+        edges,
+        lambda *a: np.max([floor - skirt for floor, skirt in zip(a[::2], a[1::2], strict=True)], axis=0),
     )
     at = {"d": "intake_travel_mm", **CRANK}
     for suffix, label, formula, function in (
@@ -50,8 +51,7 @@ def _by_skirt(w: Workings, record: EngineRecord, names: list[str]) -> None:
         ("duration_deg", "duration", "360 − θ up + θ down where x(θ) = d", kinematics.duration_above_deg),
     ):
         w.derive(f"intake_{suffix}", f"intake {label}", "deg", formula, at, function)
-    counts = {p.name: p.openings for p in record.ports}
-    summed_angle_area(w, "intake", [(f"ports.{name}.angle_area_mm2_deg", counts[name]) for name in names])
+    summed_angle_area(w, "intake", [(f"ports.{port.name}.angle_area_mm2_deg", port.openings) for port in ports])
     time_areas(w, "intake", "the intake")
 
 

@@ -7,15 +7,20 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from scribeline.engine import EngineRecord, Port
+from scribeline.engine import INSTRUMENTS, EngineRecord, Port
 from scribeline.geometry import kinematics, time_area, windows
 from scribeline.geometry.derive.bottom_end import CRANK
-from scribeline.geometry.derive.edges import CHAMFER, INTAKE_SKIRT, derive_chamfer, derive_edges, derive_wheel
+from scribeline.geometry.derive.edges import (
+    CHAMFER,
+    derive_chamfer,
+    derive_edges,
+    derive_skirt_edge,
+    derive_wheel,
+    skirt_edge,
+)
 from scribeline.geometry.outline import outline_window
 from scribeline.geometry.windows import OutlineWindow, RoundedWindow, Window
 from scribeline.geometry.working import FloatArray, Workings
-
-_RUBBING_MM = 0.3  # +/- of a point taken off a rubbing: judgement, no source
 
 
 def derive_ports(w: Workings, record: EngineRecord) -> None:
@@ -24,6 +29,7 @@ def derive_ports(w: Workings, record: EngineRecord) -> None:
     for port in record.ports:
         if port.role == "blind":
             continue
+        derive_skirt_edge(w, record, port)
         if derive_edges(w, port) and _width(w, record, port):
             _area(w, record, port)
             _open(w, port)
@@ -61,7 +67,7 @@ def _width(w: Workings, record: EngineRecord, port: Port) -> bool:
         span = max(across) - min(across)
         growth = f"{at}.outline_growth_mm"
         # each of the two sides may be off by the +/- of a point
-        width = (port.outline_plus_minus_mm or _RUBBING_MM) * 2.0**0.5
+        width = (port.outline_plus_minus_mm or INSTRUMENTS["rubbing"]["mm"]) * 2.0**0.5
         w.assume(growth, 0.0, "mm", "how much wider than drawn the outline may be", width)
         w.derive(
             f"{at}.width_arc_mm.from_outline",
@@ -124,7 +130,7 @@ def _window_inputs(w: Workings, port: Port) -> Mapping[str, str]:
 class PortShape:
     """The port's window made from the numbers that its area is worked out from, seen straight on or along the bore.
 
-    An outline is tabled once as drawn; its areas are scaled by how much wider than drawn it is.
+    An outline is tabled once as drawn; its areas are scaled by how much wider and taller than drawn it is.
     """
 
     def __init__(self, record: EngineRecord, port: Port) -> None:
@@ -132,7 +138,8 @@ class PortShape:
         if port.outline_mm:
             bore, bridge = record.cylinder.bore_mm.value, port.bridge_mm.value if port.bridge_mm else 0.0
             across = [point[0] for point in port.outline_mm]
-            self.span_mm = max(across) - min(across)
+            down = [point[1] for point in port.outline_mm]
+            self.box_mm2 = (max(across) - min(across)) * (max(down) - min(down))
             for projected in (False, True):
                 points = np.array(port.outline_mm)
                 self.tabled[projected] = outline_window(points, bridge_mm=bridge, bore_mm=bore if projected else None)
@@ -140,7 +147,7 @@ class PortShape:
     def window(self, numbers: tuple[FloatArray, ...], projected: bool) -> tuple[Window, FloatArray | float]:
         """The window, and the factor its areas are to be multiplied by."""
         if self.tabled:
-            return self.tabled[projected], numbers[0] / self.span_mm
+            return self.tabled[projected], numbers[0] * numbers[1] / self.box_mm2
         arc, height, bore, roof, floor, *rest = numbers
         bridge = rest[0] if rest else 0.0
         return RoundedWindow.fitting(arc, height, roof, floor, bridge, bore if projected else None), 1.0
@@ -172,9 +179,9 @@ def _area(w: Workings, record: EngineRecord, port: Port) -> None:
     w.derive(f"{at}.area_unrolled_mm2", f"{port.name}: area along the bore", "mm2", f"{seen}, unrolled",
              inputs, whole(False), inner=True)  # fmt: skip
     skirt = port.role == "intake"
-    if skirt and not w.knows(INTAKE_SKIRT):
+    if skirt and not w.knows(skirt_edge(port)):
         return
-    edge = INTAKE_SKIRT if skirt else derive_chamfer(w)
+    edge = skirt_edge(port) if skirt else derive_chamfer(w)
 
     def angle_area(*numbers: FloatArray) -> FloatArray:
         *size, roof, k, stroke, rod, offset = numbers

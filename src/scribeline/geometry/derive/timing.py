@@ -8,6 +8,7 @@ import numpy as np
 from scribeline.engine import EXHAUST_ROLES, TRANSFER_ROLES, EngineRecord
 from scribeline.geometry import kinematics, time_area
 from scribeline.geometry.derive.bottom_end import CRANK
+from scribeline.geometry.derive.edges import skirt_edge
 from scribeline.geometry.derive.ports import derive_blowdown_area
 from scribeline.geometry.working import FloatArray, Workings
 
@@ -137,19 +138,19 @@ def _blowdown(w: Workings, record: EngineRecord) -> None:
 
 def _wrong_edges(w: Workings, record: EngineRecord) -> None:
     """How far a port lies open to the side of the piston it should never see."""
-    floors = {
-        f"f{n}": f"ports.{p.name}.floor_depth_mm"
-        for n, p in enumerate(record.ports, start=1)
-        if p.role in EXHAUST_ROLES and w.knows(f"ports.{p.name}.floor_depth_mm")
-    }
-    if floors and record.piston.skirt_exhaust_side_mm is not None:
+    covered: dict[str, str] = {}
+    for n, port in enumerate(record.ports, start=1):
+        if port.role in EXHAUST_ROLES and w.knows(f"ports.{port.name}.floor_depth_mm", skirt_edge(port)):
+            covered |= {f"f{n}": f"ports.{port.name}.floor_depth_mm", f"k{n}": skirt_edge(port)}
+    if covered:
+        terms = [f"{floor} − {skirt}" for floor, skirt in zip(list(covered)[::2], list(covered)[1::2], strict=True)]
         w.derive(
             "exhaust_open_under_skirt_mm",
             "exhaust port below the skirt at top dead centre (minus: covered by so much)",
             "mm",
-            (f"max({', '.join(floors)})" if len(floors) > 1 else next(iter(floors))) + " − k",
-            {**floors, "k": "piston.skirt_exhaust_side_mm"},
-            lambda *a: reduce(np.maximum, a[:-1]) - a[-1],
+            terms[0] if len(terms) == 1 else f"max({', '.join(terms)})",
+            covered,
+            lambda *a: np.max([floor - skirt for floor, skirt in zip(a[::2], a[1::2], strict=True)], axis=0),
         )
     roofs = {
         f"r{n}": f"ports.{p.name}.roof_depth_mm"
