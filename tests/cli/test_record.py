@@ -4,7 +4,6 @@ import sys
 from pathlib import Path
 
 import jsonschema
-import pytest
 
 ROOT = Path(__file__).parents[2]
 
@@ -14,11 +13,10 @@ def scribeline(*arguments: str, cwd: Path = ROOT) -> subprocess.CompletedProcess
     return subprocess.run(command, cwd=cwd, capture_output=True, text=True, timeout=120, check=False)
 
 
-@pytest.mark.parametrize("example", ["club-kart-98.toml", "reed-125.toml"])
-def test_check_says_that_a_record_is_sound(example: str) -> None:
-    done = scribeline("check", f"examples/{example}")
+def test_check_says_that_a_record_is_sound() -> None:
+    done = scribeline("check", "examples/reed-125.toml")
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.startswith(f"examples/{example}: sound. ")
+    assert done.stdout.startswith("examples/reed-125.toml: sound. ")
 
 
 def test_check_prints_every_reason_at_once_and_ends_with_status_2() -> None:

@@ -40,12 +40,12 @@ def test_the_drawing_is_full_size() -> None:
 
 
 def test_a_port_of_32_mm_chord_is_34_7_mm_of_arc_at_its_depth() -> None:
-    """50.02 asin(32/50.02) = 34.7194, worked out by hand calculator."""
+    """50.02 asin(32/50.02) = 34.7221 with mpmath."""
     (exhaust,) = KART.strokes(KART.group_about("exhaust, at 0°"))
     left, top, right, bottom = exhaust.box
     assert exhaust.closed
     assert (top, bottom) == pytest.approx((29.1, 50.5), abs=0.001)
-    assert right - left == pytest.approx(34.7194, abs=0.002)
+    assert right - left == pytest.approx(34.7221, abs=0.002)
     assert sorted(edge.radius for edge in exhaust.edges if edge.radius) == [6.0, 6.0, 7.0, 7.0]
     assert all(edge.turn_deg == pytest.approx(90.0, abs=0.1) for edge in exhaust.edges if edge.radius)
 
@@ -159,7 +159,9 @@ def test_planned_outlines_are_drawn_over_the_ports_as_they_are() -> None:
 
 def spans_deg(bore: Bore, margin_mm: float) -> list[tuple[float, float]]:
     per_mm = 360.0 / (math.pi * bore.bore_mm)
-    clocks = [(p, c) for p in bore.ports for c in ({p.clock_deg, -p.clock_deg % 360.0} if p.mirrored else {p.clock_deg})]
+    clocks = [
+        (p, c) for p in bore.ports for c in ({p.clock_deg, -p.clock_deg % 360.0} if p.mirrored else {p.clock_deg})
+    ]
     return [(c, (0.5 * p.width_arc_mm + margin_mm) * per_mm) for p, c in clocks]
 
 
@@ -188,7 +190,7 @@ ports = st.lists(
 ).map(tuple)
 
 
-@settings(max_examples=200)
+@settings(deadline=None, max_examples=100)
 @given(ports)
 def test_the_seam_cuts_no_port_where_it_need_not(some: tuple[PortOutline, ...]) -> None:
     bore = Bore(50.0, some, 0.5, 50.5)

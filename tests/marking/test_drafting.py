@@ -84,6 +84,7 @@ def test_lettering_turned_upright_takes_the_room_on_its_side() -> None:
     assert upright.right == pytest.approx(-flat.bottom)
 
 
+@settings(deadline=None)
 @given(places, places, places, places)
 def test_boxes_overlap_where_shapely_says_so(
     a: drafting.Point, b: drafting.Point, c: drafting.Point, d: drafting.Point
@@ -94,6 +95,7 @@ def test_boxes_overlap_where_shapely_says_so(
     assert first.overlaps(other) == (shapes[0].intersects(shapes[1]) and not shapes[0].touches(shapes[1]))
 
 
+@settings(deadline=None)
 @given(lengths, st.floats(20.0, 300.0))
 def test_the_scale_is_the_largest_customary_one_that_fits(real: float, paper: float) -> None:
     steps = [1.0, 0.5, 0.2, 0.1, 0.05]
@@ -135,7 +137,7 @@ def test_hatches_side_by_side_line_up() -> None:
 # --- fewer points ------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=50)
+@settings(deadline=None, max_examples=50)
 @given(st.lists(st.floats(-20.0, 20.0), min_size=3, max_size=60), st.floats(0.01, 5.0))
 def test_a_simplified_line_stays_within_its_tolerance(heights: list[float], tolerance: float) -> None:
     points = [(float(i), y) for i, y in enumerate(heights)]
@@ -153,6 +155,7 @@ def test_points_on_a_straight_line_are_all_dropped() -> None:
 # --- dimensions --------------------------------------------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(places, st.floats(40.0, 200.0), st.floats(-180.0, 180.0), st.floats(-40.0, 40.0))
 def test_the_arrows_of_a_dimension_stand_beside_its_ends(
     start: drafting.Point, length: float, direction_deg: float, offset: float
@@ -167,6 +170,7 @@ def test_the_arrows_of_a_dimension_stand_beside_its_ends(
     assert math.dist(*backs) < length  # the heads lie inside
 
 
+@settings(deadline=None)
 @given(places, st.floats(0.3, 200.0), st.floats(-180.0, 180.0), st.floats(-40.0, 40.0))
 def test_the_words_of_a_dimension_can_be_read_without_turning_the_page(
     start: drafting.Point, length: float, direction_deg: float, offset: float

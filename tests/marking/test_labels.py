@@ -2,6 +2,7 @@
 
 import doctest
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from scipy.optimize import isotonic_regression
 from shapely.geometry import LineString, box
 
 from scribeline.marking import labels
-from scribeline.marking.drafting import Box, text_box, text_width_mm, texts
+from scribeline.marking.drafting import Box, flattened, text_box, text_width_mm, texts
 from scribeline.marking.labels import Label, column, rail, spread, wrapped
 from scribeline.marking.shapes import Drawing, Group, Polyline, Text
 from tests.marking.demonstrations import DRAWINGS
@@ -46,24 +47,24 @@ def test_examples_in_the_docstrings() -> None:
     assert doctest.testmod(labels).failed == 0
 
 
+@settings(deadline=None)
 @given(intervals, st.floats(0.0, 5.0))
 def test_spreading_is_the_least_squares_order_keeping_fit(wanted: list[tuple[float, float]], gap: float) -> None:
     """scipy's isotonic regression, on positions less the room that everything before takes."""
     middles, sizes = zip(*sorted(wanted), strict=True)
-    steps = np.concatenate([[0.0], np.cumsum([0.5 * (a + b) + gap for a, b in zip(sizes, sizes[1:], strict=False)])])
+    steps = np.concatenate([[0.0], np.cumsum([0.5 * (a + b) + gap for a, b in pairwise(sizes)])])
     expected = isotonic_regression(np.array(middles) - steps).x + steps
     assert spread(middles, sizes, gap=gap) == pytest.approx(expected, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(intervals, st.floats(0.0, 5.0))
 def test_spread_intervals_stay_between_their_ends_where_they_fit(wanted: list[tuple[float, float]], gap: float) -> None:
     middles, sizes = zip(*sorted(wanted), strict=True)
     needed = sum(sizes) + gap * (len(sizes) - 1)
     low, high = -50.0, -50.0 + 1.1 * needed
     found = spread(middles, sizes, gap=gap, low=low, high=high)
-    for (a, size_a), (b, size_b) in zip(
-        zip(found, sizes, strict=True), list(zip(found, sizes, strict=True))[1:], strict=False
-    ):
+    for (a, size_a), (b, size_b) in pairwise(zip(found, sizes, strict=True)):
         assert b - a >= 0.5 * (size_a + size_b) + gap - 1e-9
     assert found[0] - 0.5 * sizes[0] >= low - 1e-9
     assert found[-1] + 0.5 * sizes[-1] <= high + 1e-9
@@ -73,7 +74,7 @@ def test_nothing_to_spread() -> None:
     assert spread([], []) == []
 
 
-@settings(max_examples=150)
+@settings(deadline=None, max_examples=60)
 @given(many_labels, st.sampled_from(["above", "below"]))
 def test_labels_on_a_rail_never_overlap(some: list[Label], side: str) -> None:
     if side == "below":
@@ -84,7 +85,7 @@ def test_labels_on_a_rail_never_overlap(some: list[Label], side: str) -> None:
     assert sorted(one.points[0] for one in leaders(groups)) == sorted(one.place for one in some)
 
 
-@settings(max_examples=150)
+@settings(deadline=None, max_examples=60)
 @given(st.lists(st.integers(0, 150), min_size=2, max_size=14, unique=True), st.integers(1, 4))
 def test_leaders_of_a_rail_never_cross_each_other_or_lettering(xs: list[int], lines: int) -> None:
     some = [Label((float(x), -10.0), ("secondary transfer",) * lines) for x in xs]
@@ -113,6 +114,7 @@ def test_no_labels_make_no_groups() -> None:
     assert rail([], base_mm=0.0, left_mm=0.0, right_mm=1.0, side="above") == []
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.integers(-40, 40), st.integers(1, 4)), min_size=1, max_size=10),
     st.sampled_from(["left", "right"]),
@@ -124,7 +126,7 @@ def test_labels_in_a_column_never_overlap_and_keep_their_order(rows: list[tuple[
     assert overlapping(found) == []
     assert all((text_box(one).left > 5.0) if side == "right" else (text_box(one).right < -5.0) for one in found)
     ends = sorted((one.points[0][1], one.points[-1][1]) for one in leaders(groups))
-    assert all(a[1] <= b[1] for a, b in zip(ends, ends[1:], strict=False) if a[0] < b[0])
+    assert all(a[1] <= b[1] for a, b in pairwise(ends) if a[0] < b[0])
 
 
 def test_of_two_places_at_one_height_the_first_stands_higher() -> None:
@@ -150,15 +152,11 @@ def test_no_lettering_lies_on_other_lettering(name: str) -> None:
 
 def thick_lines(drawing: Drawing) -> list[Polyline]:
     roles = ("outline", "exhaust", "transfer", "intake")
-    return [
-        shape for one in drawing.groups if one.role in roles for shape in one.shapes if isinstance(shape, Polyline)
-    ]
+    return [shape for one in drawing.groups if one.role in roles for shape in one.shapes if isinstance(shape, Polyline)]
 
 
 @pytest.mark.parametrize("name", [name for name in DRAWINGS if "bore" in name or "pipe" in name or "section" in name])
 def test_no_lettering_lies_on_a_thick_line(name: str) -> None:
-    from scribeline.marking.drafting import flattened
-
     drawn = [
         LineString([*flattened(one), *(flattened(one)[:1] if one.closed else [])])
         for one in thick_lines(DRAWINGS[name])

@@ -4,7 +4,7 @@ import doctest
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.ops import unary_union
@@ -12,6 +12,7 @@ from shapely.ops import unary_union
 from scribeline.marking import port_outline
 from scribeline.marking.drafting import flattened
 from scribeline.marking.port_outline import PortOutline, beside
+from tests.reference.checks import load
 
 PORT = PortOutline("exhaust", "exhaust", 30.0, 29.1, 50.5, 34.0, 7.0, 6.0, mirrored=True)
 # A free outline that leans to the clockwise side and is hollow at the top, so that a bridge cuts it four times.
@@ -30,6 +31,18 @@ def changed(**changes: object) -> PortOutline:
 
 def test_examples_in_the_docstrings() -> None:
     assert doctest.testmod(port_outline).failed == 0
+
+
+@pytest.mark.parametrize("name", [name for name in load("02_geometry") if name.startswith("geo-port-area-")])
+def test_the_outline_has_the_area_and_the_edge_of_the_reference(name: str) -> None:
+    check = load("02_geometry")[name]
+    given_mm = check.inputs
+    roof, floor = given_mm["radius_top_left"], given_mm["radius_bottom_left"]
+    port = PortOutline("p", "transfer", 0.0, 30.0, 30.0 + given_mm["height"], given_mm["width"], roof, floor)
+    (loop,) = port.placed()[0].loops(0.0)
+    drawn = Polygon(flattened(loop, 0.1))
+    assert drawn.area == pytest.approx(check.expected["area_mm2"], rel=1e-5)
+    assert drawn.length == pytest.approx(check.expected["perimeter_mm"], rel=1e-5)
 
 
 def test_a_mirrored_port_stands_on_both_sides() -> None:
@@ -70,11 +83,11 @@ def test_a_bridge_divides_a_free_outline(bridge: float) -> None:
     assert sum(one.area for one in bridged) == pytest.approx(kept.area)
 
 
+@settings(deadline=None)
 @given(st.floats(2.0, 40.0), st.integers(3, 30), st.floats(-30.0, 30.0))
 def test_what_lies_beside_a_line_agrees_with_shapely(size: float, corners: int, x: float) -> None:
     loop = [
-        (size * math.cos(2 * math.pi * i / corners), size * math.sin(2 * math.pi * i / corners))
-        for i in range(corners)
+        (size * math.cos(2 * math.pi * i / corners), size * math.sin(2 * math.pi * i / corners)) for i in range(corners)
     ]
     side = box(x, -99.0, 99.0, 99.0) if x > 0 else box(-99.0, -99.0, x, 99.0)
     kept = beside(loop, x)

@@ -4,7 +4,7 @@ import doctest
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
@@ -22,6 +22,7 @@ def test_examples_in_the_docstrings() -> None:
     assert doctest.testmod(shapes).failed == 0
 
 
+@settings(deadline=None)
 @given(places, radii, angles, turns)
 def test_an_arc_keeps_its_centre_radius_and_turn(
     centre: shapes.Point, radius: float, start_deg: float, turn_deg: float
@@ -34,6 +35,7 @@ def test_an_arc_keeps_its_centre_radius_and_turn(
     assert math.cos(math.radians(from_deg - start_deg)) == pytest.approx(1.0, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(places, radii, angles, turns)
 def test_every_point_of_an_arc_lies_on_its_circle(
     centre: shapes.Point, radius: float, start_deg: float, turn_deg: float

@@ -22,15 +22,15 @@ from scribeline.notebook.entries import sha256_of
 
 
 def record(seed: int, number: int) -> str:
-    """A record of a few hundred bytes to some 40 kB, never the same twice."""
-    rows = [f"reading_{row}_mm = {row / 8}" for row in range(random.Random(seed * 1000 + number).randrange(10, 2000))]
+    """A record of a few hundred bytes to some 12 kB, never the same twice."""
+    rows = [f"reading_{row}_mm = {row / 8}" for row in range(random.Random(seed * 1000 + number).randrange(10, 600))]
     return f"seed = {seed}\nnumber = {number}\n" + "\n".join(rows) + "\n"
 
 
 def photograph(seed: int, number: int) -> bytes:
-    """Content of up to 100 kB that belongs to this record and no other."""
+    """Content of up to 30 kB that belongs to this record and no other."""
     dice = random.Random(-seed * 1000 - number)
-    return dice.randbytes(dice.randrange(1, 100_000))
+    return dice.randbytes(dice.randrange(1, 30_000))
 
 
 def keep_on(where: str, log: str, seed: int, count: int) -> None:

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from scribeline.errors import NotebookError
 from scribeline.notebook import FileToAttach, Notebook, export, open_archive, open_notebook, restore, rows, tables
-from scribeline.notebook.archive import Archive
 from tests.notebook.archives import entries_of, fill, index_of, pack, with_index
 
 
@@ -93,8 +92,8 @@ def test_an_import_that_fails_on_the_way_leaves_nothing(
                 restore(archive, target)
         assert count(target) == 0
         with monkeypatch.context() as patched:
-            patched.setattr(Archive, "record", lambda *_: "stroke 50")
-            with pytest.raises(NotebookError):
+            patched.setattr(rows, "insert_attachment", lambda on, *_: on.exec_driver_sql("INSERT INTO nothing"))
+            with pytest.raises(NotebookError, match="kept: nothing of this"):
                 restore(archive, target)
         assert count(target) == 0
         restore(archive, target)

@@ -11,7 +11,7 @@ from scribeline.notebook.entries import sha256_of
 from tests.notebook.keeper import Keepers, photograph, record
 from tests.notebook.test_schema import an_old_notebook
 
-KILLS = 30
+KILLS = 28
 KILLS_OF_OPENING = 12
 
 

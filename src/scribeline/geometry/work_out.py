@@ -76,7 +76,7 @@ def work_out(
     return WorkedOut(
         record=record,
         readings=w.readings,
-        values={name: done.values[name] for name in (*w.derivations, *w.absent)},
+        values={worked.name: worked for worked in sorted(done.values.values(), key=_place)},
         samples=done.samples,
         agreements=tuple(done.agreements),
         assumed=w.assumed,
@@ -84,6 +84,11 @@ def work_out(
         draws=draws,
         seed=seed,
     )
+
+
+def _place(worked: Worked) -> tuple[int, bool]:
+    """Where a number stands on the card: under its heading, and behind those that the engine has."""
+    return [topic for topic, _ in _SUBJECTS].index(worked.topic), worked.value is None
 
 
 def workings_of(record: EngineRecord) -> Workings:

@@ -44,7 +44,9 @@ def _rule(n: int) -> tuple[FloatArray, FloatArray]:
     return 0.5 * (1.0 - np.cos(angle)), 0.25 * np.pi * np.sin(angle) * weights
 
 
-PLACES, WEIGHTS = _rule(16)
+# Against adaptive quadrature over thousands of random windows 18 points err by about 1e-13 of the whole, and by 5e-8 at
+# most, with a floor that misses bottom dead centre by hundredths of a millimetre: two square roots almost in one place.
+PLACES, WEIGHTS = _rule(18)
 
 # A slab of a table is short and its width nearly straight, so away from the ends of the travel, where the square roots
 # are, plain Gauss-Legendre does: at 5 times its height from them 4 points err by about 1e-11 of it (the error falls by

@@ -26,8 +26,8 @@ from scribeline.marking.shapes import (
     ring_sector,
 )
 
-_RADIUS_MM = 27.0
-_MIDDLE_MM = 7.0  # the innermost ring's inner radius
+_RADIUS_MM = 24.0
+_MIDDLE_MM = 4.0  # the innermost ring's inner radius
 _RAY_MM = 2.5  # how far rays stand out of the dial
 _LABEL_MM = 19.0
 _FILLS: dict[PortKind, Fill] = {"exhaust": "accent wash", "transfer": "wash", "intake": "paper"}
@@ -67,7 +67,7 @@ class Dial:
 
 
 def dial_view(dial: Dial) -> Drawing:
-    """The timing dial, about 100 mm across.
+    """The timing dial, about 110 mm across with its labels.
 
     >>> dial_view(Dial((Window("exhaust", "exhaust", 90.0, 270.0),))).title
     'Port timing'
@@ -90,7 +90,7 @@ def dial_view(dial: Dial) -> Drawing:
             middle = 0.5 * sum(blowdown)
             rays.append(line(polar((0, 0), outer, _paper_deg(middle)), _ray_end(middle)))
             labels.append(_label(middle, "blowdown", f"{degrees:.1f}°"))
-        height = min(NAME_MM, 0.6 * pitch)
+        height = min(NAME_MM, 0.65 * pitch)
         flat_deg = next((deg for deg in (180.0, 360.0) if opens < deg < closes), 0.5 * (opens + closes))
         x, y = polar((0, 0), 0.5 * (inner + outer), _paper_deg(flat_deg))
         duration = Text((x, y - 0.5 * height), f"{window.duration_deg:.0f}°", height, "middle")
@@ -105,12 +105,12 @@ def dial_view(dial: Dial) -> Drawing:
         words = f"ignition, {after_or_before(deg % 360.0)}"
         groups.append(group("measured", line(*ends), about=words))
         groups.append(group("measured", Circle(ends[0], 0.7), fill="accent"))
-        labels.append(_label(deg % 360.0, "ignition", *after_or_before(deg % 360.0).split(" ", 1)))
+        labels.append(_label(deg % 360.0, "ignition", *after_or_before(deg % 360.0).split()))
     for side in ("left", "right"):
         beside = [label for deg, label in labels if (deg <= 180.0) == (side == "right")]
         edge = _RADIUS_MM + _RAY_MM + 1.0
         groups += column(beside, edge_mm=edge if side == "right" else -edge, side=side)
-    return Drawing(dial.name, "Port timing", _description(dial), tuple(groups))
+    return Drawing(dial.name, "Port timing", _description(dial), tuple(groups), margin_mm=2.0)
 
 
 def _paper_deg(deg_atdc: float) -> float:
@@ -146,11 +146,11 @@ def _dead_centres(dial: Dial) -> list[Group]:
 
 def _turning() -> list[Group]:
     """A curved arrow round the middle: the crank turns clockwise."""
-    way = arc((0, 0), 4.0, 150.0, 30.0)
+    way = arc((0, 0), 2.6, 160.0, 30.0)
     return [
         group("note", way, about="the crank turns clockwise"),
-        group("note", arrow(way.points[1], -52.0), fill="ink"),
-        group("outline", Circle((0, 0), 0.8), fill="ink"),
+        group("note", arrow(way.points[1], -45.0, 1.8), fill="ink"),
+        group("outline", Circle((0, 0), 0.6), fill="ink"),
     ]
 
 

@@ -165,7 +165,7 @@ def column(
 
     Of two places at the same height the first stands higher.
     """
-    ordered = sorted(labels[::-1], key=lambda label: label.place[1])
+    ordered = sorted(labels, key=lambda label: -label.place[1])[::-1]
     out = 1.0 if side == "right" else -1.0
     middles = spread([label.place[1] for label in ordered], [label.tall_mm for label in ordered], gap=1.6)
     words: list[Text] = []

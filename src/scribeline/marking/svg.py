@@ -22,7 +22,7 @@ from scribeline.marking.drafting import (
     extent,
     hatch_lines,
 )
-from scribeline.marking.shapes import PENS, Circle, Drawing, Fill, Group, Hatch, Polyline, Role, Shape, Text
+from scribeline.marking.shapes import PENS, Circle, Drawing, Fill, Group, Hatch, Polyline, Role, Shape, Text, polar
 
 # Each colour on light and on dark paper.
 _COLOURS = {
@@ -122,9 +122,13 @@ def _path(polyline: Polyline) -> str:
     edges = polyline.edges()
     for i, (start, (x, y), bulged) in enumerate(edges):
         if bulged:
-            radius = _number(edge_circle(start, (x, y), bulged)[1])
+            centre, radius, from_deg, turn_deg = edge_circle(start, (x, y), bulged)
+            # Quarter turns at most: the centre of a longer arc would move with the rounding of its ends.
+            quarters = math.ceil(abs(turn_deg) / 90.0 - 1e-9)
+            ends = [polar(centre, radius, from_deg + turn_deg * j / quarters) for j in range(1, quarters)]
             # Counter-clockwise stays so when y is turned over, and is what the format calls sweep 0.
-            out.append(f"A{radius} {radius} 0 {int(abs(bulged) > 1)} {int(bulged < 0)} {_number(x)} {_number(-y)}")
+            shape = f"A{_number(radius)} {_number(radius)} 0 0 {int(bulged < 0)} "
+            out += [f"{shape}{_number(u)} {_number(-v)}" for u, v in [*ends, (x, y)]]
         elif not (polyline.closed and i == len(edges) - 1):
             out.append(f"L{_number(x)} {_number(-y)}")
     return "".join(out) + ("Z" if polyline.closed else "")

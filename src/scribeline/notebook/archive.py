@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
@@ -170,15 +170,14 @@ class Archive:
             self.index = _index_of(packed, path.stat().st_size)
         self._sizes = self.index.sizes()
 
-    def record(self, build: ArchivedBuild, revision: ArchivedRevision) -> str:
-        """The text of one record, proved against its hash and readable as TOML."""
+    def record(self, build: ArchivedBuild, revision: ArchivedRevision) -> tuple[str, dict[str, Any]]:
+        """The text of one record, proved against its hash, and what it says as TOML."""
         with _refusing(self._path):
             path = record_path(build.name, revision.number)
             data = _read(self._packed, path, LARGEST_RECORD_BYTES)
             _prove(path, data, revision.record_sha256)
             text = data.decode()
-            document_of(text)
-            return text
+            return text, document_of(text)
 
     def content(self, sha256: str) -> bytes:
         """One content, proved against its hash and size."""

@@ -4,7 +4,7 @@ import sqlalchemy as sa
 
 from scribeline.notebook import rows, tables
 from scribeline.notebook.archive import Archive, ArchivedBuild
-from scribeline.notebook.entries import Attachment, Build, Revision, document_of
+from scribeline.notebook.entries import Attachment, Build, Revision
 from scribeline.notebook.faults import NOTHING_NEW, refusal
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_from_text
@@ -34,10 +34,10 @@ def _restore_build(connection: sa.Connection, archive: Archive, archived: Archiv
     build = Build(archived.id, archived.name, time_from_text(archived.created_at), archived.note)
     rows.insert_build(connection, build)
     for one in archived.revisions:
-        text = archive.record(archived, one)
+        text, document = archive.record(archived, one)
         fields = one.model_dump() | {"kept_at": time_from_text(one.kept_at)}
         revision = Revision(build_name=build.name, record_toml=text, **fields)
-        rows.insert_revision(connection, build, revision, document_of(text))
+        rows.insert_revision(connection, build, revision, document)
     for file in archived.attachments:
         fields = file.model_dump() | {"attached_at": time_from_text(file.attached_at)}
         rows.insert_attachment(connection, build, Attachment(build_name=build.name, **fields))

@@ -20,9 +20,9 @@ from scribeline.notebook.entries import (
 )
 from scribeline.notebook.faults import refusal
 
-REVISIONS = sa.select(tables.revisions, tables.builds.c.name.label("build_name")).select_from(
-    tables.revisions.join(tables.builds)
-)
+REVISIONS = sa.select(
+    *(column for column in tables.revisions.c if column.name != "record_json"), tables.builds.c.name.label("build_name")
+).select_from(tables.revisions.join(tables.builds))
 ATTACHMENTS = sa.select(
     tables.attachments, tables.builds.c.name.label("build_name"), tables.contents.c.size_bytes
 ).select_from(tables.attachments.join(tables.builds).join(tables.contents))
@@ -69,6 +69,9 @@ def damaged(where: object, happened: str) -> NotebookError:
 def build_like(connection: sa.Connection, name: str) -> Build | None:
     """The build of this name, where capitals do not matter, or None."""
     name = accepted_name(name, "build")
+    exactly = sa.select(tables.builds).where(tables.builds.c.name == name)
+    if row := connection.execute(exactly).first():
+        return build_of(row)
     rows = connection.execute(sa.select(tables.builds))
     return next((build_of(row) for row in rows if same_name(row.name, name)), None)
 

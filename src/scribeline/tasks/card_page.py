@@ -5,6 +5,7 @@ How it looks stands in card_page.css; what is drawn, in `drawings`. Everything t
 
 import os
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from html import escape
 from importlib.resources import files
 from itertools import groupby
@@ -31,6 +32,8 @@ _CHIEF = (
     ("compression_ratio_trapped", "compression, exhaust shut"),
     ("squish_gap_mm", "squish gap"),
 )
+_NARROW_MM = 130.0  # a drawing no wider than this is legible on a telephone without sliding it
+_NOT_TO_SCALE = "This print is not to scale. Do not cut metal to it."
 # The page may load nothing; a browser holds it to that.
 _LOADS_NOTHING = "default-src 'none'; style-src 'unsafe-inline'"
 
@@ -38,13 +41,14 @@ _LOADS_NOTHING = "default-src 'none'; style-src 'unsafe-inline'"
 def write_card_page(card: EngineCard, path: Path) -> None:
     """Write the page. Raises SheetError where the file cannot be written; what stood there before is then kept."""
     text = card_page(card)
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
+    unfinished = path.parent / f".card-{os.getpid()}.part"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         unfinished.write_text(text, encoding="utf-8")
         unfinished.replace(path)
     except OSError as error:
-        unfinished.unlink(missing_ok=True)
+        with suppress(OSError):
+            unfinished.unlink()
         raise SheetError(
             f"{path}: {error.strerror or error}\n    accepted: a file in a folder you may write to\n"
             "    what to do: choose another name with --html"
@@ -108,12 +112,13 @@ def _title_block(card: EngineCard) -> Iterator[str]:
         yield f'<p class="quiet">{escape(out.record.note)}</p>'
     covers = "Each +/- covers about 95 %." if out.draws else "Worked out without +/-."
     yield f'<p class="quiet">Worked out at {out.record.speed_rpm:g} rpm. {covers} Open a number to see its working.</p>'
-    yield '<p class="printed">This print is not to scale. Do not cut metal to it.</p>\n</div>\n<dl>'
+    yield f'<p class="printed">{_NOT_TO_SCALE}</p>\n</div>\n<dl>'
     for name, words in _CHIEF:
         worked = out.values.get(name)
         if worked is not None and worked.value is not None:
-            number = escape(show(worked.value, worked.unit, worked.plus_minus))
-            yield f"<div><dt>{words}</dt><dd>{number}</dd></div>"
+            number, mark, width = show(worked.value, worked.unit, worked.plus_minus).partition(" ± ")
+            within = f" <small>± {escape(width)}</small>" if mark else ""
+            yield f"<div><dt>{words}</dt><dd>{escape(number)}{within}</dd></div>"
     yield "</dl>\n</header>"
 
 
@@ -130,12 +135,13 @@ def _warnings(card: EngineCard) -> Iterator[str]:
 def _drawings(card: EngineCard) -> Iterator[str]:
     yield '<p class="quiet">The drawings fill the page: a scale that is written in one of them does not hold here.</p>'
     for drawing in engine_drawings(card.out):
-        wide = f"{extent(drawing).width:.1f}"
+        wide_mm = extent(drawing).width
+        slides = ' <span class="slide">Slide it sideways to see all of it.</span>' if wide_mm > _NARROW_MM else ""
+        kind = "sheet wide" if slides else "sheet"
         svg = write_svg(drawing, inline=True)
-        yield f'<figure>\n<div class="sheet" style="--mm:{wide}" tabindex="0">{svg}</div>'
-        yield f"<figcaption>{escape(drawing.title)}"
-        yield '<span class="slide">. Slide it sideways to see all of it</span>'
-        yield '<span class="printed">This print is not to scale. Do not cut metal to it.</span></figcaption>\n</figure>'
+        yield f'<figure>\n<div class="{kind}" style="--mm:{wide_mm:.1f}" tabindex="0">{svg}</div>'
+        yield f"<figcaption>{escape(drawing.title)}.{slides}"
+        yield f'<span class="printed">{_NOT_TO_SCALE}</span></figcaption>\n</figure>'
 
 
 class _Numbers:
@@ -162,8 +168,8 @@ class _Numbers:
                 yield "</div></details>"
 
     def _port(self, worked: Worked) -> str:
-        """The port a line is about, or nothing."""
-        names = (port.name for port in self.out.record.ports)
+        """The port that a line of the topic on ports is about, or nothing."""
+        names = (port.name for port in self.out.record.ports if worked.topic == "Port by port")
         return next((name for name in names if worked.label.startswith(f"{name}: ")), "")
 
     def _line(self, worked: Worked, port: str) -> Iterator[str]:

@@ -55,7 +55,7 @@ def measured_kind(spec: Spec) -> Kind:
     """A measured number: bare in the record's unit, else a table that also keeps the +/- and what was typed."""
     unit = _unit_to_read(spec)
     usual = INSTRUMENTS[spec.instrument][spec.unit]
-    usually = f"± {show(usual, unit)} unless you type another ({spec.instrument})" if usual else "exact unless you say"
+    usually = f"± {show(usual, unit)} unless you type another" if usual else "exact unless you type a +/-"
 
     def read(text: str) -> Any:
         value, plus_minus, typed = read_measured(text, unit)
@@ -75,7 +75,7 @@ def measured_kind(spec: Spec) -> Kind:
         return show(kept["value"], unit, kept.get("plus_minus", usual))
 
     more = f"any of these is understood: {_FORMS[unit]}; with its own +/-: {_FORMS[unit].split(',')[0]} ± {usual:g}"
-    return Kind(read, f"{spec.accepted}; {usually}", more, echo)
+    return Kind(read, f"{spec.accepted}; {usually} ({spec.instrument})", more, echo)
 
 
 def number_kind(unit: RecordUnit, low: float | None = None, high: float | None = None) -> Kind:

@@ -7,7 +7,8 @@ from the first one every time, with the answers typed so far, so that taking one
 
 import re
 from collections.abc import Generator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 from inspect import cleandoc
 from typing import Any, Literal, get_args, get_origin
 
@@ -102,6 +103,7 @@ def _part(
             end = None
 
 
+@cache
 def _steps(model: type[Part]) -> list[str]:
     """Fields of a part in the order they are asked, each set of ways right before the first of its fields."""
     first = wording.FIRST.get(model, ())
@@ -158,7 +160,7 @@ def _field(
     """Ask for one field, be it a value, a part or a list, and put the answer into `part` where there is one."""
     inner, many = _inside(model, name)
     if many:
-        value = yield from _list(model, name, place, engine)
+        value = yield from _list(model, name, place, progress, engine)
     elif not _is_part(inner):
         value = yield _question(model, name, place, progress, end)
     elif _is_taken_for_granted(model, name) or (yield _is_it_there(model, name, place, progress)):
@@ -170,20 +172,21 @@ def _field(
         part[name] = value
 
 
-def _list(model: type[Part], name: str, place: str, engine: dict[str, Any]) -> Walk:
+def _list(model: type[Part], name: str, place: str, progress: str, engine: dict[str, Any]) -> Walk:
     """Ask for one element after the other, until the first question of one is left empty; returns the elements."""
     inner, _ = _inside(model, name)
     field = model.model_fields[name]
     one_is_needed = field.is_required() or _group_of(model, name) is not None
     elements: list[Any] = []
     while True:
-        here, title = f"{place}.{len(elements) + 1}", f"{_label(model, name)} {len(elements) + 1}"
-        end = None if one_is_needed and not elements else f"no more of these ({len(elements)} so far)"
+        here, numbered = f"{place}.{len(elements) + 1}", f"{_label(model, name)} {len(elements) + 1}"
+        end = f"no more ({len(elements)} so far)" if elements else None if one_is_needed else "none"
         element: Any = {}
         if _is_part(inner):
-            yield from _part(inner, here, title, element, engine, end)
+            yield from _part(inner, here, numbered, element, engine, end)
         else:
-            element = yield _question(model, name, here, title, end)
+            question = _question(model, name, here, progress, end)
+            element = yield replace(question, label=numbered)
         if element in (None, {}):
             return elements
         elements.append(element)
@@ -234,20 +237,22 @@ def _is_it_there(model: type[Part], name: str, place: str, progress: str) -> Que
     return Question(place, progress, _label(model, name), hint, answer.yes_or_no_kind(), "no", False, about)
 
 
+@cache
 def _label(model: type[Part], name: str) -> str:
     """A field's name in plain words: the table's, else its own without the unit."""
+    if (model, name) in wording.LABELS:
+        return wording.LABELS[model, name]
     words = name.split("_")
     while len(words) > 1 and words[-1] in ("mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "atdc"):
         words.pop()
-    label = wording.LABELS.get((model, name), " ".join(words))
-    singular = _inside(model, name)[1] and (model, name) not in wording.LABELS if name in model.model_fields else False
-    return label.removesuffix("s") if singular else label
+    return " ".join(words).removesuffix("s" if _inside(model, name)[1] else "")
 
 
 def _title(model: type[Part]) -> str:
     return re.sub("(?<=[a-z])(?=[A-Z])", " ", model.__name__).lower()
 
 
+@cache
 def _kind(model: type[Part], name: str) -> answer.Kind:
     spec = model.spec(name)
     if spec is not None:
@@ -281,6 +286,7 @@ def _as_typed(default: Any) -> str:
     return ("no", "yes")[default] if isinstance(default, bool) else str(default)
 
 
+@cache
 def _inside(model: type[Part], name: str) -> tuple[Any, bool]:
     """What a field holds, without `| None`; and whether it holds a list of them."""
     annotation: Any = model.model_fields[name].annotation

@@ -37,6 +37,7 @@ class Conversation:
 
     answers: dict[str, str] = field(default_factory=dict)
     earlier: dict[str, str] = field(default_factory=dict)
+    _walked: Standing | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def question(self) -> Question | None:
@@ -81,14 +82,18 @@ class Conversation:
 
     @property
     def _standing(self) -> Standing:
-        return standing(self.answers)
+        if self._walked is None:
+            self._walked = standing(self.answers)
+        return self._walked
 
     def _settle(self, question: Question, typed: str) -> None:
         self.answers[question.place] = typed
         self.earlier.pop(question.place, None)
+        self._walked = None
 
     def _take_back(self, question: Question) -> None:
         self.earlier[question.place] = self.answers.pop(question.place)
+        self._walked = None
 
     def _back(self, words: str) -> str:
         asked = [one for one in self._standing.asked if words.lower() in f"{one.progress} {one.label}".lower()]

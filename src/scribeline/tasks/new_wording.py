@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from scribeline.engine import Part, Port
-from scribeline.engine.bottom_end import Crankcase, Cylinder, Gaskets, Piston
+from scribeline.engine.bottom_end import Crankcase, Cylinder, Gaskets, GasketSheet, Piston, SkirtOpening
 from scribeline.engine.breathing import AdvancePoint, Exhaust, Ignition, Intake, Section
-from scribeline.engine.head import ChamberShape, Head, Squish
+from scribeline.engine.head import ChamberShape, Head, Squish, SquishReading
 from scribeline.engine.ports import DegreeWheel
 from scribeline.engine.record import EngineRecord
 
@@ -112,17 +112,29 @@ LABELS: Mapping[Field, str] = {
     (Cylinder, "ring_pegs_deg"): "ring peg",
     (Gaskets, "base"): "base gasket, sheet",
     (Gaskets, "head"): "head gasket, sheet",
+    (GasketSheet, "nominal_mm"): "thickness as bought",
+    (GasketSheet, "compressed_mm"): "thickness after tightening",
     (Piston, "crown"): "piston crown",
     (Piston, "openings"): "piston opening",
+    (Piston, "skirt_exhaust_side_mm"): "skirt length, exhaust side",
+    (Piston, "skirt_intake_side_mm"): "skirt length, intake side",
+    (SkirtOpening, "clock_deg"): "clock position",
+    (Head, "chamber_on_bench_cc"): "chamber, filled on the bench",
+    (Head, "clearance_on_engine_cc"): "clearance volume, filled on the engine",
     (Head, "shape"): "is the chamber to be worked out from its dimensions?",
+    (Head, "squish_outer_mm"): "squish band, outer diameter",
+    (Head, "squish_inner_mm"): "squish band, inner diameter",
     (EngineRecord, "squish"): "was solder squeezed to measure the squish?",
     (Squish, "readings"): "solder reading",
+    (SquishReading, "clock_deg"): "clock position",
     (Squish, "head_gasket_fitted"): "was the head gasket fitted?",
     (EngineRecord, "degree_wheel"): "was any port read on a degree wheel?",
     (DegreeWheel, "readings"): "readings of the wheel",
     (Port, "clock_deg"): "clock position",
     (Port, "mirrored"): "is there a mirror-image twin on the other side?",
     (Port, "outline_mm"): "outline point",
+    (Port, "width_chord_mm"): "width straight across",
+    (Port, "width_arc_mm"): "width along the bore",
     (Port, "width"): "how was the width measured?",
     (Port, "roof"): "how was the roof measured?",
     (Port, "floor"): "how was the floor measured?",

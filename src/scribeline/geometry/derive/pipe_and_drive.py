@@ -93,9 +93,10 @@ def derive_drive(w: Workings, record: EngineRecord) -> None:
     for number, gear in enumerate(drive.gears or (1.0,), start=1):
         name = f"road_speed_gear_{number}_km_h" if drive.gears else "road_speed_km_h"
         place = f"drivetrain.gears.{number}"
-        w.assume(
-            place, gear, "ratio", "teeth counted, as written in the record" if drive.gears else "no gearbox: direct"
-        )
+        if drive.gears:
+            w.choose(place, gear, "ratio", "teeth counted, as written in the record")
+        else:
+            w.assume(place, gear, "ratio", "no gearbox in the record: taken as direct")
         w.derive(
             name,
             "road speed at this crank speed" + (f" in gear {number}" if drive.gears else ""),

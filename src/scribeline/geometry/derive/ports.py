@@ -115,7 +115,7 @@ def _width(w: Workings, record: EngineRecord, port: Port) -> bool:
 
 def _window_inputs(w: Workings, port: Port) -> Mapping[str, str]:
     at = f"ports.{port.name}"
-    inputs = {"a": f"{at}.arc_mm", "h": f"{at}.height_mm", "B": "cylinder.bore_mm"}
+    inputs = {"w": f"{at}.arc_mm", "h": f"{at}.height_mm", "B": "cylinder.bore_mm"}
     if port.outline_mm:
         return inputs
     for symbol, edge in (("rr", "roof"), ("rf", "floor")):

@@ -30,7 +30,28 @@ def derive_timing(w: Workings, record: EngineRecord) -> None:
     else:
         for name, unit in (("blowdown_deg", "deg"), ("blowdown_time_area_s_mm2", "s mm2")):
             w.lacks(name, "blowdown", unit, "exhaust or transfer timing is not known")
+    _widest_exhaust(w, record)
     _wrong_edges(w, record)
+
+
+def _widest_exhaust(w: Workings, record: EngineRecord) -> None:
+    """Straight width of the widest single exhaust port over the bore; side ports support their rings themselves."""
+    name, label = "exhaust_width_share_of_bore", "widest exhaust port, straight across, over the bore"
+    chords = [f"ports.{port.name}.chord_mm" for port in record.ports if port.role == "exhaust"]
+    widths = {f"c{n}": chord for n, chord in enumerate((c for c in chords if w.knows(c)), start=1)}
+    if not widths:
+        w.lacks(name, label, "share", "no exhaust port whose width and edges are known")
+        return
+    formula = ("c1" if len(widths) == 1 else f"max({', '.join(widths)})") + " / B"
+    w.derive(
+        name,
+        label,
+        "share",
+        formula,
+        {**widths, "B": "cylinder.bore_mm"},
+        lambda *a: reduce(np.maximum, a[:-1]) / a[-1],
+        "definition",
+    )
 
 
 def _group(w: Workings, record: EngineRecord, group: str, names: Sequence[str]) -> None:
