@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from scribeline.marking import bore_view as module
 from scribeline.marking.bore_view import Bore, after_or_before, bore_view, seam
@@ -143,6 +143,15 @@ def test_every_leader_ends_in_the_port_it_names(bore: Bore) -> None:
         for one in read.groups(role):
             areas = [Polygon(stroke.samples) for stroke in read.strokes(one)]
             assert sum(area.contains(box(x, y, x, y)) for area in areas for x, y in dots) == 1
+
+
+def test_a_leader_goes_round_a_port_on_its_way() -> None:
+    """The intake of the crowded engine lies under its boost port."""
+    read = picture(CROWDED_BORE)
+    boost = Polygon(read.strokes(read.group_about("boost"))[0].samples)
+    leaders = [LineString(stroke.samples) for one in read.groups("note") for stroke in read.strokes(one)]
+    crossing = [one for one in leaders if one.intersects(boost)]
+    assert len(crossing) == 1  # its own
 
 
 def test_planned_outlines_are_drawn_over_the_ports_as_they_are() -> None:

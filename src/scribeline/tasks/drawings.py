@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from scribeline.engine import EXHAUST_ROLES, Measured, Port
+from scribeline.engine import EXHAUST_ROLES, EngineRecord, Measured, Port
 from scribeline.geometry.open_areas import open_area_curves
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.marking.area_plot import AreaCurve, AreaPlot, area_plot
@@ -59,8 +59,17 @@ def timing(out: WorkedOut) -> Drawing | None:
         windows += (Window("intake", "intake", disc.opens_deg_atdc.value, disc.closes_deg_atdc.value),)
     if not windows:
         return None
-    advance = _value(out.record.ignition.advance_deg)
-    return dial_view(Dial(windows, advance, _need(out, "bdc_after_tdc_deg")))
+    return dial_view(Dial(windows, _advance_deg(out.record), _need(out, "bdc_after_tdc_deg")))
+
+
+def _advance_deg(record: EngineRecord) -> float | None:
+    """When the spark comes at the record's speed: the one value, or between two points of the table, never beyond."""
+    points = sorted((point.rpm, point.advance_deg) for point in record.ignition.table)
+    if record.ignition.advance_deg is not None or not points:
+        return _value(record.ignition.advance_deg)
+    if not points[0][0] <= record.speed_rpm <= points[-1][0]:
+        return None
+    return float(np.interp(record.speed_rpm, [rpm for rpm, _ in points], [advance for _, advance in points]))
 
 
 _CUT_DEG = 10.0  # a port whose middle is this near to the section is drawn as cut
@@ -74,7 +83,7 @@ def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
         return None
     record = out.record
     stroke, bore_mm = record.crank.stroke_mm.value, record.cylinder.bore_mm.value
-    assumed: list[str] = []
+    assumed = ["plug hole"]
 
     def or_typical(measured: Measured | None, typical: float, words: str) -> float:
         if measured is None:

@@ -5,6 +5,7 @@ The record's own descriptions say what there is to ask: its parts, fields, units
 from the first one every time, with the answers typed so far, so that taking one back needs no undoing.
 """
 
+import contextlib
 import re
 from collections.abc import Generator, Mapping
 from dataclasses import dataclass, replace
@@ -89,7 +90,7 @@ def _part(
     """
     ways: dict[str, list[str]] = {}
     for step in _steps(model):
-        steps = [one for one in _steps(model) if _makes_sense(model, one, {**ways, **part}, engine)]
+        steps = _sensible(model, {**ways, **part}, engine)
         if step not in steps:
             continue
         here = f"{place}.{step}" if place else step
@@ -113,18 +114,20 @@ def _steps(model: type[Part]) -> list[str]:
     return [name for name in fields if (model, name) not in wording.NOT_ASKED]
 
 
+@cache
 def _group_of(model: type[Part], name: str) -> str | None:
     return next((group for group, ways in wording.WAYS.get(model, {}).items() if name in ways), None)
 
 
-def _makes_sense(model: type[Part], name: str, part: Mapping[str, Any], engine: Mapping[str, Any]) -> bool:
-    if group := _group_of(model, name):
-        return name in part.get(group, ())
-    condition = wording.ASKED_IF.get((model, name))
-    try:
-        return condition is None or condition(part, engine)
-    except KeyError:  # it rests on an answer that is still to come
-        return False
+def _sensible(model: type[Part], part: Mapping[str, Any], engine: Mapping[str, Any]) -> list[str]:
+    """The steps that make sense, as far as it is known yet."""
+    sensible = []
+    for name in _steps(model):
+        group, condition = _group_of(model, name), wording.ASKED_IF.get((model, name))
+        with contextlib.suppress(KeyError):  # it rests on an answer that is still to come
+            if (group is None or name in part.get(group, ())) and (condition is None or condition(part, engine)):
+                sensible.append(name)
+    return sensible
 
 
 def _progress(model: type[Part], title: str, step: str, steps: list[str]) -> str:
@@ -133,6 +136,7 @@ def _progress(model: type[Part], title: str, step: str, steps: list[str]) -> str
     return f"{title}, {counted.index(step) + 1} of {len(counted)}" if step in counted else title
 
 
+@cache
 def _is_asked_inside(model: type[Part], name: str) -> bool:
     inner, many = _inside(model, name)
     return many or (_is_part(inner) and _is_taken_for_granted(model, name))
@@ -210,7 +214,7 @@ def _question(model: type[Part], name: str, place: str, progress: str, end: str 
         _kind(model, name),
         on_enter,
         None if default == "" else default,
-        cleandoc(model.__doc__ or ""),
+        _about(model),
     )
 
 
@@ -227,14 +231,19 @@ def _question_of_ways(
         answer.choices_kind(list(ways), list(ways.values())),
         None if needed else "leave it out",
         [],
-        cleandoc(model.__doc__ or ""),
+        _about(model),
     )
 
 
 def _is_it_there(model: type[Part], name: str, place: str, progress: str) -> Question:
-    about = cleandoc(_inside(model, name)[0].__doc__ or "")
+    about = _about(_inside(model, name)[0])
     hint = wording.HINTS.get((model, name), "")
     return Question(place, progress, _label(model, name), hint, answer.yes_or_no_kind(), "no", False, about)
+
+
+@cache
+def _about(model: type[Part]) -> str:
+    return cleandoc(model.__doc__ or "")
 
 
 @cache
