@@ -8,7 +8,7 @@ import pytest
 from scribeline.engine import EngineRecord, Measured, Part, read_record
 from scribeline.engine.explaining import _model_in
 from scribeline.engine.measured import given
-from scribeline.tasks import new_questions, new_wording
+from scribeline.tasks import new_fields, new_questions, new_wording
 from scribeline.tasks.new_questions import Question, standing
 from scribeline.tasks.new_record import Conversation
 from tests.engine.samples import SOUND
@@ -293,11 +293,11 @@ def test_every_part_of_a_list_begins_with_what_it_needs() -> None:
         (model, name)
         for model in parts_below(EngineRecord)
         for name in model.model_fields
-        if new_questions._inside(model, name)[1] and new_questions._is_part(new_questions._inside(model, name)[0])
+        if new_fields.inside(model, name)[1] and new_fields.is_part(new_fields.inside(model, name)[0])
     ]
     assert len(lists) == 8
     for model, name in lists:
-        element = new_questions._inside(model, name)[0]
+        element = new_fields.inside(model, name)[0]
         assert element.model_fields[new_questions._steps(element)[0]].is_required()
 
 
@@ -321,8 +321,8 @@ def test_every_field_without_a_description_of_its_own_has_a_hint_or_speaks_for_i
     speaks_for_itself = {"name", "material", "gears", "petals"}
     for model in parts_below(EngineRecord):
         for name in set(new_questions._steps(model)) & set(model.model_fields):
-            inner, many = new_questions._inside(model, name)
-            if model.spec(name) or new_questions._is_part(inner) or name in speaks_for_itself or many:
+            inner, many = new_fields.inside(model, name)
+            if model.spec(name) or new_fields.is_part(inner) or name in speaks_for_itself or many:
                 continue
             assert (model, name) in new_wording.HINTS, f"{model.__name__}.{name}"
 
