@@ -52,7 +52,8 @@ def _record() -> Iterator[str]:
     yield NOTE + "# The engine record, field by field\n"
     yield "A measured number is written plain, `bore_mm = 50.02`, or with its +/- and instrument,"
     yield '`bore_mm = { value = 50.02, plus_minus = 0.02, with = "bore gauge" }`. Without a +/-, the usual one of the'
-    yield "[instrument](instruments.md) is taken, and without an instrument the one named here. Unknown keys are refused.\n"
+    yield "[instrument](instruments.md) is taken, and without an instrument the one named here. Unknown keys are"
+    yield "refused.\n"
     yield from _part(EngineRecord, "")
 
 

@@ -116,6 +116,15 @@ def test_bytes_that_are_no_text_are_refused(tmp_path: Path) -> None:
     assert kept.answers == {"name": "Kart"}
 
 
+def test_the_conversation_in_the_how_to_is_the_real_one(tmp_path: Path) -> None:
+    page = (Path(__file__).parents[2] / "docs" / "howto" / "start-a-record.md").read_text()
+    shown = page.split("```console\n")[1].split("```")[0]
+    typed = [line.removeprefix("> ") for line in shown.split("\n") if line.startswith("> ")]
+    assert len(typed) == 5
+    done = piped(tmp_path, ["Kart", "", "9000", *typed], "my-engine.toml")
+    assert shown in done.stdout
+
+
 class Terminal:
     """The builder's side of a pseudo-terminal with `scribeline new` at it."""
 

@@ -27,7 +27,7 @@ _CURVES: dict[PortKind, Role] = {
 
 
 # Where a name may stand beside a point of its curve.
-_BESIDE: tuple[tuple[float, float, Anchor], ...] = ((0.0, 3.0, "middle"), (-2.0, 0.0, "end"), (2.0, 0.0, "start"))
+_BESIDE: tuple[tuple[float, float, Anchor], ...] = ((0.0, 4.5, "middle"), (-2.5, 0.0, "end"), (2.5, 0.0, "start"))
 
 
 @dataclass(frozen=True)
@@ -163,10 +163,10 @@ def _names(curves: Sequence[AreaCurve], runs: Sequence[list[list[Point]]], uprig
         places = [point for run in drawn for point in _dense(run)[::6] if point[1] > 0.1 * HEIGHT_MM]
         texts = [Text((x + dx, y + dy), curve.name, NAME_MM, anchor) for x, y in places for dx, dy, anchor in _BESIDE]
         text = min(texts, key=lambda one: trouble(_name_box(one)))
-        box = _name_box(text)
-        taken.append(box)
+        taken.append(_name_box(text))
+        box = text_box(text)
         groups.append(group("note", text))
-        underline = line((box.left + 0.5, box.bottom + 1.0), (box.right - 0.5, box.bottom + 1.0))
+        underline = line((box.left, box.bottom - 0.8), (box.right, box.bottom - 0.8))
         groups.append(group(_CURVES[curve.kind], underline))
     return groups
 
@@ -174,7 +174,7 @@ def _names(curves: Sequence[AreaCurve], runs: Sequence[list[list[Point]]], uprig
 def _name_box(text: Text) -> Box:
     """The room for a name and its underline, and a little air."""
     box = text_box(text)
-    return Box(box.left - 0.5, box.bottom - 1.8, box.right + 0.5, box.top + 0.5)
+    return Box(box.left - 1.5, box.bottom - 2.3, box.right + 1.5, box.top + 1.0)
 
 
 def _dense(run: Sequence[Point]) -> list[Point]:

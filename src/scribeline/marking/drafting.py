@@ -301,7 +301,7 @@ def bounds(groups: Iterable[Group]) -> Box:
 def extent(drawing: Drawing) -> Box:
     """The paper a drawing takes: everything that is drawn, and its margin."""
     box, margin = bounds(drawing.groups), drawing.margin_mm
-    return Box(box.left, box.bottom - margin, box.right + margin, box.top + margin)
+    return Box(box.left - margin, box.bottom - margin, box.right + margin, box.top + margin)
 
 
 def _corners(one: Polyline | Circle | Text) -> list[Point]:

@@ -16,6 +16,7 @@ from scribeline.units import RecordUnit
 
 @cache
 def about(model: type[Part]) -> str:
+    """What the part of the record says of itself."""
     return cleandoc(model.__doc__ or "")
 
 
@@ -31,11 +32,13 @@ def label_of(model: type[Part], name: str) -> str:
 
 
 def title_of(model: type[Part]) -> str:
+    """A part's name in plain words: RotaryDisc is a rotary disc."""
     return re.sub("(?<=[a-z])(?=[A-Z])", " ", model.__name__).lower()
 
 
 @cache
 def kind_of(model: type[Part], name: str) -> answer.Kind:
+    """What may be answered where a field, or one element of it, is asked for."""
     spec = model.spec(name)
     if spec is not None:
         return answer.measured_kind(spec)
@@ -65,6 +68,7 @@ def _limits(model: type[Part], name: str) -> tuple[float | None, float | None]:
 
 
 def as_typed(default: Any) -> str:
+    """A default as it would be typed."""
     return ("no", "yes")[default] if isinstance(default, bool) else str(default)
 
 
@@ -81,4 +85,5 @@ def inside(model: type[Part], name: str) -> tuple[Any, bool]:
 
 
 def is_part(inner: Any) -> bool:
+    """Whether what a field holds is a part of the record, with fields of its own."""
     return isinstance(inner, type) and issubclass(inner, Part)
