@@ -228,7 +228,20 @@ def test_a_page_carries_the_cautions_that_apply(page: Path) -> None:
     assert "(../reference/cautions.md)" in careful
 
 
-def test_the_index_lists_every_page_once() -> None:
+@pytest.mark.parametrize("folder", ["howto", "concepts", "decisions"])
+def test_an_index_leads_to_every_page_of_its_folder(folder: str) -> None:
+    index = (DOCS / folder / "README.md").read_text("utf-8")
+    pages = {page.name for page in (DOCS / folder).glob("*.md")} - {"README.md"}
+    assert pages - set(re.findall(r"\]\(([\w-]+\.md)\)", index)) == set()
+
+
+def test_the_index_of_all_leads_to_every_room() -> None:
+    index = (DOCS / "README.md").read_text("utf-8")
+    rooms = {folder.name for folder in DOCS.iterdir() if any(folder.glob("*.md"))}
+    assert {room for room in rooms if f"]({room}/" not in index} == set()
+
+
+def test_the_index_of_measuring_lists_every_page_once() -> None:
     listed = re.findall(r"^\d+\. \[[^\]]+\]\(([\w-]+\.md)\)", (HOWTO / "README.md").read_text("utf-8"), re.MULTILINE)
     assert sorted(listed) == [page.name for page in MEASURING]
     assert len(listed) >= 15

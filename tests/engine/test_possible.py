@@ -34,6 +34,30 @@ def test_what_no_engine_can_be_is_refused(kind: str) -> None:
 
 SOUND_AFTER_ALL: dict[str, list[Edit]] = {
     "the sample": [],
+    "counts and ratios at the ends of their ranges": [
+        ("count = 1", "count = 12"),
+        ("gears = [2.5, 1.8]", "gears = [0.05, 50]"),
+        ("{ rpm = 3000, advance_deg = 22 }", "{ rpm = 0, advance_deg = -20 }"),
+        ("{ rpm = 9000, advance_deg = 16 }", "{ rpm = 30000, advance_deg = 70 }"),
+        ("outline_plus_minus_mm = 0.3", "outline_plus_minus_mm = 5"),
+    ],
+    "an exact outline that begins at the deck of a proud piston": [
+        ("deck_clearance_at_tdc_mm = 0.6", "deck_clearance_at_tdc_mm = -0.5"),
+        ("    [-6, 38.0],", "    [-6, 0],"),
+        ("outline_plus_minus_mm = 0.3", "outline_plus_minus_mm = 0"),
+    ],
+    "a dome that is half a sphere": [("dome_height_mm = 2.5", "dome_height_mm = 25")],
+    "a bathtub that is round at its ends": [("corner_radius_mm = 6.0\n\n", "corner_radius_mm = 12\n\n")],
+    "corners that just fit": [
+        ("floor_from_deck_mm = 50.6", "floor_from_deck_mm = 40.0"),
+        ("floor_corner_radius_mm = 5.0", "floor_corner_radius_mm = 5"),
+        ("width_chord_mm = 32.0", "width_chord_mm = 12"),
+    ],
+    "a roof at the crown and one at bottom dead centre": [
+        ("roof_from_deck_mm = 29.0", "roof_from_deck_mm = 0.6"),
+        ("roof_from_crown_tdc_mm = 37.0", "roof_from_crown_tdc_mm = 50"),
+        ("floor_from_crown_bdc_mm = 0.0", "floor_from_crown_bdc_mm = -5"),
+    ],
     "a rod just longer than half the stroke and the offset": [("rod_length_mm = 100.0", "rod_length_mm = 25.6")],
     "a band a little wider than the bore": [("squish_outer_mm = 50.0", "squish_outer_mm = 52.0")],
     "four readings": [("{ clock_deg = 180, gap_mm = 1.5 },", "{ clock_deg = 180, gap_mm = 1.5 },\n" * 3)],

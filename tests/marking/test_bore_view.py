@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon, box
 
@@ -199,8 +199,18 @@ ports = st.lists(
 ).map(tuple)
 
 
+def port(clock_deg: float, width_mm: float, mirrored: bool) -> PortOutline:
+    return PortOutline("port", "transfer", clock_deg, 30.0, 40.0, width_mm, mirrored=mirrored)
+
+
+# Ports that leave at most 1.83 mm between them, two of them over each other where a turn begins.
+CLOSE = (port(0.0, 5.0, False), port(1.0, 3.0, True), port(42.0, 28.0, True), port(84.0, 40.0, True),
+         port(180.0, 40.0, False))  # fmt: skip
+
+
 @settings(deadline=None, max_examples=100)
 @given(ports)
+@example(CLOSE)
 def test_the_seam_cuts_no_port_where_it_need_not(some: tuple[PortOutline, ...]) -> None:
     bore = Bore(50.0, some, 0.5, 50.5)
     clear = clear_places(bore, 1.02)

@@ -54,9 +54,6 @@ def timing(out: WorkedOut) -> Drawing | None:
         for name, kind in _GROUPS
         if _known(out, f"{name}_opens_deg_atdc") is not None
     )
-    disc = out.record.intake.disc if out.record.intake else None
-    if disc is not None:
-        windows += (Window("intake", "intake", disc.opens_deg_atdc.value, disc.closes_deg_atdc.value),)
     if not windows:
         return None
     return dial_view(Dial(windows, _advance_deg(out.record), _need(out, "bdc_after_tdc_deg")))
@@ -119,14 +116,11 @@ def areas(out: WorkedOut) -> Drawing | None:
     """Open area against crank angle."""
     theta = np.arange(0.0, 360.0, 0.5)
     curves = open_area_curves(out, theta)
-    disc = out.record.intake.disc if out.record.intake else None
     drawn = []
     for name, kind in _GROUPS:
         if name not in curves:
             continue
         opens, closes = (_known(out, f"{name}_{what}_deg_atdc") for what in ("opens", "closes"))
-        if opens is None and disc is not None:
-            opens, closes = disc.opens_deg_atdc.value, disc.closes_deg_atdc.value
         if opens is not None and closes is not None:
             drawn.append(AreaCurve(name, kind, theta.tolist(), curves[name].tolist(), opens, closes))
     return area_plot(AreaPlot(tuple(drawn))) if drawn else None
