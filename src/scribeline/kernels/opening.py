@@ -164,6 +164,8 @@ def angle_area_at(
                 width = 2.0 * sign * (counted_at(half, curvature_per_m) - inner)
             opened = strip_open_at(y + roof_m, closed_by, until_rad, top, bottom, travel, stroke_m, rod_m, offset_m)
             total += WEIGHTS[i] * (b - a) * width * opened
+    if total < 0.0:
+        return 0.0  # rounding of an end taken in and out again; a max() would swallow nan
     return total
 
 
