@@ -137,6 +137,13 @@ def test_blowdown_ends_with_the_port_and_starts_with_it() -> None:
     opens = float(angle_down_deg(27.0, *CRANK))
     assert blowdown_angle_area_mm2_deg(window, 27.0, opens, *CRANK) == pytest.approx(0.0, abs=1e-20)
     assert blowdown_angle_area_mm2_deg(window, 27.0, opens - 20.0, *CRANK) == 0.0
+    bdc = bdc_after_tdc_deg(*CRANK)
+    for until in (200.0, 400.0):
+        assert blowdown_angle_area_mm2_deg(window, 27.0, until, *CRANK) == blowdown_angle_area_mm2_deg(
+            window, 27.0, bdc, *CRANK
+        )
+    assert blowdown_angle_area_mm2_deg(window, 27.0, -5.0, *CRANK) == 0.0
+    assert np.isnan(blowdown_angle_area_mm2_deg(window, 27.0, np.nan, *CRANK))
     # without offset the way down to bottom dead centre is half of the turn
     half = blowdown_angle_area_mm2_deg(window, 27.0, 180.0, 42.0, 85.0, 0.0)
     assert 2.0 * half == pytest.approx(angle_area_below_mm2_deg(window, 27.0, 42.0, 85.0, 0.0), rel=1e-9)
