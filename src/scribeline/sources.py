@@ -54,6 +54,18 @@ _ENTRIES = [
         "published",
         "ISO 80000-3, Quantities and units: space and time; the international inch is 25.4 mm exactly.",
     ),
+    Source(
+        "toro-2009",
+        "published",
+        "E. F. Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics, 3rd edition, Springer 2009. Equation "
+        "and section numbers quoted from memory; the results are checked against independent exact solutions.",
+    ),
+    Source(
+        "levine-schwinger-1948",
+        "published",
+        "H. Levine, J. Schwinger, On the radiation of sound from an unflanged circular pipe, Physical Review 73 (1948) "
+        "383: end correction 0.6133 radii in the limit of low frequency.",
+    ),
 ]
 
 SOURCES: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}

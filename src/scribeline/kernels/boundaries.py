@@ -1,0 +1,234 @@
+"""What a duct meets at its end: a wall, or a nozzle (port, valve, throttle, open end) to a volume of gas.
+
+One pure function per meeting, on one state at the face, with velocity counted positive OUT of the duct. The result
+is the flux out of the duct, so what leaves the duct enters the volume to the last bit. Reeds and pistons only change
+how far the nozzle is open; they live with the volumes.
+
+A nozzle end joins two things. Inside the duct a single wave runs back from the face: shock or rarefaction, exact for
+a perfect gas with the local gamma. Outside it, or inside the throat, the flow is steady: without loss from the
+stagnation state upstream to the throat, at the pressure found downstream of it, choked at most; the jet then mixes
+in the duct at that pressure (constant-pressure model). Throat area over duct area is `opening`, discharge
+coefficient included. With opening 1 and inflow it is a bell-mouthed open end, with opening 1 and outflow an end at
+constant pressure. One unknown, the pressure at the face, bracketed between no flow and no pressure drop.
+"""
+
+import numpy as np
+from numba import njit
+
+MOST_TRIALS = 40
+SHUT = 1e-4  # opening below which a port is a wall
+# what happened, added up by the caller
+QUIET, CHOKED, UNSOLVED = 0, 1, 2
+
+
+@njit(cache=True, error_model="numpy")
+def speed_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
+    """Velocity change [m/s] across a shock or rarefaction from pressure p0 to p [Pa]; negative for p below p0.
+
+    rho0 : density ahead of the wave [kg/m^3]. Source: toro-2009, equations 4.6 and 4.7.
+
+    >>> round(float(speed_behind_wave(0.30313, 1.0, 1.0, 1.4)), 5)
+    -0.92745
+    """
+    if p > p0:
+        return (p - p0) * np.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
+    a0 = np.sqrt(gamma * p0 / rho0)
+    return 2.0 * a0 / (gamma - 1.0) * ((p / p0) ** ((gamma - 1.0) / (2.0 * gamma)) - 1.0)
+
+
+@njit(cache=True, error_model="numpy")
+def density_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
+    """Density [kg/m^3] behind a shock (p above p0) or rarefaction from pressure p0 and density rho0."""
+    if p > p0:
+        q = (gamma - 1.0) / (gamma + 1.0)
+        return rho0 * (p / p0 + q) / (q * p / p0 + 1.0)
+    return rho0 * (p / p0) ** (1.0 / gamma)
+
+
+@njit(cache=True, error_model="numpy")
+def wall_pressure(rho: float, u: float, p: float, gamma: float) -> float:
+    """Pressure [Pa] on a wall that stops gas of density rho and pressure p arriving at u [m/s], exactly.
+
+    u > 0 is a reflected shock, u < 0 a rarefaction; gas that leaves faster than it can expand leaves a vacuum.
+
+    >>> round(float(wall_pressure(1.0, 1.0, 1.0, 1.4)), 5)
+    2.47292
+    """
+    a = np.sqrt(gamma * p / rho)
+    m = u / a
+    if m > 0.0:
+        b = 0.25 * (gamma + 1.0) * m
+        return p * (1.0 + gamma * m * (b + np.sqrt(1.0 + b * b)))
+    base = max(1.0 + 0.5 * (gamma - 1.0) * m, 0.0)
+    return p * base ** (2.0 * gamma / (gamma - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> float:
+    """Mass flow per throat area [kg/(m^2 s)] from stagnation p0 [Pa], t0 [K] over a pressure drop [Pa]; choked at most.
+
+    m/A = p0 / sqrt(R T0) pr^(1/g) sqrt(2 g/(g-1) (1 - pr^((g-1)/g))), pr = 1 - drop/p0, not below the critical one.
+    Returns 0 for no or a negative drop. The drop, not the pressure behind it, is the argument because the flow goes
+    with its square root: taken as a difference of two pressures it would carry sound of 1e-8 as noise.
+    gamma : ratio of heat capacities; r : gas constant [J/(kg K)]. Source: heywood-1988, appendix C.
+
+    >>> round(float(nozzle_flow(101325.0, 293.15, 41325.0, 1.4, 287.05)), 6)
+    237.01193
+    """
+    if drop <= 0.0:
+        return 0.0
+    part = (gamma - 1.0) / gamma
+    log_ratio = max(np.log1p(-min(drop / p0, 0.9)), np.log(2.0 / (gamma + 1.0)) / part)
+    return p0 / np.sqrt(r * t0) * np.exp(log_ratio / gamma) * np.sqrt(-2.0 / part * np.expm1(part * log_ratio))
+
+
+@njit(cache=True, error_model="numpy")
+def flow_out_of_duct(
+    step: float, rho: float, u: float, p: float, gamma: float, opening: float, p_back: float
+) -> tuple[float, float, float]:
+    """Mass flow per duct area that arrives at the face [kg/(m^2 s)] less what the throat passes, density, velocity.
+
+    step : trial pressure at the face above p_back [Pa]; rho, u, p : state in the duct, u out of the duct.
+    """
+    p_f = p_back + step
+    rho_f = density_behind_wave(p_f, p, rho, gamma)
+    u_f = u - speed_behind_wave(p_f, p, rho, gamma)
+    a2 = gamma * p_f / rho_f
+    rise = np.log1p(0.5 * (gamma - 1.0) * u_f * u_f / a2)  # log of stagnation over local temperature
+    head = p_f * np.expm1(rise * gamma / (gamma - 1.0))
+    passes = opening * nozzle_flow(p_f + head, a2 * np.exp(rise) / gamma, step + head, gamma, 1.0)
+    return rho_f * u_f - passes, rho_f, u_f
+
+
+@njit(cache=True, error_model="numpy")
+def flow_into_duct(
+    drop: float,
+    rho: float,
+    u: float,
+    p: float,
+    gamma: float,
+    opening: float,
+    p0: float,
+    t0: float,
+    g0: float,
+    r0: float,
+) -> tuple[float, float, float]:
+    """Mass flow per duct area that leaves the face inward [kg/(m^2 s)] less what the throat passes, density, velocity.
+
+    drop : trial pressure at the face below p0 [Pa]; p0, t0, g0, r0 : stagnation pressure [Pa], temperature [K],
+    gamma and gas constant upstream.
+    """
+    p_f = p0 - drop
+    inward = speed_behind_wave(p_f, p, rho, gamma) - u
+    cp = g0 / (g0 - 1.0) * r0
+    t_f = max(t0 - 0.5 * inward * inward / cp, 0.3 * t0)
+    rho_f = p_f / (r0 * t_f)
+    return rho_f * inward - opening * nozzle_flow(p0, t0, drop, g0, r0), rho_f, -inward
+
+
+@njit(cache=True, error_model="numpy")
+def sonic_pressure(rho: float, u: float, p: float, gamma: float) -> float:
+    """Pressure [Pa] at which gas that expands towards the end just leaves at the speed of sound."""
+    a = np.sqrt(gamma * p / rho)
+    z = (gamma - 1.0) / (gamma + 1.0) * (u / a + 2.0 / (gamma - 1.0))
+    return p * z ** (2.0 * gamma / (gamma - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def nozzle_end(
+    rho: float,
+    u: float,
+    p: float,
+    y: float,
+    law: tuple[float, float, float],
+    opening_out: float,
+    opening_in: float,
+    volume: tuple[float, float, float, float, float, float],
+) -> tuple[float, float, float, float, float, int]:
+    """Flux out of a duct through a nozzle into a volume, or back.
+
+    rho, u, p, y : density [kg/m^3], velocity out of the duct [m/s], pressure [Pa], fresh fraction [-] at the face
+    law : G, H, K of rho e = G p + rho (H + K y), the gas in the duct
+    opening_out, opening_in : throat over duct area, discharge coefficient included [-], for flow out of and into
+        the duct; at most 1, below SHUT a wall
+    volume : its p [Pa], T [K], fresh fraction, gamma, gas constant [J/(kg K)], enthalpy [J/kg]
+
+    Returns fluxes per duct area, positive out of the duct, of mass, momentum, energy, fresh mass; the pressure at
+    the face [Pa]; and QUIET, CHOKED (at the throat) or UNSOLVED.
+    """
+    g, h, ky = law
+    p_v, t_v, y_v, g_v, r_v, h_v = volume
+    gamma = 1.0 + 1.0 / g
+    p_w = wall_pressure(rho, u, p, gamma)
+    outward = p_w > p_v
+    opening = min(opening_out if outward else opening_in, 1.0)
+    span = p_w - p_v
+    if opening < SHUT or abs(span) <= 1e-15 * p_v:
+        return 0.0, p_w, 0.0, 0.0, p_w, QUIET
+    # p = p_v + x^2 span: the throat flow is then nearly linear in x, and x = 1 is no flow in the duct
+    low = 0.0
+    if outward:
+        p_s = sonic_pressure(rho, u, p, gamma)
+        if p_s >= p:  # the gas already arrives faster than sound
+            p_s = p
+        if p_s > p_v:
+            low = np.sqrt(min((p_s - p_v) / span, 1.0))
+        f_low, rho_f, u_f = flow_out_of_duct(low * low * span, rho, u, p, gamma, opening, p_v)
+    else:
+        f_low, rho_f, u_f = flow_into_duct(0.0, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
+    x = low
+    status = QUIET
+    if f_low > 1e-12 * rho_f * abs(u_f):
+        a, fa, b = low, f_low, 1.0
+        if outward:
+            fb, rho_f, u_f = flow_out_of_duct(span, rho, u, p, gamma, opening, p_v)
+        else:
+            fb, rho_f, u_f = flow_into_duct(-span, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
+        goal = 1e-10 * (abs(fa) + abs(fb)) + 1e-14 * np.sqrt(gamma * p * rho)
+        status = UNSOLVED
+        for _ in range(MOST_TRIALS):
+            x = (a * fb - b * fa) / (fb - fa)
+            step = x * x * span
+            if outward:
+                fx, rho_f, u_f = flow_out_of_duct(step, rho, u, p, gamma, opening, p_v)
+            else:
+                fx, rho_f, u_f = flow_into_duct(-step, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
+            if abs(fx) <= goal:
+                status = QUIET
+                break
+            if fx * fb < 0.0:
+                a, fa = b, fb
+            else:
+                # the step of Anderson and Bjoerck 1973 keeps the bracket and converges faster than bisection
+                shrink = 1.0 - fx / fb
+                fa *= shrink if shrink > 0.0 else 0.5
+            b, fb = x, fx
+    p_f = p_v + x * x * span
+    if not outward:
+        t_sonic = 2.0 * t_v / (g_v + 1.0)
+        if u_f * u_f > g_v * r_v * t_sonic:
+            # mixing in the duct cannot make a jet supersonic: what the duct does no longer matters at the face
+            u_f = -np.sqrt(g_v * r_v * t_sonic)
+            rho_f = -opening * nozzle_flow(p_v, t_v, p_v, g_v, r_v) / u_f
+            p_f = rho_f * r_v * t_sonic
+    mass = rho_f * u_f
+    momentum = mass * u_f + p_f
+    if outward:
+        total = (g * p_f + p_f) / rho_f + h + ky * y + 0.5 * u_f * u_f
+        tau = 1.0 + 0.5 / g * u_f * u_f * rho_f / (gamma * p_f)
+        if status == QUIET and p_f * tau ** (1.0 + g) * critical_ratio(gamma) > p_v:
+            status = CHOKED
+        return mass, momentum, mass * total, mass * y, p_f, status
+    if status == QUIET and p_v * critical_ratio(g_v) > p_f:
+        status = CHOKED
+    return mass, momentum, mass * h_v, mass * y_v, p_f, status
+
+
+@njit(cache=True, error_model="numpy")
+def critical_ratio(gamma: float) -> float:
+    """Throat over stagnation pressure at which a loss-free nozzle chokes, (2/(g+1))^(g/(g-1)) [-].
+
+    >>> round(float(critical_ratio(1.4)), 6)
+    0.528282
+    """
+    return (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
