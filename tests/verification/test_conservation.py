@@ -5,18 +5,9 @@ import pytest
 
 from scribeline.cycle.layout import WALL, Duct, End, Volume, lay_out
 from scribeline.kernels.gas import perfect_gas
-from scribeline.kernels.network import FINE, march
 
 # Two made-up gases with heat capacities that rise with temperature, unlike each other.
 REAL = np.array([290.0, 275.0, 700.0, 0.25, -2e-5, 0.0, 640.0, 0.40, -6e-5, 1e-9])
-
-
-def run(net, duration, most=200_000):
-    status, steps, unsolved = march(
-        net.q, net.w, net.geo, net.gas, net.ends, net.opening, net.volumes, net.sizes, duration, 0.8, most
-    )
-    assert (status, unsolved) == (FINE, 0)
-    return steps
 
 
 def cone(cells, d0, d1):
@@ -34,7 +25,7 @@ def test_gas_at_rest_in_a_cone_stays_at_rest(gas):
     r = gas[0] + fresh * (gas[1] - gas[0])
     net.set_duct(0, 101325.0 / (r * t), np.zeros(40), np.full(40, 101325.0), fresh)
     before = net.q.copy()
-    assert run(net, 0.01) > 700
+    assert net.march(0.01) > 700
     here = net.spans[0]
     assert np.abs(net.w[0, here] / net.w[4, here]).max() < 1e-12
     assert np.abs(net.w[1, here] / 101325.0 - 1).max() < 1e-12
@@ -52,7 +43,7 @@ def test_a_closed_system_loses_nothing(gas):
     vessels = [Volume(6e5, 1500.0, 0.1, 6e-5), Volume(101325.0, 300.0, 1.0, 4e-4)]
     net = lay_out(gas, ducts, vessels, 101325.0, 400.0)
     before = net.totals()
-    assert run(net, 0.02) > 500
+    assert net.march(0.02) > 500
     change = (net.totals() - before) / before
     assert np.abs(change).max() < 1e-13, change
     assert net.volumes[0, 0] < 0.6 * before[0]  # and something did happen
@@ -70,7 +61,7 @@ def test_friction_turns_motion_into_heat_only():
     )
     net.set_duct(0, np.full(cells, 1.2), np.full(cells, 150.0), np.full(cells, 1e5), 0.0)
     before = net.totals()
-    run(net, 0.2)
+    net.march(0.2)
     assert np.abs((net.totals() - before)[:2] / before[:2]).max() < 1e-13
     assert np.abs(net.w[0, net.spans[0]]).max() < 0.02 * 150.0
     assert net.w[1, net.spans[0]].mean() == pytest.approx(1e5 + 0.4 * 0.5 * 1.2 * 150.0**2, rel=1e-4)
@@ -85,7 +76,7 @@ def test_wall_heat_draws_the_gas_towards_the_wall_temperature():
     net = lay_out(
         perfect_gas(1.4, 287.0), [Duct(0.3, faces, End(0), End(1), heat_per_m=heat, wall_k=600.0)], ambient, 1e5, 300.0
     )
-    run(net, 0.2)
+    net.march(0.2)
     here = net.spans[0]
     t0 = net.w[2, here] + net.w[0, here] ** 2 / (2 * 3.5 * 287.0)
     x = (np.arange(cells) + 0.5) / cells * 0.3

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from scribeline.errors import CycleError
 from scribeline.kernels.duct import (
     AREA,
     ENE,
@@ -27,7 +28,7 @@ from scribeline.kernels.duct import (
     Y,
 )
 from scribeline.kernels.gas import FloatArray, energy_mixture, gas_constant
-from scribeline.kernels.network import FREE, WALL, IntArray
+from scribeline.kernels.network import FREE, OUT_OF_STEPS, UNPHYSICAL, WALL, IntArray, march
 from scribeline.kernels.volumes import fill_volume
 
 __all__ = ["FREE", "WALL", "Duct", "End", "Network", "Volume", "lay_out"]
@@ -62,8 +63,8 @@ class End:
 class Duct:
     """One duct cut into equal cells.
 
-    face_areas_m2 : shape (cells + 1,), cross section at the faces [m^2]
-    cell_areas_m2 : shape (cells,), mean cross section of each cell [m^2]; None takes the frustum between the faces
+    face_areas_m2 : shape (cells + 1,), cross section at the faces [m^2]; at a step the smaller of its two sides
+    steps : {face: (area left, area right)}, the faces at which the area changes at once [m^2]
     friction_per_m : 2 f / D + K / (2 L) of each cell [1/m], f the Fanning factor, K the bend losses over length L
     heat_per_m : 4 St / D of each cell [1/m], St the Stanton number of the wall heat transfer
     wall_k : wall temperature [K]
@@ -73,7 +74,7 @@ class Duct:
     face_areas_m2: FloatArray
     left: End
     right: End
-    cell_areas_m2: FloatArray | None = None
+    steps: dict[int, tuple[float, float]] = field(default_factory=dict)
     friction_per_m: FloatArray | float = 0.0
     heat_per_m: FloatArray | float = 0.0
     wall_k: FloatArray | float = 300.0
@@ -88,6 +89,8 @@ class Network:
     w: FloatArray
     geo: FloatArray
     ends: IntArray
+    steps: IntArray
+    ratios: FloatArray
     opening: FloatArray
     volumes: FloatArray
     sizes: FloatArray
@@ -105,6 +108,25 @@ class Network:
         self.q[RHO, here], self.q[MOM, here] = rho, rho * u
         self.q[ENE, here], self.q[FRE, here] = rho * (e + 0.5 * u * u), rho * y
         self.w[U, here], self.w[P, here], self.w[T, here], self.w[Y, here] = u, p, t, y
+
+    def march(self, duration_s: float, cfl: float = 0.8, most_steps: int = 1_000_000) -> int:
+        """Advance by duration_s with everything but the gas at rest; returns the number of time steps.
+
+        Raises CycleError where the gas leaves physical bounds, an end stays unsolved, or the steps run out.
+        """
+        status, done, unsolved = march(
+            self.q, self.w, self.geo, self.gas, self.ends, self.steps, self.ratios, self.opening,
+            self.volumes, self.sizes, duration_s, cfl, most_steps,
+        )  # fmt: skip
+        if status == UNPHYSICAL:
+            raise CycleError(f"the gas left physical bounds (density or pressure not positive) at time step {done}")
+        if status == OUT_OF_STEPS:
+            raise CycleError(
+                f"not finished after {most_steps} time steps; the cells may be too short or the gas too hot"
+            )
+        if unsolved:
+            raise CycleError(f"the pressure at a duct end was not found {unsolved} times in {done} time steps")
+        return done
 
     def totals(self) -> FloatArray:
         """Mass [kg], energy [J] and fresh mass [kg] in all ducts and finite volumes, shape (3,)."""
@@ -132,20 +154,24 @@ def lay_out(gas: FloatArray, ducts: list[Duct], volumes: list[Volume], p_pa: flo
     ends = np.zeros((2 * len(ducts), 4), np.int64)
     opening = np.zeros((2, 2 * len(ducts)))
     spans: list[slice] = []
+    steps: list[int] = []
+    ratios: list[tuple[float, float]] = []
     first = 1
     for i, (duct, count) in enumerate(zip(ducts, cells, strict=True)):
         here = slice(first, first + count)
         spans.append(here)
         faces = np.asarray(duct.face_areas_m2, float)
         dx = duct.length_m / count
-        if duct.cell_areas_m2 is None:
-            area = (faces[:-1] + faces[1:] + np.sqrt(faces[:-1] * faces[1:])) / 3.0
-        else:
-            area = np.asarray(duct.cell_areas_m2, float)
+        left, right = faces[:-1].copy(), faces[1:].copy()
+        for face, (before, after) in duct.steps.items():
+            right[face - 1], left[face] = before, after
+            steps.append(first + face)
+            ratios.append((before / faces[face], after / faces[face]))
+        area = (left + right + np.sqrt(left * right)) / 3.0  # of a frustum
         geo[INV_DX, here] = 1.0 / dx
         geo[INV_VOL, here] = 1.0 / (area * dx)
         geo[AREA, first : first + count + 1] = faces
-        geo[SPREAD, here] = np.diff(faces) / (area * dx)
+        geo[SPREAD, here] = (right - left) / (area * dx)
         geo[FRICTION, here], geo[HEAT, here], geo[T_WALL, here] = duct.friction_per_m, duct.heat_per_m, duct.wall_k
         for side, end in enumerate((duct.left, duct.right)):
             cell = first if side == 0 else first + count - 1
@@ -159,4 +185,6 @@ def lay_out(gas: FloatArray, ducts: list[Duct], volumes: list[Volume], p_pa: flo
         table[:3, v] = fill_volume(gas, volume.p_pa, volume.t_k, volume.fresh, size)
         table[3, v] = volume.t_k
         sizes[v] = -size if volume.size_m3 is None else size
-    return Network(gas, q, w, geo, ends, opening, table, sizes, spans)
+    step_table = np.array(steps, np.int64)
+    ratio_table = np.array(ratios, float).reshape(-1, 2).T.copy()
+    return Network(gas, q, w, geo, ends, step_table, ratio_table, opening, table, sizes, spans)

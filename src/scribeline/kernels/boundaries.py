@@ -15,6 +15,8 @@ constant pressure. One unknown, the pressure at the face, bracketed between no f
 import numpy as np
 from numba import njit
 
+from scribeline.kernels.riemann import hllc
+
 MOST_TRIALS = 40
 SHUT = 1e-4  # opening below which a port is a wall
 # what happened, added up by the caller
@@ -232,3 +234,41 @@ def critical_ratio(gamma: float) -> float:
     0.528282
     """
     return (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def squeezed(rho: float, u: float, p: float, a: float, ratio: float, towards: bool) -> tuple[float, float, float]:
+    """Density, velocity, pressure of duct gas where its duct narrows at once to 1/ratio of its area.
+
+    Flow towards the narrow speeds up without loss (Bernoulli, no faster than sound). Gas that comes out of the
+    narrow is a jet in still gas of the pressure p (Borda and Carnot), so only the velocity is converted.
+    """
+    fast = min(max(ratio * u, -a), a)
+    if not towards:
+        return rho, fast, p
+    drop = 0.5 * rho * max(fast * fast - u * u, 0.0)
+    return rho - drop / (a * a), fast, p - drop
+
+
+@njit(cache=True, error_model="numpy")
+def step_in_area(
+    left: tuple[float, float, float, float],
+    law_l: tuple[float, float, float],
+    a_l: float,
+    ratio_l: float,
+    right: tuple[float, float, float, float],
+    law_r: tuple[float, float, float],
+    a_r: float,
+    ratio_r: float,
+) -> tuple[float, float, float, float]:
+    """Fluxes per face area of mass, momentum, energy, fresh mass where two ducts of different area meet.
+
+    left, right : density [kg/m^3], velocity to the right [m/s], pressure [Pa], fresh fraction at the face
+    law : G, H, K of rho e = G p + rho (H + K y); a : sound speed [m/s]
+    ratio : area of the duct on that side over the area of the face, which is the smaller of the two; 1 or more
+    """
+    rho_l, u_l, p_l = squeezed(left[0], left[1], left[2], a_l, ratio_l, left[1] > 0.0)
+    rho_r, u_r, p_r = squeezed(right[0], right[1], right[2], a_r, ratio_r, right[1] < 0.0)
+    e_l = law_l[0] * p_l + rho_l * (law_l[1] + law_l[2] * left[3] + 0.5 * u_l * u_l)
+    e_r = law_r[0] * p_r + rho_r * (law_r[1] + law_r[2] * right[3] + 0.5 * u_r * u_r)
+    return hllc(rho_l, u_l, p_l, e_l, a_l, left[3], rho_r, u_r, p_r, e_r, a_r, right[3])

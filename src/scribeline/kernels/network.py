@@ -12,16 +12,19 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
-from scribeline.kernels.boundaries import UNSOLVED, nozzle_end, wall_pressure
+from scribeline.kernels.boundaries import UNSOLVED, nozzle_end, step_in_area, wall_pressure
 from scribeline.kernels.duct import (
+    AREA,
     D_P,
     D_RHO,
     D_U,
     D_Y,
     ENE,
     FRE,
+    INV_VOL,
     MOM,
     RHO,
+    A,
     G,
     H,
     K,
@@ -104,9 +107,59 @@ def flux_at_ends(
             flux[MOM, f] = mom
             flux[ENE, f] = outward * ene
             flux[FRE, f] = outward * fre
-            inflow[IN_MASS, v] += geo[2, f] * mass
-            inflow[IN_ENERGY, v] += geo[2, f] * ene
-            inflow[IN_FRESH, v] += geo[2, f] * fre
+            inflow[IN_MASS, v] += geo[AREA, f] * mass
+            inflow[IN_ENERGY, v] += geo[AREA, f] * ene
+            inflow[IN_FRESH, v] += geo[AREA, f] * fre
+
+
+@njit(cache=True, error_model="numpy")
+def flux_at_steps(
+    q: FloatArray,
+    w: FloatArray,
+    geo: FloatArray,
+    dt: FloatArray,
+    slope: FloatArray,
+    mid: FloatArray,
+    flux: FloatArray,
+    steps: IntArray,
+    ratios: FloatArray,
+    s: int,
+) -> None:
+    """Write the flux at every sudden change of area inside a duct, and add the push of the shoulder it blows past.
+
+    A shoulder feels the pressure of its cell, which `advance` takes into account; where a jet comes out of the
+    narrow it feels the pressure of the jet instead (Borda and Carnot), and the difference is added to q here.
+
+    steps : (number of steps,), the faces; ratios : (2, number of steps * s), area of the duct left and right of the
+    face over the area of the face [-]
+    """
+    for i in range(steps.size):
+        for b in range(s):
+            k = steps[i] * s + b
+            j = k - s
+            left = (
+                mid[D_RHO, j] + 0.5 * slope[D_RHO, j],
+                mid[D_U, j] + 0.5 * slope[D_U, j],
+                mid[D_P, j] + 0.5 * slope[D_P, j],
+                mid[D_Y, j] + 0.5 * slope[D_Y, j],
+            )
+            right = (
+                mid[D_RHO, k] - 0.5 * slope[D_RHO, k],
+                mid[D_U, k] - 0.5 * slope[D_U, k],
+                mid[D_P, k] - 0.5 * slope[D_P, k],
+                mid[D_Y, k] - 0.5 * slope[D_Y, k],
+            )
+            law_l = (w[G, j], w[H, j], w[K, j])
+            law_r = (w[G, k], w[H, k], w[K, k])
+            r_l, r_r = ratios[0, i * s + b], ratios[1, i * s + b]
+            mass, mom, ene, fre = step_in_area(left, law_l, w[A, j], r_l, right, law_r, w[A, k], r_r)
+            flux[RHO, k], flux[MOM, k], flux[ENE, k], flux[FRE, k] = mass, mom, ene, fre
+            if mass > 0.0:
+                jet = mom - mass * mass / left[0]
+                q[MOM, k] += dt[k] * geo[INV_VOL, k] * geo[AREA, k] * (r_r - 1.0) * (jet - mid[D_P, k])
+            else:
+                jet = mom - mass * mass / right[0]
+                q[MOM, j] -= dt[j] * geo[INV_VOL, j] * geo[AREA, k] * (r_l - 1.0) * (jet - mid[D_P, j])
 
 
 @njit(cache=True, error_model="numpy")
@@ -119,6 +172,8 @@ def fluxes(
     mid: FloatArray,
     flux: FloatArray,
     ends: IntArray,
+    steps: IntArray,
+    ratios: FloatArray,
     opening: FloatArray,
     states: FloatArray,
     inflow: FloatArray,
@@ -127,11 +182,17 @@ def fluxes(
 ) -> None:
     """All fluxes of one step, inside the ducts and at their ends, and the flows into the volumes."""
     find_slopes(q, w, slope, s)
+    for i in range(steps.size):
+        for b in range(s):
+            k = steps[i] * s + b
+            slopes_at_end(q, w, slope, k, s, False)
+            slopes_at_end(q, w, slope, k - s, -s, False)
     for i in range(ends.shape[0]):
         for b in range(s):
             slopes_at_end(q, w, slope, ends[i, CELL] * s + b, ends[i, INWARD] * s, ends[i, MEETS] == WALL)
     predict(q, w, geo, dt, slope, mid)
     exchange(w, slope, mid, flux, s)
+    flux_at_steps(q, w, geo, dt, slope, mid, flux, steps, ratios, s)
     flux_at_ends(w, geo, slope, mid, flux, ends, opening, states, inflow, unsolved, s)
 
 
@@ -142,6 +203,8 @@ def march(
     geo: FloatArray,
     gas: FloatArray,
     ends: IntArray,
+    steps: IntArray,
+    ratios: FloatArray,
     opening: FloatArray,
     volumes: FloatArray,
     sizes: FloatArray,
@@ -184,7 +247,7 @@ def march(
             )
             for i in range(6):
                 states[i, v] = state[i]
-        fluxes(q, w, geo, dt_of, slope, mid, flux, ends, opening, states, inflow, unsolved, 1)
+        fluxes(q, w, geo, dt_of, slope, mid, flux, ends, steps, ratios, opening, states, inflow, unsolved, 1)
         advance(q, w, geo, dt_of, mid, flux, 1)
         for v in range(count):
             if sizes[v] > 0.0:
