@@ -54,7 +54,7 @@ def wall_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     u > 0 is a reflected shock, u < 0 a rarefaction; gas that leaves faster than it can expand leaves a vacuum.
 
     >>> round(float(wall_pressure(1.0, 1.0, 1.0, 1.4)), 5)
-    2.47292
+    2.92665
     """
     a = np.sqrt(gamma * p / rho)
     m = u / a

@@ -24,8 +24,8 @@ def perfect_gas(gamma: float, r_j_kgk: float) -> FloatArray:
     gamma : ratio of heat capacities [-], above 1
     r_j_kgk : gas constant [J/(kg K)]
 
-    >>> float(perfect_gas(1.4, 287.05)[2])
-    717.6250000000001
+    >>> round(float(perfect_gas(1.4, 287.05)[2]), 3)
+    717.625
     """
     cv = r_j_kgk / (gamma - 1.0)
     return np.array([r_j_kgk, r_j_kgk, cv, 0.0, 0.0, 0.0, cv, 0.0, 0.0, 0.0])

@@ -74,12 +74,17 @@ def cp_over_r(name: str, t_k: float) -> float:
     return a[0] + t_k * (a[1] + t_k * (a[2] + t_k * (a[3] + t_k * a[4])))
 
 
+def enthalpy_over_rt(name: str, t_k: float) -> float:
+    """Enthalpy over R T [-] of one gas, heat of formation included."""
+    a = _polynomials()[name]["low" if t_k < 1000.0 else "high"]
+    return a[0] + t_k * (a[1] / 2 + t_k * (a[2] / 3 + t_k * (a[3] / 4 + t_k * a[4] / 5))) + a[5] / t_k
+
+
 def gibbs_over_rt(name: str, t_k: float) -> float:
     """Gibbs energy over R T [-] of one gas at 1 bar, H/RT - S/R; for equilibria."""
     a = _polynomials()[name]["low" if t_k < 1000.0 else "high"]
-    h = a[0] + t_k * (a[1] / 2 + t_k * (a[2] / 3 + t_k * (a[3] / 4 + t_k * a[4] / 5))) + a[5] / t_k
     s = a[0] * math.log(t_k) + t_k * (a[1] + t_k * (a[2] / 2 + t_k * (a[3] / 3 + t_k * a[4] / 4))) + a[6]
-    return h - s
+    return enthalpy_over_rt(name, t_k) - s
 
 
 def dry_air() -> Mixture:

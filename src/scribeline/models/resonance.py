@@ -21,8 +21,8 @@ def open_end_correction_m(inside_diameter_m: float, flanged: bool = False) -> fl
     inside_diameter_m : inside diameter at the rim [m]; valid for wavelengths many times that
     Source: levine-schwinger-1948; the flanged value is Rayleigh's piston in a wall.
 
-    >>> round(open_end_correction_m(0.03), 6)
-    0.0092
+    >>> round(open_end_correction_m(0.03), 7)
+    0.0091995
     """
     return (FLANGED_END_RADII if flanged else UNFLANGED_END_RADII) * 0.5 * inside_diameter_m
 
