@@ -47,9 +47,9 @@ ENGINE = 26
 # entries of the totals of one revolution
 (
     WORK_J, CASE_WORK_J, HEAT_J, LOST_J, TRAPPED_KG, TRAPPED_FRESH_KG, PEAK_PA, PEAK_RAD, KNOCK, STEPS, UNSOLVED,
-    CASE_KG, PIPE_J, DELIVERED_KG, DUCT_HEAT_J, RESIDUAL,
-) = range(16)  # fmt: skip
-TOTALS = 16
+    CASE_KG, PIPE_J, RESIDUAL, GAINED_J,
+) = range(15)  # fmt: skip
+TOTALS = 15
 # rows of the trace: (rows, bins over one revolution from top dead centre)
 TRACE_CYLINDER_PA, TRACE_CYLINDER_K, TRACE_FRESH, TRACE_CASE_PA, TRACE_LIFT_M = 0, 1, 2, 3, 4
 TRACES = 5
@@ -86,10 +86,10 @@ def turn(
 ) -> int:
     """Turn the engine once, from exhaust closing to exhaust closing.
 
-    volumes : (4, 5), see volumes.py; the fifth column is the cylinder as the exhaust port sees it and holds nothing
-    port_of_end : (ends,), FIXED, REED or the row of `ports`; end_data : (3, ends), discharge coefficient for flow out of
-    the duct and into it, and duct area at the end [m^2]; ports : (ports, columns), open area over one revolution [m^2]
-    memory : (8,), carried from one revolution to the next: trapped pressure, trapped temperature, reed lift and speed,
+    volumes : (4, 5), see volumes.py; the fifth, the cylinder as the exhaust port sees it, holds nothing
+    port_of_end : (ends,), FIXED, REED or the row of `ports`; end_data : (3, ends), discharge coefficient for flow
+    out of the duct and into it, and duct area at the end [m^2]; ports : (ports, columns), open area over one revolution [m^2]
+    memory : (8,), carried from one revolution to the next: two spare, reed lift and speed, flows (cylinder
     flows (cylinder mass, energy; crankcase mass, energy) of the last step
     flows : (3, ends), filled with mass, energy and fresh mass that left each duct end in the revolution
     totals : (TOTALS,), trace : (TRACES, bins), filled; pipe : first and last + 1 cell of the exhaust pipe
@@ -212,6 +212,7 @@ def turn(
             volumes[2, cyl] -= amount
             heat = amount * gained
             totals[HEAT_J] += amount * engine[HEAT_J_KG]
+            totals[GAINED_J] += heat
         # cylinder and crankcase to the end of the step
         v1_cyl, v1_case = engine[CLEARANCE_M3] + area * x, engine[CASE_AT_TDC_M3] - area * x
         volumes[0, cyl] += dt * inflow[0, cyl]
@@ -232,7 +233,6 @@ def turn(
         p_case, t_case, _, _, _, _ = state_of_volume(
             gas, volumes[0, case], volumes[1, case], volumes[2, case], t_case, v_case
         )
-        # the burn's heat belongs to the step it was given in, not to the guess for the next
         if theta_1 < engine[OPENS_RAD]:
             if burned < 0.95:
                 g = gamma_of(gas, t_unburned, 1.0)
@@ -252,6 +252,11 @@ def turn(
                 totals[PIPE_J] += q[2, k] / geo[1, k]
             volumes[3, cyl], volumes[3, case] = t, t_case
             memory[0], memory[1], memory[2], memory[3] = p_0, t, lift, lift_speed
-            memory[4], memory[5], memory[6], memory[7] = inflow[0, cyl], inflow[1, cyl], inflow[0, case], inflow[1, case]
+            memory[4], memory[5], memory[6], memory[7] = (
+                inflow[0, cyl],
+                inflow[1, cyl],
+                inflow[0, case],
+                inflow[1, case],
+            )
             return FINE
     return OUT_OF_STEPS

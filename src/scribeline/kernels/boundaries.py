@@ -19,8 +19,7 @@ from scribeline.kernels.riemann import hllc
 
 MOST_TRIALS = 40
 SHUT = 1e-4  # opening below which a port is a wall
-# what happened, added up by the caller
-QUIET, CHOKED, UNSOLVED = 0, 1, 2
+SOLVED, UNSOLVED = 0, 1
 
 
 @njit(cache=True, error_model="numpy")
@@ -79,9 +78,34 @@ def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> fl
     """
     if drop <= 0.0:
         return 0.0
+    log_tau = (gamma - 1.0) / gamma * np.log1p(-min(drop / p0, 0.9))
+    return flow_of_expansion(log_tau, max(p0 - drop, 0.1 * p0), r * t0, gamma)
+
+
+@njit(cache=True, error_model="numpy")
+def flow_of_expansion(log_tau: float, p_back: float, rt0: float, gamma: float) -> float:
+    """Mass flow per throat area [kg/(m^2 s)] of a loss-free expansion to p_back [Pa]; choked at most.
+
+    log_tau : log of throat over stagnation temperature if it went all the way, negative; rt0 : R T0 [J/kg]
+    """
     part = (gamma - 1.0) / gamma
-    log_ratio = max(np.log1p(-min(drop / p0, 0.9)), np.log(2.0 / (gamma + 1.0)) / part)
-    return p0 / np.sqrt(r * t0) * np.exp(log_ratio / gamma) * np.sqrt(-2.0 / part * np.expm1(part * log_ratio))
+    drop_of_t = -np.expm1(log_tau)
+    if drop_of_t > (gamma - 1.0) / (gamma + 1.0):  # choked: the throat stays at the speed of sound
+        p0 = p_back * np.exp(-log_tau / part)
+        return p0 * np.sqrt(gamma / rt0) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
+    return p_back / (1.0 - drop_of_t) * np.sqrt(2.0 / part * max(drop_of_t, 0.0) / rt0)
+
+
+@njit(cache=True, error_model="numpy")
+def behind_wave(p: float, p0: float, rho0: float, gamma: float) -> tuple[float, float]:
+    """Return `speed_behind_wave` and `density_behind_wave` together, for one power instead of two."""
+    if p > p0:
+        q = (gamma - 1.0) / (gamma + 1.0)
+        change = (p - p0) * np.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
+        return change, rho0 * (p / p0 + q) / (q * p / p0 + 1.0)
+    a0 = np.sqrt(gamma * p0 / rho0)
+    z = (p / p0) ** ((gamma - 1.0) / (2.0 * gamma))
+    return 2.0 * a0 / (gamma - 1.0) * (z - 1.0), rho0 * p / (p0 * z * z)
 
 
 @njit(cache=True, error_model="numpy")
@@ -93,12 +117,12 @@ def flow_out_of_duct(
     step : trial pressure at the face above p_back [Pa]; rho, u, p : state in the duct, u out of the duct.
     """
     p_f = p_back + step
-    rho_f = density_behind_wave(p_f, p, rho, gamma)
-    u_f = u - speed_behind_wave(p_f, p, rho, gamma)
+    change, rho_f = behind_wave(p_f, p, rho, gamma)
+    u_f = u - change
     a2 = gamma * p_f / rho_f
-    rise = np.log1p(0.5 * (gamma - 1.0) * u_f * u_f / a2)  # log of stagnation over local temperature
-    head = p_f * np.expm1(rise * gamma / (gamma - 1.0))
-    passes = opening * nozzle_flow(p_f + head, a2 * np.exp(rise) / gamma, step + head, gamma, 1.0)
+    rise = 0.5 * (gamma - 1.0) * u_f * u_f / a2  # of temperature when brought to rest
+    log_tau = (gamma - 1.0) / gamma * np.log1p(-step / p_f) - np.log1p(rise)
+    passes = opening * flow_of_expansion(log_tau, p_back, a2 * (1.0 + rise) / gamma, gamma)
     return rho_f * u_f - passes, rho_f, u_f
 
 
@@ -121,7 +145,8 @@ def flow_into_duct(
     gamma and gas constant upstream.
     """
     p_f = p0 - drop
-    inward = speed_behind_wave(p_f, p, rho, gamma) - u
+    change, _ = behind_wave(p_f, p, rho, gamma)
+    inward = change - u
     cp = g0 / (g0 - 1.0) * r0
     t_f = max(t0 - 0.5 * inward * inward / cp, 0.3 * t0)
     rho_f = p_f / (r0 * t_f)
@@ -156,7 +181,7 @@ def nozzle_end(
     volume : its p [Pa], T [K], fresh fraction, gamma, gas constant [J/(kg K)], enthalpy [J/kg]
 
     Returns fluxes per duct area, positive out of the duct, of mass, momentum, energy, fresh mass; the pressure at
-    the face [Pa]; and QUIET, CHOKED (at the throat) or UNSOLVED.
+    the face [Pa]; and SOLVED or UNSOLVED.
     """
     g, h, ky = law
     p_v, t_v, y_v, g_v, r_v, h_v = volume
@@ -166,45 +191,47 @@ def nozzle_end(
     opening = min(opening_out if outward else opening_in, 1.0)
     span = p_w - p_v
     if opening < SHUT or abs(span) <= 1e-15 * p_v:
-        return 0.0, p_w, 0.0, 0.0, p_w, QUIET
+        return 0.0, p_w, 0.0, 0.0, p_w, SOLVED
     # p = p_v + x^2 span: the throat flow is then nearly linear in x, and x = 1 is no flow in the duct
-    low = 0.0
-    if outward:
-        p_s = sonic_pressure(rho, u, p, gamma)
-        if p_s >= p:  # the gas already arrives faster than sound
-            p_s = p
-        if p_s > p_v:
-            low = np.sqrt(min((p_s - p_v) / span, 1.0))
-        f_low, rho_f, u_f = flow_out_of_duct(low * low * span, rho, u, p, gamma, opening, p_v)
-    else:
-        f_low, rho_f, u_f = flow_into_duct(0.0, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
-    x = low
-    status = QUIET
-    if f_low > 1e-12 * rho_f * abs(u_f):
-        a, fa, b = low, f_low, 1.0
+    low, high = 0.0, 1.0
+    # only a strong expansion or a fast stream can reach the speed of sound before it reaches the pressure outside
+    if outward and (p_v < 0.45 * p or u > 0.3 * np.sqrt(gamma * p / rho)):
+        p_s = min(sonic_pressure(rho, u, p, gamma), p)  # p where the gas already arrives faster than sound
+        low = np.sqrt(min(max((p_s - p_v) / span, 0.0), 1.0))
+    # first guess and slope from small waves: x^2 + k x = 1
+    wave = abs(span) * np.sqrt(rho / (gamma * p))
+    rho_v = rho if outward else p_v / (r_v * t_v)
+    throat = opening * np.sqrt(2.0 * rho_v * abs(span))
+    k = throat / wave
+    x = max(2.0 / (k + np.sqrt(k * k + 4.0)), low)
+    if outward and opening >= 1.0:
+        x = low  # an open end: nothing stands in the way
+    slope = -2.0 * wave * x - throat
+    goal = 1e-6 * (wave + throat)
+    x_last, f_last = x, 0.0
+    rho_f, u_f = rho, 0.0
+    status = UNSOLVED
+    for trial in range(MOST_TRIALS):
         if outward:
-            fb, rho_f, u_f = flow_out_of_duct(span, rho, u, p, gamma, opening, p_v)
+            f, rho_f, u_f = flow_out_of_duct(x * x * span, rho, u, p, gamma, opening, p_v)
         else:
-            fb, rho_f, u_f = flow_into_duct(-span, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
-        goal = 1e-10 * (abs(fa) + abs(fb)) + 1e-14 * np.sqrt(gamma * p * rho)
-        status = UNSOLVED
-        for _ in range(MOST_TRIALS):
-            x = (a * fb - b * fa) / (fb - fa)
-            step = x * x * span
-            if outward:
-                fx, rho_f, u_f = flow_out_of_duct(step, rho, u, p, gamma, opening, p_v)
-            else:
-                fx, rho_f, u_f = flow_into_duct(-step, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
-            if abs(fx) <= goal:
-                status = QUIET
-                break
-            if fx * fb < 0.0:
-                a, fa = b, fb
-            else:
-                # the step of Anderson and Bjoerck 1973 keeps the bracket and converges faster than bisection
-                shrink = 1.0 - fx / fb
-                fa *= shrink if shrink > 0.0 else 0.5
-            b, fb = x, fx
+            f, rho_f, u_f = flow_into_duct(-x * x * span, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
+        if abs(f) <= goal or (x == low and f <= 0.0):
+            status = SOLVED
+            break
+        if f > 0.0:
+            low = x
+        else:
+            high = x
+        if trial > 0 and f != f_last:
+            slope = (f - f_last) / (x - x_last)
+        x_last, f_last = x, f
+        x = x - f / slope
+        if not low < x < high:
+            x = 0.5 * (low + high)
+        if high - low < 1e-14:
+            status = SOLVED
+            break
     p_f = p_v + x * x * span
     if not outward:
         t_sonic = 2.0 * t_v / (g_v + 1.0)
@@ -217,12 +244,7 @@ def nozzle_end(
     momentum = mass * u_f + p_f
     if outward:
         total = (g * p_f + p_f) / rho_f + h + ky * y + 0.5 * u_f * u_f
-        tau = 1.0 + 0.5 / g * u_f * u_f * rho_f / (gamma * p_f)
-        if status == QUIET and p_f * tau ** (1.0 + g) * critical_ratio(gamma) > p_v:
-            status = CHOKED
         return mass, momentum, mass * total, mass * y, p_f, status
-    if status == QUIET and p_v * critical_ratio(g_v) > p_f:
-        status = CHOKED
     return mass, momentum, mass * h_v, mass * y_v, p_f, status
 
 

@@ -1,7 +1,7 @@
 """What the wall of a duct does to the gas: friction, heat, bends."""
 
-# Fanning friction factor of technically rough small pipes, Reynolds number 1e4 to 1e5: Blasius gives 0.0045 to 0.008 for
-# smooth ones. Judgement; knob.
+# Fanning friction factor of technically rough small pipes, Reynolds number 1e4 to 1e5: Blasius gives 0.0045 to 0.008
+# for smooth ones. Judgement; knob.
 FANNING = 0.008
 # Heat transfer over friction, St / (f/2): Reynolds analogy, 1 to 1.3 for gases. Pulsation raises it further. Knob.
 ANALOGY = 1.2
