@@ -5,6 +5,7 @@ CycleError with the numbers; it never returns a result that merely looks finishe
 """
 
 import math
+from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -20,6 +21,9 @@ from scribeline.models.friction import friction_mep_pa
 from scribeline.models.knock import octane_needed
 
 TRACE_BINS = 720
+LEAST_FOR_PAIRS = 24
+LEAST_FOR_BLOCKS = 48
+UNEVEN_BLOCK = 8
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,10 @@ class CycleResult:
     exhaust_k: float
     octane_needed: float
     cycles: int
+    averaged: int
+    """Revolutions whose mean the figures are: 1 where every one is alike, 2 where every second, 8 where none is."""
+    unevenness: float
+    """Spread of the work of those revolutions, largest less smallest over the mean [-]."""
     distance: float
     """Estimated relative distance to the periodic state when the run ended."""
     mass_imbalance: float
@@ -95,6 +103,7 @@ class Running:
         self.tables: Tables = tables_of(engine, speed_rpm, settings.cell_m, settings.air, settings.knobs)
         self.flows = np.zeros((3, len(self.tables.network.ends)))
         self.totals = np.zeros(tn.TOTALS)
+        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=UNEVEN_BLOCK)
         self.trace = np.zeros((tn.TRACES, TRACE_BINS))
 
     def turn(self) -> None:
@@ -110,6 +119,7 @@ class Running:
             raise CycleError(f"{self.speed_rpm:g} rpm: one revolution needs over {self.settings.most_steps} steps")
         if self.totals[tn.UNSOLVED] > 0:
             raise CycleError(f"{self.speed_rpm:g} rpm: {self.totals[tn.UNSOLVED]:g} port pressures were not found")
+        self.recent.append((self.totals.copy(), self.flows.copy()))
 
     def start_from(self, other: "Running") -> None:
         """Take over the gas of the same engine at a neighbouring speed."""
@@ -123,14 +133,21 @@ class Running:
         t = self.totals
         return np.array([t[tn.WORK_J] + t[tn.CASE_WORK_J], t[tn.TRAPPED_KG], t[tn.CASE_KG], t[tn.PIPE_J]])
 
-    def mass_imbalance(self) -> float:
-        """What the intake let in less what the exhaust let out in the last revolution, over the former [-]."""
-        into, out = -self.flows[0, -1], self.flows[0, 1]
+    def mean(self, revolutions: int) -> tuple[FloatArray, FloatArray]:
+        """Totals and flows, averaged over the last revolutions (at most UNEVEN_BLOCK)."""
+        last = list(self.recent)[-revolutions:]
+        return np.mean([t for t, _ in last], axis=0), np.mean([f for _, f in last], axis=0)
+
+    def mass_imbalance(self, revolutions: int = 1) -> float:
+        """What the intake let in less what the exhaust let out in the last revolutions, over the former [-]."""
+        flows = self.mean(revolutions)[1]
+        into, out = -flows[0, -1], flows[0, 1]
         return float((into - out) / into)
 
-    def result(self, history: FloatArray, distance: float) -> CycleResult:
-        """What a builder wants to know of the last revolution."""
-        t, flows, e = self.totals, self.flows, self.engine
+    def result(self, history: FloatArray, distance: float, averaged: int) -> CycleResult:
+        """What a builder wants to know of the mean of the last revolutions."""
+        e = self.engine
+        t, flows = self.mean(averaged)
         tables, gas = self.tables, self.tables.network.gas
         swept = e.cylinder.swept_m3
         imep = (t[tn.WORK_J] + t[tn.CASE_WORK_J]) / swept
@@ -166,8 +183,10 @@ class Running:
             exhaust_k=t_k,
             octane_needed=octane_needed(t[tn.KNOCK], self.settings.knobs.octane),
             cycles=len(history),
+            averaged=averaged,
+            unevenness=float(np.ptp(history[-averaged:, 0]) / abs(t[tn.WORK_J])),
             distance=distance,
-            mass_imbalance=self.mass_imbalance(),
+            mass_imbalance=self.mass_imbalance(averaged),
             heat_j=t[tn.HEAT_J],
             gained_j=t[tn.GAINED_J],
             lost_j=t[tn.LOST_J],
@@ -182,23 +201,40 @@ class Running:
 
 
 def run(running: Running) -> CycleResult:
-    """Turn until the estimated distance to the periodic state stays below the tolerance twice running."""
+    """Turn until the estimated distance to the periodic state stays below the tolerance twice running.
+
+    An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. From
+    LEAST_FOR_PAIRS on the means of pairs are judged as well, from LEAST_FOR_BLOCKS on the last two means of
+    UNEVEN_BLOCK revolutions, both to half the tolerance; the result says how many revolutions it is the mean of and how
+    much they differ.
+    """
     s = running.settings
     history = np.zeros((0, 4))
     near = 0
     distance = math.inf
-    for cycle in range(s.most_cycles):
+    for cycle in range(1, s.most_cycles + 1):
         running.turn()
         history = np.vstack([history, running.monitored()])
-        distance = distance_to_limit(history)
         # what one revolution stores or gives back is a distance from the periodic state that no trend can hide
-        distance = max(distance, abs(running.mass_imbalance()))
+        distance = max(distance_to_limit(history), abs(running.mass_imbalance()))
         near = near + 1 if distance < s.tolerance else 0
-        if near >= 2 and cycle + 1 >= s.least_cycles:
-            return running.result(history, distance)
+        if near >= 2 and cycle >= s.least_cycles:
+            return running.result(history, distance, 1)
+        if cycle >= LEAST_FOR_PAIRS and cycle % 2 == 0:
+            pairs = 0.5 * (history[::2] + history[1::2])
+            of_pairs = max(distance_to_limit(pairs), abs(running.mass_imbalance(2)))
+            if of_pairs < 0.5 * s.tolerance:
+                return running.result(history, of_pairs, 2)
+        if cycle >= LEAST_FOR_BLOCKS:
+            late, early = (history[-i * UNEVEN_BLOCK :][:UNEVEN_BLOCK].mean(axis=0) for i in (1, 2))
+            of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(UNEVEN_BLOCK)))
+            if of_blocks < 0.5 * s.tolerance:
+                return running.result(history, of_blocks, UNEVEN_BLOCK)
+    spread = np.ptp(history[-8:, 0]) / abs(history[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated {100 * distance:.2g} % "
-        f"from the periodic state (asked {100 * s.tolerance:.2g} %); allow more revolutions or a larger tolerance"
+        f"from the periodic state (asked {100 * s.tolerance:.2g} %), and the work of the last eight differs by "
+        f"{100 * spread:.2g} %; allow more revolutions or a larger tolerance, or take it that this engine runs unevenly"
     )
 
 

@@ -88,9 +88,10 @@ def turn(
 
     volumes : (4, 5), see volumes.py; the fifth, the cylinder as the exhaust port sees it, holds nothing
     port_of_end : (ends,), FIXED, REED or the row of `ports`; end_data : (3, ends), discharge coefficient for flow
-    out of the duct and into it, and duct area at the end [m^2]; ports : (ports, columns), open area over one revolution [m^2]
-    memory : (8,), carried from one revolution to the next: two spare, reed lift and speed, flows (cylinder
-    flows (cylinder mass, energy; crankcase mass, energy) of the last step
+    out of the duct and into it, and duct area at the end [m^2]
+    ports : (ports, columns), open area over one revolution [m^2]
+    memory : (8,), carried from one revolution to the next: two spare, reed lift and speed, and the flows of the last
+    step (cylinder mass, energy, crankcase mass, energy)
     flows : (3, ends), filled with mass, energy and fresh mass that left each duct end in the revolution
     totals : (TOTALS,), trace : (TRACES, bins), filled; pipe : first and last + 1 cell of the exhaust pipe
     Returns FINE, OUT_OF_STEPS or UNPHYSICAL.
