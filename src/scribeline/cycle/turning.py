@@ -53,6 +53,11 @@ TOTALS = 15
 # rows of the trace: (rows, bins over one revolution from top dead centre)
 TRACE_CYLINDER_PA, TRACE_CYLINDER_K, TRACE_FRESH, TRACE_CASE_PA, TRACE_LIFT_M = 0, 1, 2, 3, 4
 TRACES = 5
+# A recording is a trace with more rows: crank angle, case temperature and fresh fraction, then four for each duct end
+# (mass flow out of the duct [kg/s], and pressure, temperature and fresh fraction of its cell), then the pressure in
+# each cell of the exhaust pipe.
+ANGLE_RAD, CASE_K, CASE_FRESH, ENDS = 5, 6, 7, 8
+ROWS_OF_END = 4
 
 
 @njit(cache=True, error_model="numpy")
@@ -61,6 +66,32 @@ def table_at(table: FloatArray, row: int, theta: float) -> float:
     x = theta / (2.0 * math.pi) * (table.shape[1] - 1)
     i = min(int(x), table.shape[1] - 2)
     return table[row, i] + (x - i) * (table[row, i + 1] - table[row, i])
+
+
+@njit(cache=True, error_model="numpy")
+def note(
+    trace: FloatArray,
+    here: int,
+    theta: float,
+    case_k: float,
+    case_fresh: float,
+    w: FloatArray,
+    flux: FloatArray,
+    ends: IntArray,
+    end_data: FloatArray,
+    pipe: IntArray,
+) -> None:
+    """Write the further rows of a recording for one moment: what crossed the ends in the step that ended there."""
+    trace[ANGLE_RAD, here], trace[CASE_K, here], trace[CASE_FRESH, here] = theta, case_k, case_fresh
+    row = ENDS
+    for e in range(ends.shape[0]):
+        k, sign = ends[e, 0], -1.0 if ends[e, 1] > 0 else 1.0
+        trace[row, here] = sign * end_data[2, e] * flux[0, ends[e, 3]]
+        trace[row + 1, here], trace[row + 2, here], trace[row + 3, here] = w[1, k], w[2, k], w[3, k]
+        row += ROWS_OF_END
+    for k in range(pipe[0], pipe[1]):
+        trace[row, here] = w[1, k]
+        row += 1
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -93,7 +124,7 @@ def turn(
     memory : (8,), carried from one revolution to the next: two spare, reed lift and speed, and the flows of the last
     step (cylinder mass, energy, crankcase mass, energy)
     flows : (3, ends), filled with mass, energy and fresh mass that left each duct end in the revolution
-    totals : (TOTALS,), trace : (TRACES, bins), filled; pipe : first and last + 1 cell of the exhaust pipe
+    totals : (TOTALS,), trace : (TRACES, bins) or the rows of a recording, filled; pipe : first and last + 1 cell of the exhaust pipe
     Returns FINE, OUT_OF_STEPS or UNPHYSICAL.
     """
     n, count = q.shape[1], ends.shape[0]
@@ -246,6 +277,8 @@ def turn(
         if here != last_bin:
             trace[TRACE_CYLINDER_PA, here], trace[TRACE_CYLINDER_K, here], trace[TRACE_FRESH, here] = p, t, y
             trace[TRACE_CASE_PA, here], trace[TRACE_LIFT_M, here] = p_case, lift
+            if trace.shape[0] > TRACES:
+                note(trace, here, theta, t_case, volumes[2, case] / volumes[0, case], w, flux, ends, end_data, pipe)
             last_bin = here
         if last:
             totals[STEPS], totals[UNSOLVED] = step + 1, unsolved[0]
