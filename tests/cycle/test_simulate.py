@@ -76,7 +76,7 @@ def test_distance_to_limit_of_a_known_series():
 
 
 def test_closed_part_against_an_independent_model():
-    """scipy's DOP853 on the first law, with gas law, burn and wall heat written anew, between the exhaust port's edges."""
+    """scipy's DOP853 on the first law from exhaust closing to opening; gas law, burn and wall heat written anew."""
     running = Running(REED, 9000.0, Settings())
     for _ in range(15):
         running.turn()

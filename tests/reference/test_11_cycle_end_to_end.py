@@ -126,8 +126,8 @@ def test_organ_pipe(check: Check) -> None:
 @each(FILE, "e2e-tuning-9500-1")
 def test_tuning_law(check: Check) -> None:
     """All pipe lengths 5 % less and 5 % more, from one to the other, because a band read off a grid of 500 rpm is
-    only good to some 2 %; and walls 100 K hotter, against the root of the gas temperature that results (half of that shift is
-    allowed for, the walls being a small part of what sets it)."""
+    only good to some 2 %; and walls 100 K hotter, against the root of the gas temperature that results
+    (half of that shift is allowed for, the walls being a small part of what sets it)."""
     assert check.expected["rpm_shift_factor_for_length_minus_5_percent"] == pytest.approx(1 / 0.95, rel=1e-9)
     factor = check.inputs["temperature_factor"]
     assert check.expected["rpm_shift_factor_for_gas_temperature_factor"] == pytest.approx(math.sqrt(factor), rel=1e-9)
