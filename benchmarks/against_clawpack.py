@@ -1,6 +1,6 @@
 """Sod's shock tube, our duct kernels beside PyClaw's Fortran classic solver: python benchmarks/against_clawpack.py
 
-Needs clawpack (optional; building it takes a Fortran compiler). Both solve the same problem in the same run on one core,
+Needs clawpack (optional; building it takes a Fortran compiler). Both solve the same problem in the same run on one core
 from the same cell means to the same time, and are judged by the same norm: mean distance of the density from the exact
 cell means. Both keep Courant number 0.8. Time is CPU time; reading in and setting up is not counted.
 """
@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from benchmarks.bench_duct import sod  # noqa: E402
-from tests.verification.exact_riemann import cell_means  # noqa: E402
+from benchmarks.bench_duct import sod
+from tests.verification.exact_riemann import cell_means
 
 SOD = ((1.0, 0.0, 1.0), (0.125, 0.0, 0.1))
 

@@ -17,7 +17,7 @@ from scribeline.kernels.gas import FloatArray, perfect_gas
 from scribeline.models.gas_properties import gas_law
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from tests.cycle.invented import engine  # noqa: E402
+from tests.cycle.invented import engine
 
 
 @njit(error_model="numpy")
@@ -96,8 +96,8 @@ def main() -> None:
         running.turn()
     seconds = best(running.turn)
     net, steps = running.tables.network, running.totals[9]
-    print(f"whole engine, {net.q.shape[1]} cells: {seconds * 1e3:.2f} ms per revolution, {seconds / steps * 1e6:.2f} us per step, "
-          f"{seconds / steps / net.q.shape[1] * 1e9:.1f} ns per cell and step")  # fmt: skip
+    print(f"whole engine, {net.q.shape[1]} cells: {seconds * 1e3:.2f} ms per revolution, "
+          f"{seconds / steps * 1e6:.2f} us per step, {seconds / steps / net.q.shape[1] * 1e9:.1f} ns per cell and step")  # fmt: skip
     speeds = np.linspace(5000.0, 11500.0, 20)
     power_curve(engine(), speeds)
     cpu, wall = time.process_time(), time.perf_counter()
