@@ -15,6 +15,7 @@ import numpy as np
 from scribeline.cycle import turning as tn
 from scribeline.cycle.engine import Conditions, Engine, Knobs, Tables, tables_of
 from scribeline.errors import CycleError
+from scribeline.kernels.duct import INV_VOL, RHO, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
 from scribeline.kernels.network import OUT_OF_STEPS, UNPHYSICAL
 from scribeline.models.friction import friction_mep_pa
@@ -23,7 +24,7 @@ from scribeline.models.knock import octane_needed
 TRACE_BINS = 720
 LEAST_FOR_PAIRS = 24
 LEAST_FOR_BLOCKS = 48
-UNEVEN_BLOCK = 8
+UNEVEN_BLOCK = 12
 
 
 @dataclass(frozen=True)
@@ -57,10 +58,13 @@ class CycleResult:
     peak_pa: float
     peak_deg_atdc: float
     exhaust_k: float
+    """Temperature of the gas that passes the exhaust port, averaged by energy [K]."""
+    pipe_k: float
+    """Mean temperature of the gas in the exhaust pipe at exhaust closing, averaged by mass [K]."""
     octane_needed: float
     cycles: int
     averaged: int
-    """Revolutions whose mean the figures are: 1 where every one is alike, 2 where every second, 8 where none is."""
+    """Revolutions whose mean the figures are: 1 where every one is alike, 2 where every second, 12 where none is."""
     unevenness: float
     """Spread of the work of those revolutions, largest less smallest over the mean [-]."""
     distance: float
@@ -133,6 +137,12 @@ class Running:
         t = self.totals
         return np.array([t[tn.WORK_J] + t[tn.CASE_WORK_J], t[tn.TRAPPED_KG], t[tn.CASE_KG], t[tn.PIPE_J]])
 
+    def pipe_temperature_k(self) -> float:
+        """Mean temperature of the gas in the exhaust pipe now, averaged by mass [K]."""
+        net, here = self.tables.network, slice(*self.tables.pipe)
+        mass = net.q[RHO, here] / net.geo[INV_VOL, here]
+        return float((mass * net.w[T, here]).sum() / mass.sum())
+
     def mean(self, revolutions: int) -> tuple[FloatArray, FloatArray]:
         """Totals and flows, averaged over the last revolutions (at most UNEVEN_BLOCK)."""
         last = list(self.recent)[-revolutions:]
@@ -181,6 +191,7 @@ class Running:
             peak_pa=t[tn.PEAK_PA],
             peak_deg_atdc=math.degrees(t[tn.PEAK_RAD]),
             exhaust_k=t_k,
+            pipe_k=self.pipe_temperature_k(),
             octane_needed=octane_needed(t[tn.KNOCK], self.settings.knobs.octane),
             cycles=len(history),
             averaged=averaged,
@@ -230,10 +241,10 @@ def run(running: Running) -> CycleResult:
             of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(UNEVEN_BLOCK)))
             if of_blocks < 0.5 * s.tolerance:
                 return running.result(history, of_blocks, UNEVEN_BLOCK)
-    spread = np.ptp(history[-8:, 0]) / abs(history[-1, 0])
+    spread = np.ptp(history[-UNEVEN_BLOCK:, 0]) / abs(history[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated {100 * distance:.2g} % "
-        f"from the periodic state (asked {100 * s.tolerance:.2g} %), and the work of the last eight differs by "
+        f"from the periodic state (asked {100 * s.tolerance:.2g} %), and the work of the last twelve differs by "
         f"{100 * spread:.2g} %; allow more revolutions or a larger tolerance, or take it that this engine runs unevenly"
     )
 

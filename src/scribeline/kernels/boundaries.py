@@ -207,7 +207,7 @@ def nozzle_end(
     if outward and opening >= 1.0:
         x = low  # an open end: nothing stands in the way
     slope = -2.0 * wave * x - throat
-    goal = 1e-6 * (wave + throat)
+    goal = 1e-7 * min(wave, throat) + 1e-14 * np.sqrt(gamma * p * rho)
     x_last, f_last = x, 0.0
     rho_f, u_f = rho, 0.0
     status = UNSOLVED

@@ -11,6 +11,7 @@ from numba import njit
 
 # knob: 0 is perfect displacement, 1 perfect mixing. Judgement, no source: a sound loop-scavenged cylinder lies between.
 MIXING = 0.7
+LAST_BURNED = 0.01
 
 
 @njit(cache=True, error_model="numpy")
@@ -18,15 +19,14 @@ def leaving_fresh_fraction(cylinder_fresh: float, mixing: float) -> float:
     """Fresh mass fraction of the gas that leaves [-]: mixing times that of the cylinder until the burned gas runs out.
 
     cylinder_fresh : fresh mass fraction in the cylinder [-]; mixing : 0 (perfect displacement) to 1 (perfect mixing).
-    At mixing 0 only burned gas leaves while there is any. Source of the two limits: hopkinson-1914; between them a
-    straight blend (judgement).
+    At mixing 0 only burned gas leaves while there is any. The last hundredth of burned gas leaves in proportion to
+    what is left of it, so that no more leaves than there is. Source of the two limits: hopkinson-1914; between them
+    a straight blend (judgement).
 
     >>> float(leaving_fresh_fraction(0.5, 0.5))
     0.25
     """
-    if cylinder_fresh >= 1.0:
-        return 1.0
-    return mixing * cylinder_fresh
+    return min(max(mixing * cylinder_fresh, 1.0 - (1.0 - cylinder_fresh) / LAST_BURNED), 1.0)
 
 
 def scavenging_efficiency(scavenge_ratio: float, mixing: float) -> float:
