@@ -50,6 +50,12 @@ _ENTRIES = [
         "quotations; where a figure is used, the place says which.",
     ),
     Source(
+        "iso-2533",
+        "published",
+        "ISO 2533:1975, Standard atmosphere: 1.225 kg/m³ at sea level and 15 °C; standard gravity 9.80665 m/s². From "
+        "memory.",
+    ),
+    Source(
         "iso-80000",
         "published",
         "ISO 80000-3, Quantities and units: space and time; the international inch is 25.4 mm exactly.",

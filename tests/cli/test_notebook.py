@@ -1,3 +1,4 @@
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -153,3 +154,14 @@ def test_help_is_light_and_every_command_has_some() -> None:
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
     assert (done.stdout, done.stderr) == ("[]\n", "")
+
+
+def test_the_page_on_the_notebook_and_the_refusals_name_the_commands_there_are() -> None:
+    names = set(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+    root = Path(__file__).resolve().parents[2]
+    page = (root / "docs" / "howto" / "keep-a-notebook.md").read_text()
+    assert set(re.findall(r"scribeline notebook ([a-z]+)", page)) == names
+    sources = [*(root / "src/scribeline/notebook").glob("*.py"), root / "src/scribeline/tasks/notebook.py"]
+    told = {name for path in sources for name in re.findall(r"`scribeline notebook ([a-z]+)", path.read_text())}
+    assert told <= names
+    assert len(told) > 3

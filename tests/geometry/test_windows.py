@@ -1,4 +1,4 @@
-"""Rounded windows against shapely and scipy; properties that every window must have; chords of a bore."""
+"""Rounded windows against shapely and Gauss quadrature of their outline; properties of every window; chords."""
 
 import doctest
 from itertools import pairwise
@@ -8,7 +8,6 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from scribeline.errors import GeometryError
 from scribeline.geometry import windows
@@ -21,6 +20,7 @@ from scribeline.geometry.windows import (
 )
 
 BORE = 47.0
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(100)
 
 
 @st.composite
@@ -61,13 +61,17 @@ def integrated(window: RoundedWindow, low: float, high: float) -> float:
         if 0.0 < past < radius:
             edges.add(place(radius - np.sqrt(radius**2 - past**2)))
     corners = sorted(edge for edge in edges if low <= edge <= high)
-    return sum(
-        quad(lambda y: counted_width(window, y), a, b, epsabs=1e-10, epsrel=1e-12, limit=200)[0]
-        for a, b in pairwise(corners)
-    )
+    total = 0.0
+    for a, b in pairwise(corners):
+        places = a + (b - a) * 0.5 * (
+            1.0 - np.cos(0.5 * np.pi * (1.0 + NODES))
+        )  # square roots at both ends made smooth
+        widths = np.array([counted_width(window, y) for y in places])
+        total += (b - a) * 0.25 * np.pi * float(widths * np.sin(0.5 * np.pi * (1.0 + NODES)) @ WEIGHTS)
+    return total
 
 
-@given(rounded(), st.floats(-0.2, 1.2))
+@given(rounded(), st.floats(-0.2, 1.2).map(lambda share: round(share, 9)))
 @settings(deadline=None, max_examples=60)
 def test_area_and_width_equal_the_integral_of_the_outline(window: RoundedWindow, share: float) -> None:
     height = float(window.height_mm)  # type: ignore[arg-type]

@@ -190,7 +190,7 @@ def test_speed_moves_speeds_and_time_areas_and_nothing_else() -> None:
         "road_speed_km_h": 1,
     }
     for name, worked in slow.values.items():
-        if worked.value is None or name == "squish_velocity_compressible_max_m_s":
+        if worked.value is None or name in ("squish_velocity_compressible_max_m_s", "power_to_hold_kw"):
             continue
         power = powers.get(name, -1 if "time_area" in name else 0)
         assert fast.value(name) == pytest.approx(worked.value * 2**power, rel=1e-9), name
@@ -260,3 +260,31 @@ def test_the_skirt_window_fault_sees_cut_outs(opening: str, open_mm: float) -> N
     )
     record = least("[piston]\nskirt_exhaust_side_mm = 38", opening, port)
     assert work_out(record, draws=0).value("exhaust_open_under_skirt_mm") == pytest.approx(open_mm, abs=1e-12)
+
+
+def test_the_plug_is_taken_off_the_reading_it_was_missing_from() -> None:
+    """On the engine the plug was out, on the bench it was in."""
+    head = "[head]\nclearance_on_engine_cc = 9.0\nchamber_on_bench_cc = 7.4\nplug_thread_cc = 1.6\n"
+    deck = LEAST.replace("bore_mm = 47", "bore_mm = 47\ndeck_clearance_at_tdc_mm = 0")
+    out = work_out(read_record(deck + head), draws=0)
+    assert out.value("clearance_volume_cc") == pytest.approx(7.4, abs=1e-12)
+    assert out.value("clearance_from_bench_cc") == pytest.approx(7.4, abs=1e-12)
+
+
+@pytest.mark.parametrize(("wheel", "off"), [("", 0.0), ('[degree_wheel]\nreadings = "raw"\n', 4.0)])
+def test_a_disc_is_read_on_the_same_wheel_as_the_ports(wheel: str, off: float) -> None:
+    """A wheel that reads 4 deg at true top dead centre, found by the piston stop at 60 deg either side of it."""
+    stops = f"stop_turning_forwards_deg = {300 + off}\nstop_turning_back_deg = {60 + off}\n" if wheel else ""
+    disc = f"""[intake]
+control = "rotary disc"
+[intake.disc]
+opens_deg_atdc = {230 + off}
+closes_deg_atdc = {60 + off}
+inlet_diameter_mm = 26
+inlet_centre_radius_mm = 45
+"""
+    out = work_out(least(wheel + stops, disc), draws=0)
+    assert out.value("intake_opens_deg_atdc") == pytest.approx(230.0, abs=1e-9)
+    assert out.value("intake_closes_deg_atdc") == pytest.approx(60.0, abs=1e-9)
+    assert out.value("intake_duration_deg") == pytest.approx(190.0, abs=1e-9)
+    assert ("degree_wheel_error_deg" in out.assumed) == (not wheel)

@@ -39,7 +39,7 @@ def random_case(rng: np.random.Generator) -> tuple[Lengths, Size, float, float]:
     height, width = rng.uniform(0.006, 0.03), rng.uniform(0.01, 0.04)
     radii = rng.choice([0.0, 1.0], 2) * rng.uniform(0.0, 0.5 * min(height, width), 2)
     size = (width, height, *radii, rng.choice([0.0, 1.0]) * rng.uniform(0.0, 0.015), rng.choice([0.0, 1.0 / 0.027]))
-    roof = crank.true_stroke_at(*lengths) - height + rng.choice([0.0, -0.004, 0.003])
+    roof = crank.true_stroke_at(*lengths) - height + rng.choice([0.0, 1e-5, -0.004, 0.003])
     return lengths, size, roof, rng.uniform(1.0, 3.0)
 
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from scribeline.marking import bore_view as module
 from scribeline.marking.bore_view import Bore, after_or_before, bore_view, seam
@@ -145,6 +145,15 @@ def test_every_leader_ends_in_the_port_it_names(bore: Bore) -> None:
             assert sum(area.contains(box(x, y, x, y)) for area in areas for x, y in dots) == 1
 
 
+def test_a_leader_goes_round_a_port_on_its_way() -> None:
+    """The intake of the crowded engine lies under its boost port."""
+    read = picture(CROWDED_BORE)
+    boost = Polygon(read.strokes(read.group_about("boost"))[0].samples)
+    leaders = [LineString(stroke.samples) for one in read.groups("note") for stroke in read.strokes(one)]
+    crossing = [one for one in leaders if one.intersects(boost)]
+    assert len(crossing) == 1  # its own
+
+
 def test_planned_outlines_are_drawn_over_the_ports_as_they_are() -> None:
     planned = replace(KART_EXHAUST, roof_depth_mm=28.1)
     read = picture(replace(KART_BORE, planned=(planned,)))
@@ -190,8 +199,18 @@ ports = st.lists(
 ).map(tuple)
 
 
+def port(clock_deg: float, width_mm: float, mirrored: bool) -> PortOutline:
+    return PortOutline("port", "transfer", clock_deg, 30.0, 40.0, width_mm, mirrored=mirrored)
+
+
+# Ports that leave at most 1.83 mm between them, two of them over each other where a turn begins.
+CLOSE = (port(0.0, 5.0, False), port(1.0, 3.0, True), port(42.0, 28.0, True), port(84.0, 40.0, True),
+         port(180.0, 40.0, False))  # fmt: skip
+
+
 @settings(deadline=None, max_examples=100)
 @given(ports)
+@example(CLOSE)
 def test_the_seam_cuts_no_port_where_it_need_not(some: tuple[PortOutline, ...]) -> None:
     bore = Bore(50.0, some, 0.5, 50.5)
     clear = clear_places(bore, 1.02)

@@ -4,7 +4,7 @@ import doctest
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
 
@@ -139,6 +139,7 @@ def test_hatches_side_by_side_line_up() -> None:
 
 @settings(deadline=None, max_examples=50)
 @given(st.lists(st.floats(-20.0, 20.0), min_size=3, max_size=60), st.floats(0.01, 5.0))
+@example([0.0, 2.0, -3.0], 2.0)  # nearest to an end, not to the line through both
 def test_a_simplified_line_stays_within_its_tolerance(heights: list[float], tolerance: float) -> None:
     points = [(float(i), y) for i, y in enumerate(heights)]
     fewer = simplified(points, tolerance)

@@ -25,6 +25,7 @@ def test_a_piston_has_its_skirts_and_its_dome() -> None:
     left, bottom, right, top = Polygon(flattened(body, 1.0)).bounds
     assert (left, right, bottom) == pytest.approx((-25.0, 25.0, 45.0))
     assert top == pytest.approx(103.0, abs=0.01)
+    assert {(-25.0, 60.0), (25.0, 45.0)} <= set(body.points)
 
 
 def test_the_eyes_of_a_rod_stand_at_its_ends() -> None:

@@ -74,7 +74,7 @@ def test_the_piston_has_its_heights() -> None:
 
 
 def test_the_walls_leave_the_ports_open_at_their_depth() -> None:
-    deck = -SCALE * KART_SECTION.deck_mm
+    deck = -SCALE * (math.sqrt(125.0**2 - 0.5**2) + 31.0 + 0.62)
     blocks = [stroke.box for stroke in KART.strokes(KART.group_about("cylinder wall"))]
     axis = 0.5 * SCALE
     right = sorted((top - deck, bottom - deck) for left, top, _, bottom in blocks if left > axis)
@@ -85,16 +85,18 @@ def test_the_walls_leave_the_ports_open_at_their_depth() -> None:
     assert left[1][0] == pytest.approx(72.8 * SCALE, abs=0.002)
 
 
-def test_the_head_has_its_band_and_its_chamber() -> None:
+@pytest.mark.parametrize("depth", [6.0, 16.0, 21.0])
+def test_the_head_has_its_band_and_its_chamber(depth: float) -> None:
+    read = picture(replace(KART_SECTION, chamber_depth_mm=depth))
     crown, axis = -SCALE * KART_SECTION.crown_mm("top"), 0.5 * SCALE
-    right, left = (stroke.samples for stroke in KART.strokes(KART.group_about("cylinder head")))
+    right, left = (stroke.samples for stroke in read.strokes(read.group_about("cylinder head")))
     under = [(x - axis, crown - y) for x, y in right]
     assert (25.01 * SCALE, 1.42 * SCALE) in [pytest.approx(point, abs=0.002) for point in under]
     mouth = 1.42 + 8.01 * math.tan(math.radians(9.0))
     assert any(point == pytest.approx((17.0 * SCALE, mouth * SCALE), abs=0.002) for point in under)
-    # A dome 16 deep over a mouth of 34: sphere of radius (17^2 + 16^2)/(2 16); the plug hole of 14 cuts it off.
-    radius = (17.0**2 + 16.0**2) / 32.0
-    hole = mouth + 16.0 - radius + math.sqrt(radius**2 - 7.0**2)
+    # A dome over a mouth of 34: sphere of radius (17^2 + depth^2)/(2 depth); the plug hole of 14 cuts it off.
+    radius = (17.0**2 + depth**2) / (2.0 * depth)
+    hole = mouth + depth - radius + math.sqrt(radius**2 - 7.0**2)
     assert any(point == pytest.approx((7.0 * SCALE, hole * SCALE), abs=0.002) for point in under)
     assert sorted(-(x - axis) for x, _ in left) == pytest.approx(sorted(x for x, _ in under), abs=0.003)
 

@@ -19,10 +19,9 @@ class UnavailableError(Exception):
 
 def programs() -> Path:
     """The folder of initdb and pg_ctl."""
-    on_path = shutil.which("initdb")
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda path: float(path.parts[-3]))
-    if on_path:
-        found.append(Path(on_path).resolve())
+    if not found and (on_path := shutil.which("initdb")):
+        found = [Path(on_path).resolve()]
     if not found:
         raise UnavailableError("PostgreSQL is not installed (no initdb; on Debian: apt-get install postgresql)")
     return found[-1].parent

@@ -1,8 +1,12 @@
 """A stand-in for a builder: finds in a finished record what to type at each question of `scribeline new`."""
 
+import contextlib
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import Any
 
-from scribeline.tasks import new_wording
+from scribeline.engine import EngineRecord, Part
+from scribeline.tasks import new_questions, new_wording
 from scribeline.tasks.new_questions import Question
 from scribeline.tasks.new_record import Conversation
 
@@ -41,11 +45,34 @@ def as_typed(value: Any) -> str:
     return "y" if isinstance(value, dict) else str(value)
 
 
-def whole_conversation(data: Data) -> tuple[Conversation, list[str]]:
-    """Type in a whole engine; returns the finished conversation and every line that was typed."""
-    conversation, lines = Conversation(), []
+def asked_of(
+    model: type[Part], place: str, type_in: Callable[[Question], str]
+) -> tuple[dict[str, Any], list[tuple[Question, str]]]:
+    """Walk once through the questions about a part; returns what was entered, and what was asked and typed."""
+    data: Data = {}
+    asked = []
+    walk = new_questions._part(model, place, place or "engine", data, data)
+    question = next(walk)
+    with contextlib.suppress(StopIteration):
+        while True:
+            asked.append((question, type_in(question)))
+            question = walk.send(question.value(asked[-1][1]))
+    return data, asked
+
+
+def begun(data: Data, until: str, typed: Mapping[str, str] = MappingProxyType({})) -> Conversation:
+    """A conversation about an engine up to the question at a place; `typed` replaces answers, by place."""
+    _, asked = asked_of(EngineRecord, "", lambda one: typed.get(one.place, typed_for(one, data)))
+    answers = {question.place: answer for question, answer in asked}
+    places = list(answers)
+    return Conversation({place: answers[place] for place in places[: places.index(until)]})
+
+
+def finish(conversation: Conversation, data: Data) -> list[str]:
+    """Type in what is still asked of an engine; returns every line that was typed."""
+    lines = []
     while (question := conversation.question) is not None:
         lines.append(typed_for(question, data))
         reply = conversation.say(lines[-1])
         assert conversation.question != question, f"{question.place}: {lines[-1]!r} is refused: {reply}"
-    return conversation, lines
+    return lines

@@ -116,7 +116,7 @@ def test_an_invented_engine_says_so_and_another_does_not() -> None:
 def test_what_was_measured_twice_is_said_with_its_verdict() -> None:
     text = flat(text_of_card(KART))
     assert text.count("they agree.") == len(card_of(KART).out.agreements) == 6
-    off = engine_card(edited(("clearance_on_engine_cc = { value = 11.0,", "clearance_on_engine_cc = { value = 13.0,")))
+    off = engine_card(edited(("clearance_on_engine_cc = { value = 12.6,", "clearance_on_engine_cc = { value = 14.6,")))
     assert "! clearance volume, filled on the engine; less clearance volume, chamber by bench and deck:" in flat(
         card_text(off)
     )

@@ -12,8 +12,8 @@ from scribeline.engine import read_record_file
 from scribeline.errors import RecordError
 from scribeline.tasks.records import check_record, record_schema
 from tests.engine.samples import SOUND, spoiled
+from tests.engine.test_explaining import ONE_VALUE
 from tests.engine.test_possible import RULES
-from tests.engine.test_reading import ONE_VALUE
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 CARELESS = EXAMPLES / "careless.toml"

@@ -22,6 +22,8 @@ def card(
     exact: Annotated[bool, typer.Option("--no-plus-minus", help="Leave the +/- out: quicker.")] = False,
 ) -> None:
     """Work out everything that follows from what was measured, with its +/-, and warn where practice says stop."""
+    if sum((json, names, bool(explain))) > 1:
+        raise typer.BadParameter("choose one of --json, --names and --explain")
     from scribeline.tasks import card as tasks
 
     worked = tasks.engine_card_of_file(engine, speed_rpm=rpm, plus_minus=not exact)

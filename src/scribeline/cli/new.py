@@ -18,7 +18,7 @@ INTERRUPTED = 130
 
 def new(
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE.toml]", help="The engine record to write; asked for if left out.")
+        Path | None, typer.Argument(metavar="FILE.toml", help="The engine record to write; asked for if left out.")
     ] = None,
 ) -> None:
     """Make an engine record: asks for the measurements one by one and says how to take each.

@@ -25,8 +25,9 @@ def open_area_curves(out: WorkedOut, theta_deg: FloatArray) -> dict[str, FloatAr
             curves[group] = np.sum([port.openings * port_open_area(out, port, theta_deg) for port in ports], axis=0)
     disc = out.record.intake.disc if out.record.intake else None
     if disc is not None:
-        numbers = (disc.opens_deg_atdc, disc.closes_deg_atdc, disc.inlet_diameter_mm, disc.inlet_centre_radius_mm)
-        curves["intake"] = rotary_disc.open_area_mm2(theta_deg, *(number.value for number in numbers))
+        opens, closes = (_number(out, f"intake_{what}_deg_atdc") for what in ("opens", "closes"))
+        diameter_mm, radius_mm = disc.inlet_diameter_mm.value, disc.inlet_centre_radius_mm.value
+        curves["intake"] = rotary_disc.open_area_mm2(theta_deg, opens, closes, diameter_mm, radius_mm)
     return curves
 
 

@@ -29,8 +29,8 @@ def angle_area_below_mm2_deg(
 ) -> FloatArray:
     """Return the angle-area, mm^2 deg per turn, of a port that the crown controls: exhaust, transfer.
 
-    The integral over the window's height of width * (angle per turn that the crown is below); better than 1e-7 of it,
-    and mostly 1e-12.
+    The integral over the window's height of width * (angle per turn that the crown is below), good to 1e-7 of itself and
+    mostly to 1e-10.
 
     roof_depth_mm : depth of the roof, mm. What lies above the crown at top dead centre (depth below 0) counts as open
         all the time, what lies below the crown at bottom dead centre never.

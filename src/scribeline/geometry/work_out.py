@@ -28,6 +28,7 @@ _SUBJECTS = (
     ("Pipe", derive_pipe),
     ("On the road", derive_drive),
 )
+_ORDER = {topic: place for place, (topic, _) in enumerate(_SUBJECTS)}
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def work_out(
 
 def _place(worked: Worked) -> tuple[int, bool]:
     """Where a number stands on the card: under its heading, and behind those that the engine has."""
-    return [topic for topic, _ in _SUBJECTS].index(worked.topic), worked.value is None
+    return _ORDER[worked.topic], worked.value is None
 
 
 def workings_of(record: EngineRecord) -> Workings:

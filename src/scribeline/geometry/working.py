@@ -121,7 +121,11 @@ class Workings:
 
     def knows(self, *names: str) -> bool:
         """True if every name is a reading, an assumption or an earlier derivation."""
-        return all(n in self.readings or n in self.derivations or n in self.assumed for n in names)
+        return not self._unknown(names)
+
+    def _unknown(self, names: Iterable[str]) -> list[str]:
+        readings, derivations, assumed = self.readings, self.derivations, self.assumed
+        return [n for n in names if n not in readings and n not in derivations and n not in assumed]
 
     def assume(self, name: str, value: float, unit: str, reason: str, plus_minus: float = 0.0) -> str:
         """Use `value` for `name` unless it was measured; what is assumed is listed on the card."""
@@ -147,7 +151,7 @@ class Workings:
         inner: bool = False,
     ) -> str:
         """Add one derivation; all its inputs must be known already. Returns its name."""
-        missing = [n for n in inputs.values() if not self.knows(n)]
+        missing = self._unknown(inputs.values())
         if missing or self.knows(name):
             raise ValueError(f"{name}: " + (f"inputs unknown: {missing}" if missing else "derived twice"))
         self.derivations[name] = Derivation(

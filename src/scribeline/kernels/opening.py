@@ -5,9 +5,10 @@ is open for an angle that the inverse slider-crank gives in closed form, so
 
     angle-area = integral over the window's height of width(y) * (angle for which the strip at y is open) dy
 
-Over each stretch between two places where the integrand is not smooth (roof, ends of the corner radii, floor, ends of
-the piston's travel) Gauss-Legendre runs in s, y = a + (b - a)(1 - cos(pi s))/2: the substitution turns the square
-roots at round corners and at the dead centres into smooth functions of s.
+Over each stretch a..b between two places where the integrand is not smooth (roof, ends of the corner radii, floor, ends
+of the piston's travel) Gauss-Legendre runs in s, y = a + (b - a)(8 - 9 cos(pi s) + cos(3 pi s))/16. That grows as s^4
+from either end, which makes smooth functions of the square roots at round corners and at the dead centres, and crowds
+the points where another square root lies just outside the stretch.
 
 What closes the window is told by a number, `BY_CROWN`, `BY_SKIRT` or `BLOWDOWN`.
 """
@@ -41,11 +42,13 @@ def _rule(n: int) -> tuple[FloatArray, FloatArray]:
     """Return places (shares of a stretch) and weights of the n-point rule described at the top of the file."""
     nodes, weights = np.polynomial.legendre.leggauss(n)
     angle = 0.5 * np.pi * (nodes + 1.0)
-    return 0.5 * (1.0 - np.cos(angle)), 0.25 * np.pi * np.sin(angle) * weights
+    places = (8.0 - 9.0 * np.cos(angle) + np.cos(3.0 * angle)) / 16.0
+    slopes = np.pi * (9.0 * np.sin(angle) - 3.0 * np.sin(3.0 * angle)) / 16.0
+    return places, 0.5 * slopes * weights
 
 
-# Against adaptive quadrature over thousands of random windows 18 points err by about 1e-13 of the whole, and by 5e-8 at
-# most, with a floor that misses bottom dead centre by hundredths of a millimetre: two square roots almost in one place.
+# Against 160 points, 60,000 random windows: 18 points err by 3e-11 of the whole in the middle of the field and 7e-9 in
+# the worst thousandth: floors that miss bottom dead centre by micrometres, two square roots almost in one place.
 PLACES, WEIGHTS = _rule(18)
 
 # A slab of a table is short and its width nearly straight, so away from the ends of the travel, where the square roots

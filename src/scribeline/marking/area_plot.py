@@ -5,6 +5,7 @@ angles come in from outside.
 """
 
 import math
+from bisect import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -26,7 +27,7 @@ _CURVES: dict[PortKind, Role] = {
 
 
 # Where a name may stand beside a point of its curve.
-_BESIDE: tuple[tuple[float, float, Anchor], ...] = ((0.0, 3.0, "middle"), (-2.0, 0.0, "end"), (2.0, 0.0, "start"))
+_BESIDE: tuple[tuple[float, float, Anchor], ...] = ((0.0, 4.5, "middle"), (-2.5, 0.0, "end"), (2.5, 0.0, "start"))
 
 
 @dataclass(frozen=True)
@@ -146,24 +147,26 @@ def _axes(first: float, step: float, top: float) -> list[Group]:
 
 def _names(curves: Sequence[AreaCurve], runs: Sequence[list[list[Point]]], uprights: Sequence[float]) -> list[Group]:
     """Each curve's name beside it, underlined in its own line style, where it touches fewest lines."""
-    ink = [point for drawn in runs for run in drawn for point in _dense(run)]
+    ink = sorted(point for drawn in runs for run in drawn for point in _dense(run))
+    across = [x for x, _ in ink]
     taken: list[Box] = []
     groups = []
 
     def trouble(box: Box) -> int:
-        inside = sum(box.left < x < box.right and box.bottom < y < box.top for x, y in ink)
+        beside = ink[bisect(across, box.left) : bisect(across, box.right)]
+        inside = sum(box.bottom < y < box.top for _, y in beside)
         crossed = sum(box.left < x < box.right for x in uprights)
         beyond = box.left < 0 or box.right > WIDTH_MM or box.top > HEIGHT_MM + 1.0 or box.bottom < 1.0
         return inside + 5 * crossed + 100 * sum(box.overlaps(other) for other in taken) + 1000 * beyond
 
     for curve, drawn in zip(curves, runs, strict=True):
-        places = [point for run in drawn for point in _dense(run)[::4] if point[1] > 0.1 * HEIGHT_MM]
+        places = [point for run in drawn for point in _dense(run)[::6] if point[1] > 0.1 * HEIGHT_MM]
         texts = [Text((x + dx, y + dy), curve.name, NAME_MM, anchor) for x, y in places for dx, dy, anchor in _BESIDE]
         text = min(texts, key=lambda one: trouble(_name_box(one)))
-        box = _name_box(text)
-        taken.append(box)
+        taken.append(_name_box(text))
+        box = text_box(text)
         groups.append(group("note", text))
-        underline = line((box.left + 0.5, box.bottom + 1.0), (box.right - 0.5, box.bottom + 1.0))
+        underline = line((box.left, box.bottom - 0.8), (box.right, box.bottom - 0.8))
         groups.append(group(_CURVES[curve.kind], underline))
     return groups
 
@@ -171,14 +174,14 @@ def _names(curves: Sequence[AreaCurve], runs: Sequence[list[list[Point]]], uprig
 def _name_box(text: Text) -> Box:
     """The room for a name and its underline, and a little air."""
     box = text_box(text)
-    return Box(box.left - 0.5, box.bottom - 1.8, box.right + 0.5, box.top + 0.5)
+    return Box(box.left - 1.5, box.bottom - 2.3, box.right + 1.5, box.top + 1.0)
 
 
 def _dense(run: Sequence[Point]) -> list[Point]:
-    """Points along a curve, at most half a millimetre apart."""
+    """Points along a curve, at most a millimetre apart."""
     points = []
     for (x0, y0), (x1, y1) in pairwise(run):
-        count = max(1, math.ceil(2 * math.hypot(x1 - x0, y1 - y0)))
+        count = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0)))
         points += [(x0 + (x1 - x0) * i / count, y0 + (y1 - y0) * i / count) for i in range(count)]
     return points
 

@@ -107,7 +107,7 @@ def seam(bore: Bore) -> float:
     spans = []
     for one in (image for port in bore.ports + bore.planned for image in port.placed()):
         low, high = (one.clock_deg + reach * per_mm for reach in one.reach_mm)
-        spans += [(low + turn, high + turn) for turn in (-360.0, 0.0, 360.0)]
+        spans += [(low + turn, high + turn) for turn in (-720.0, -360.0, 0.0, 360.0, 720.0)]
     if not spans:
         return 180.0
     spans.sort()
@@ -117,6 +117,7 @@ def seam(bore: Bore) -> float:
             away = min(_AWAY_MM * per_mm, 0.5 * (low - reached))
             gaps.append(min(max(180.0, reached + away), low - away))
         reached = max(reached, high)
+    gaps = [place for place in gaps if 0.0 <= place < 360.0]  # further out a neighbour may be missing
     # Of two mirror-image gaps the one past the intake side, which keeps the intake whole at the right-hand end.
     return min(gaps, key=lambda place: (round(abs(place - 180.0), 6), -place), default=180.0) % 360.0
 

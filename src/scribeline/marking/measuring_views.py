@@ -11,7 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from scribeline.errors import SheetError
-from scribeline.marking import measuring_barrel, measuring_parts
+from scribeline.marking import measuring_barrel, measuring_breathing, measuring_parts
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.svg import write_svg
 
@@ -29,6 +29,8 @@ _DRAWINGS: Mapping[str, Callable[[], Drawing]] = MappingProxyType(
         "skirt-length": measuring_parts.skirt_length,
         "crankcase-volume": measuring_parts.crankcase_volume,
         "rolling-circumference": measuring_parts.rolling_circumference,
+        "pipe-sections": measuring_breathing.pipe_sections,
+        "intake-parts": measuring_breathing.intake_parts,
     }
 )
 

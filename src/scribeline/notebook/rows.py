@@ -20,7 +20,7 @@ from scribeline.notebook.entries import (
 )
 from scribeline.notebook.faults import refusal
 
-REVISIONS = sa.select(
+REVISIONS: sa.Select[Any] = sa.select(
     *(column for column in tables.revisions.c if column.name != "record_json"), tables.builds.c.name.label("build_name")
 ).select_from(tables.revisions.join(tables.builds))
 ATTACHMENTS = sa.select(

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from scribeline.engine import EXHAUST_ROLES, Measured, Port
+from scribeline.engine import EXHAUST_ROLES, EngineRecord, Measured, Port
 from scribeline.geometry.open_areas import open_area_curves
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.marking.area_plot import AreaCurve, AreaPlot, area_plot
@@ -54,13 +54,19 @@ def timing(out: WorkedOut) -> Drawing | None:
         for name, kind in _GROUPS
         if _known(out, f"{name}_opens_deg_atdc") is not None
     )
-    disc = out.record.intake.disc if out.record.intake else None
-    if disc is not None:
-        windows += (Window("intake", "intake", disc.opens_deg_atdc.value, disc.closes_deg_atdc.value),)
     if not windows:
         return None
-    advance = _value(out.record.ignition.advance_deg)
-    return dial_view(Dial(windows, advance, _need(out, "bdc_after_tdc_deg")))
+    return dial_view(Dial(windows, _advance_deg(out.record), _need(out, "bdc_after_tdc_deg")))
+
+
+def _advance_deg(record: EngineRecord) -> float | None:
+    """When the spark comes at the record's speed: the one value, or between two points of the table, never beyond."""
+    points = sorted((point.rpm, point.advance_deg) for point in record.ignition.table)
+    if record.ignition.advance_deg is not None or not points:
+        return _value(record.ignition.advance_deg)
+    if not points[0][0] <= record.speed_rpm <= points[-1][0]:
+        return None
+    return float(np.interp(record.speed_rpm, [rpm for rpm, _ in points], [advance for _, advance in points]))
 
 
 _CUT_DEG = 10.0  # a port whose middle is this near to the section is drawn as cut
@@ -74,7 +80,7 @@ def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
         return None
     record = out.record
     stroke, bore_mm = record.crank.stroke_mm.value, record.cylinder.bore_mm.value
-    assumed: list[str] = []
+    assumed = ["plug hole"]
 
     def or_typical(measured: Measured | None, typical: float, words: str) -> float:
         if measured is None:
@@ -110,14 +116,11 @@ def areas(out: WorkedOut) -> Drawing | None:
     """Open area against crank angle."""
     theta = np.arange(0.0, 360.0, 0.5)
     curves = open_area_curves(out, theta)
-    disc = out.record.intake.disc if out.record.intake else None
     drawn = []
     for name, kind in _GROUPS:
         if name not in curves:
             continue
         opens, closes = (_known(out, f"{name}_{what}_deg_atdc") for what in ("opens", "closes"))
-        if opens is None and disc is not None:
-            opens, closes = disc.opens_deg_atdc.value, disc.closes_deg_atdc.value
         if opens is not None and closes is not None:
             drawn.append(AreaCurve(name, kind, theta.tolist(), curves[name].tolist(), opens, closes))
     return area_plot(AreaPlot(tuple(drawn))) if drawn else None

@@ -5,18 +5,16 @@ The record's own descriptions say what there is to ask: its parts, fields, units
 from the first one every time, with the answers typed so far, so that taking one back needs no undoing.
 """
 
-import re
 from collections.abc import Generator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from inspect import cleandoc
-from typing import Any, Literal, get_args, get_origin
+from typing import Any
 
 from scribeline.engine import EngineRecord, Part
 from scribeline.errors import TypedValueError
 from scribeline.tasks import new_answers as answer
+from scribeline.tasks import new_fields as fields
 from scribeline.tasks import new_wording as wording
-from scribeline.units import RecordUnit
 
 
 @dataclass(frozen=True)
@@ -89,7 +87,7 @@ def _part(
     """
     ways: dict[str, list[str]] = {}
     for step in _steps(model):
-        steps = [one for one in _steps(model) if _makes_sense(model, one, {**ways, **part}, engine)]
+        steps = _sensible(model, {**ways, **part}, engine)
         if step not in steps:
             continue
         here = f"{place}.{step}" if place else step
@@ -107,24 +105,28 @@ def _part(
 def _steps(model: type[Part]) -> list[str]:
     """Fields of a part in the order they are asked, each set of ways right before the first of its fields."""
     first = wording.FIRST.get(model, ())
-    fields = [*first, *(name for name in model.model_fields if name not in first)]
+    steps = [*first, *(name for name in model.model_fields if name not in first)]
     for group, ways in wording.WAYS.get(model, {}).items():
-        fields.insert(min(fields.index(way) for way in ways), group)
-    return [name for name in fields if (model, name) not in wording.NOT_ASKED]
+        steps.insert(min(steps.index(way) for way in ways), group)
+    return [name for name in steps if (model, name) not in wording.NOT_ASKED]
 
 
+@cache
 def _group_of(model: type[Part], name: str) -> str | None:
     return next((group for group, ways in wording.WAYS.get(model, {}).items() if name in ways), None)
 
 
-def _makes_sense(model: type[Part], name: str, part: Mapping[str, Any], engine: Mapping[str, Any]) -> bool:
-    if group := _group_of(model, name):
-        return name in part.get(group, ())
-    condition = wording.ASKED_IF.get((model, name))
-    try:
-        return condition is None or condition(part, engine)
-    except KeyError:  # it rests on an answer that is still to come
-        return False
+def _sensible(model: type[Part], part: Mapping[str, Any], engine: Mapping[str, Any]) -> list[str]:
+    """The steps that make sense, as far as it is known yet."""
+    sensible = []
+    for name in _steps(model):
+        group, condition = _group_of(model, name), wording.ASKED_IF.get((model, name))
+        try:
+            if (group is None or name in part.get(group, ())) and (condition is None or condition(part, engine)):
+                sensible.append(name)
+        except KeyError:
+            continue  # it rests on an answer that is still to come
+    return sensible
 
 
 def _progress(model: type[Part], title: str, step: str, steps: list[str]) -> str:
@@ -133,9 +135,10 @@ def _progress(model: type[Part], title: str, step: str, steps: list[str]) -> str
     return f"{title}, {counted.index(step) + 1} of {len(counted)}" if step in counted else title
 
 
+@cache
 def _is_asked_inside(model: type[Part], name: str) -> bool:
-    inner, many = _inside(model, name)
-    return many or (_is_part(inner) and _is_taken_for_granted(model, name))
+    inner, many = fields.inside(model, name)
+    return many or (fields.is_part(inner) and _is_taken_for_granted(model, name))
 
 
 def _is_taken_for_granted(model: type[Part], name: str) -> bool:
@@ -158,14 +161,14 @@ def _field(
     end: str | None,
 ) -> Walk:
     """Ask for one field, be it a value, a part or a list, and put the answer into `part` where there is one."""
-    inner, many = _inside(model, name)
+    inner, many = fields.inside(model, name)
     if many:
         value = yield from _list(model, name, place, progress, engine)
-    elif not _is_part(inner):
+    elif not fields.is_part(inner):
         value = yield _question(model, name, place, progress, end)
     elif _is_taken_for_granted(model, name) or (yield _is_it_there(model, name, place, progress)):
         value = part[name] = {}
-        yield from _part(inner, place, _title(inner), value, engine)
+        yield from _part(inner, place, fields.title_of(inner), value, engine)
     else:
         value = None
     if value not in (None, []):
@@ -174,15 +177,15 @@ def _field(
 
 def _list(model: type[Part], name: str, place: str, progress: str, engine: dict[str, Any]) -> Walk:
     """Ask for one element after the other, until the first question of one is left empty; returns the elements."""
-    inner, _ = _inside(model, name)
+    inner, _ = fields.inside(model, name)
     field = model.model_fields[name]
     one_is_needed = field.is_required() or _group_of(model, name) is not None
     elements: list[Any] = []
     while True:
-        here, numbered = f"{place}.{len(elements) + 1}", f"{_label(model, name)} {len(elements) + 1}"
+        here, numbered = f"{place}.{len(elements) + 1}", f"{fields.label_of(model, name)} {len(elements) + 1}"
         end = f"no more ({len(elements)} so far)" if elements else None if one_is_needed else "none"
         element: Any = {}
-        if _is_part(inner):
+        if fields.is_part(inner):
             yield from _part(inner, here, numbered, element, engine, end)
         else:
             question = _question(model, name, here, progress, end)
@@ -195,22 +198,22 @@ def _list(model: type[Part], name: str, place: str, progress: str, engine: dict[
 def _question(model: type[Part], name: str, place: str, progress: str, end: str | None) -> Question:
     """The question about a single value, or about one element of a list of values."""
     field = model.model_fields[name]
-    many = _inside(model, name)[1]
+    many = fields.inside(model, name)[1]
     needed = field.is_required() or (model, name) in wording.NEEDED or _group_of(model, name) is not None
     default = None if many or needed or end else field.default
     on_enter = end
     if end is None and not needed:
-        on_enter = "leave it out" if default in (None, "") else _as_typed(default)
+        on_enter = "leave it out" if default in (None, "") else fields.as_typed(default)
     spec = model.spec(name)
     return Question(
         place,
         progress,
-        _label(model, name),
+        fields.label_of(model, name),
         spec.how if spec else wording.HINTS.get((model, name), ""),
-        _kind(model, name),
+        fields.kind_of(model, name),
         on_enter,
         None if default == "" else default,
-        cleandoc(model.__doc__ or ""),
+        fields.about(model),
     )
 
 
@@ -222,81 +225,16 @@ def _question_of_ways(
     return Question(
         place,
         progress,
-        _label(model, group),
+        fields.label_of(model, group),
         wording.HINTS.get((model, group), ""),
         answer.choices_kind(list(ways), list(ways.values())),
         None if needed else "leave it out",
         [],
-        cleandoc(model.__doc__ or ""),
+        fields.about(model),
     )
 
 
 def _is_it_there(model: type[Part], name: str, place: str, progress: str) -> Question:
-    about = cleandoc(_inside(model, name)[0].__doc__ or "")
+    about = fields.about(fields.inside(model, name)[0])
     hint = wording.HINTS.get((model, name), "")
-    return Question(place, progress, _label(model, name), hint, answer.yes_or_no_kind(), "no", False, about)
-
-
-@cache
-def _label(model: type[Part], name: str) -> str:
-    """A field's name in plain words: the table's, else its own without the unit."""
-    if (model, name) in wording.LABELS:
-        return wording.LABELS[model, name]
-    words = name.split("_")
-    while len(words) > 1 and words[-1] in ("mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "atdc"):
-        words.pop()
-    return " ".join(words).removesuffix("s" if _inside(model, name)[1] else "")
-
-
-def _title(model: type[Part]) -> str:
-    return re.sub("(?<=[a-z])(?=[A-Z])", " ", model.__name__).lower()
-
-
-@cache
-def _kind(model: type[Part], name: str) -> answer.Kind:
-    spec = model.spec(name)
-    if spec is not None:
-        return answer.measured_kind(spec)
-    inner, _ = _inside(model, name)
-    if get_origin(inner) is Literal:
-        return answer.choice_kind(get_args(inner))
-    if get_origin(inner) is tuple:
-        return answer.point_kind()
-    plain = {
-        float: lambda: answer.number_kind(_unit(name), *_limits(model, name)),
-        int: answer.whole_kind,
-        bool: answer.yes_or_no_kind,
-        str: answer.text_kind,
-    }
-    return plain[inner]()
-
-
-def _unit(name: str) -> RecordUnit:
-    units: dict[str, RecordUnit] = {"mm": "mm", "deg": "deg", "rpm": "rpm"}
-    return units.get(name.split("_")[-1], "ratio")
-
-
-def _limits(model: type[Part], name: str) -> tuple[float | None, float | None]:
-    extra = model.model_fields[name].json_schema_extra
-    limits: dict[str, Any] = dict(extra) if isinstance(extra, dict) else {}
-    return limits.get("minimum"), limits.get("maximum")
-
-
-def _as_typed(default: Any) -> str:
-    return ("no", "yes")[default] if isinstance(default, bool) else str(default)
-
-
-@cache
-def _inside(model: type[Part], name: str) -> tuple[Any, bool]:
-    """What a field holds, without `| None`; and whether it holds a list of them."""
-    annotation: Any = model.model_fields[name].annotation
-    options = [one for one in get_args(annotation) if one is not type(None)]
-    if get_origin(annotation) is Literal or not options:
-        return annotation, False
-    if get_origin(annotation) is tuple:
-        return options[0], options[1:] == [...]
-    return options[0], False
-
-
-def _is_part(inner: Any) -> bool:
-    return isinstance(inner, type) and issubclass(inner, Part)
+    return Question(place, progress, fields.label_of(model, name), hint, answer.yes_or_no_kind(), "no", False, about)

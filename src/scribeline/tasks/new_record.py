@@ -96,7 +96,10 @@ class Conversation:
         self._walked = None
 
     def _back(self, words: str) -> str:
-        asked = [one for one in self._standing.asked if words.lower() in f"{one.progress} {one.label}".lower()]
+        asked, wanted = self._standing.asked, words.lower()
+        if wanted:
+            called_so = [one for one in asked if one.label.lower() == wanted]
+            asked = called_so or [one for one in asked if wanted in f"{one.progress} {one.label}".lower()]
         if not asked:
             return f"No question before this one is about “{words}”." if words else "This is the first question."
         self._take_back(asked[-1])

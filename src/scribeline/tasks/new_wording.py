@@ -20,10 +20,13 @@ NOT_ASKED: set[Field] = {(EngineRecord, "scribeline_record"), (EngineRecord, "in
 
 # Fields that are asked before the others of their part: how a port's shape was taken decides what else is needed.
 FIRST: Mapping[type[Part], tuple[str, ...]] = {
-    Port: ("name", "role", "clock_deg", "mirrored", "width_chord_mm", "width_arc_mm", "outline_mm"),
+    Port: (
+        "name", "role", "clock_deg", "mirrored", "width_chord_mm", "width_arc_mm", "outline_mm",
+        "outline_plus_minus_mm",
+    ),
     Section: ("length_mm", "start_mm", "end_mm", "name"),
     Squish: ("head_gasket_fitted", "solder_diameter_mm", "solder_folds"),
-}
+}  # fmt: skip
 
 _HEIGHTS_AND_ANGLES = {
     "from_deck_mm": "down from the barrel's top face",
@@ -159,6 +162,7 @@ HINTS: Mapping[Field, str] = {
     (Head, "shape"): "only where it cannot be filled from a burette, or to compare",
     (ChamberShape, "kind"): "dome: part of a sphere; bowl: flat bottom, slanting wall; bathtub: rounded rectangle",
     (EngineRecord, "squish"): "2 to 4 readings, opposite each other in pairs along and across the gudgeon pin",
+    (Squish, "head_gasket_fitted"): "y: tightened with it; n: without, and its thickness is added",
     (Squish, "solder_folds"): "strands lying on each other",
     (EngineRecord, "degree_wheel"): "a disc with degrees on the crankshaft and a pointer on the case",
     (

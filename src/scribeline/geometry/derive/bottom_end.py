@@ -73,7 +73,7 @@ def derive_crank(w: Workings, record: EngineRecord) -> None:
     )
     w.derive(
         "piston_acceleration_max_m_s2",
-        "highest piston acceleration",
+        "highest piston acceleration (as many newtons on each kilogram)",
         "m/s2",
         "largest |d²x/dt²| over the turn, x(θ) of the slider-crank",
         turning,

@@ -11,9 +11,8 @@ def derive_chamber(w: Workings, record: EngineRecord) -> None:
     """The volume left at top dead centre, by each way it was measured, and the geometric compression ratio."""
     ways = []
     head = record.head
-    if head.clearance_on_engine_cc is not None or head.chamber_on_bench_cc is not None:
-        w.assume("head.plug_thread_cc", 0.0, "cc", "no plug volume given: the readings are taken as with the plug in")
     if head.clearance_on_engine_cc is not None:
+        w.assume("head.plug_thread_cc", 0.0, "cc", "no plug volume given: the reading is taken as it stands")
         w.derive(
             "clearance_on_engine_cc",
             "clearance volume, filled on the engine",
@@ -31,9 +30,9 @@ def derive_chamber(w: Workings, record: EngineRecord) -> None:
                 "chamber_on_bench_cc",
                 "chamber above the head's gasket face, filled on the bench",
                 "cc",
-                "V − p",
-                {"V": "head.chamber_on_bench_cc", "p": "head.plug_thread_cc"},
-                lambda reading, plug: reading - plug,
+                "V",
+                {"V": "head.chamber_on_bench_cc"},
+                lambda reading: reading,
                 "measured",
                 inner=True,
             )

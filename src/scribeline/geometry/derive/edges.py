@@ -26,7 +26,7 @@ _SKIRTS = {
 def derive_wheel(w: Workings, record: EngineRecord) -> None:
     """How far the degree wheel was off, from the two piston-stop readings; nothing where no wheel was read."""
     wheel = record.degree_wheel
-    if not any(place.endswith("_deg_atdc") and place.startswith("ports.") for place in w.readings):
+    if not any(place.endswith("_deg_atdc") for place in w.readings):
         return
     if wheel is None or wheel.readings == "zeroed":
         if wheel is None:

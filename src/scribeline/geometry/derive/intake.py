@@ -5,7 +5,7 @@ import numpy as np
 from scribeline.engine import EngineRecord, Port
 from scribeline.geometry import kinematics, rotary_disc
 from scribeline.geometry.derive.bottom_end import CRANK
-from scribeline.geometry.derive.edges import skirt_edge
+from scribeline.geometry.derive.edges import WHEEL_ERROR, skirt_edge
 from scribeline.geometry.derive.timing import summed_angle_area, time_areas
 from scribeline.geometry.working import Workings
 
@@ -56,10 +56,16 @@ def _by_skirt(w: Workings, ports: list[Port]) -> None:
 
 
 def _by_disc(w: Workings) -> None:
-    disc = {
-        "o": "intake.disc.opens_deg_atdc",
-        "c": "intake.disc.closes_deg_atdc",
-    }
+    for what in ("opens", "closes"):
+        w.derive(
+            f"intake_{what}_deg_atdc",
+            f"intake {what} after top dead centre",
+            "deg",
+            "(r − z) round the circle",
+            {"r": f"intake.disc.{what}_deg_atdc", "z": WHEEL_ERROR},
+            lambda reading, zero: np.mod(reading - zero, 360.0),
+        )
+    disc = {"o": "intake_opens_deg_atdc", "c": "intake_closes_deg_atdc"}
     w.derive(
         "intake_duration_deg",
         "intake duration",

@@ -112,3 +112,31 @@ def derive_drive(w: Workings, record: EngineRecord) -> None:
             lambda rpm, rolled, primary, gear, final: rpm * 60.0 * rolled / 1e6 / (primary * gear * final),
             "definition",
         )
+    if record.vehicle.mass_with_rider_kg is not None:
+        _power_to_hold(w, name)
+
+
+def _power_to_hold(w: Workings, road_speed: str) -> None:
+    """Power at the crank that holds the road speed of the highest gear on the level in still standard air."""
+    w.assume("vehicle.rolling_resistance", 0.02, "ratio", "typical, judgement: coast down to know yours", 0.01)
+    w.assume("vehicle.drag_area_m2", 0.6, "m2", "typical with a rider, judgement: coast down to know yours", 0.2)
+    w.assume("drivetrain.efficiency", 0.9, "ratio", "typical of chain and gears, judgement", 0.05)
+    w.assume("air.density_kg_m3", 1.225, "kg/m3", "standard air at sea level, 15 °C (iso-2533)")
+    w.derive(
+        "power_to_hold_kw",
+        "power at the crank to hold the highest road speed on the level",
+        "kW",
+        "(m · 9.80665 · c + ρ/2 · Ad · (v/3.6)²) · v/3.6 / η / 1000",
+        {
+            "m": "vehicle.mass_with_rider_kg",
+            "c": "vehicle.rolling_resistance",
+            "ρ": "air.density_kg_m3",
+            "Ad": "vehicle.drag_area_m2",
+            "v": road_speed,
+            "η": "drivetrain.efficiency",
+        },
+        lambda mass, rolling, density, drag_area, v_km_h, share: (
+            (mass * 9.80665 * rolling + density / 2.0 * drag_area * (v_km_h / 3.6) ** 2) * v_km_h / 3.6 / share / 1000.0
+        ),
+        "definition",
+    )
