@@ -74,7 +74,7 @@ class Build:
     transfers: tuple[str, ...]
     taken: tuple[Taken, ...]
     left_out: tuple[str, ...]
-    air: Conditions = Conditions()
+    air: Conditions
 
     def at(self, speed_rpm: float) -> Engine:
         """The engine with the spark advance of a speed."""
@@ -132,7 +132,8 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
     passages = 1e6 * sum(one.length_m * one.duct_area_m2 for one in transfers)
     t.take(
         "crankcase without its passages", at_bdc - passages, "cc at bottom dead centre",
-        f"the filled volume, {at_bdc:.4g} cc, less the transfer passages, which are ducts of their own here", "geometry",
+        f"the filled volume, {at_bdc:.4g} cc, less the transfer passages, which are ducts of their own here",
+        "geometry",
     )  # fmt: skip
     advance = _advance(record)
     wall = t.take(
@@ -141,7 +142,9 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
     )  # fmt: skip
     octane = record.fuel.octane_ron.value if record.fuel.octane_ron else None
     if octane is None:
-        octane = t.take("fuel octane", OCTANE, "RON", "no octane number in the record; only the knock margin rests on it")
+        octane = t.take(
+            "fuel octane", OCTANE, "RON", "no octane number in the record; only the knock margin rests on it"
+        )
     _say_what_is_left_out(t)
     engine = Engine(
         cylinder=cylinder,
@@ -281,7 +284,9 @@ def _intake(t: _Taking) -> tuple[FloatArray, list[Section], Reed | None]:
     if not ports:
         raise _missing("intake port", "measure its roof, floor and width, and the skirt of the piston on its side")
     for port in ports:
-        t.needed(f"ports.{port.name}.angle_area_mm2_deg", "measure the piston from crown edge to skirt edge on its side")
+        t.needed(
+            f"ports.{port.name}.angle_area_mm2_deg", "measure the piston from crown edge to skirt edge on its side"
+        )
     passage = max((p.passage_length_mm.value for p in ports if p.passage_length_mm), default=0.0)
     if passage:
         full = sum(p.openings * t.needed(f"ports.{p.name}.area_mm2", "measure it") for p in ports)

@@ -3,17 +3,17 @@
 Every cause below is worked out from one recorded revolution and measured in the same coin: its share of the charge
 that would fill the swept volume with outside air (for knock and friction, its share of the work). The largest leads.
 
-| cause | what it costs |
-|---|---|
-| blowdown unfinished | room that burned gas took in the transfers after they opened: its mass, times the cylinder's temperature over the crankcase's |
-| transfers close early | charge the crankcase still holds above the cylinder's pressure when the last transfer closes |
-| flow back into the transfers | mass that went from the cylinder into them after they had begun to deliver |
-| crankcase not filled | charge that is missing to outside pressure when the crankcase holds most |
-| blown back at the intake | mass that left the crankcase through the intake |
-| lost through the exhaust | fresh charge that left for good, less what a cylinder that mixes evenly loses at this delivery ratio |
-| not swept out | burned gas in the trapped mass |
-| knock | 1 % of the work for each octane number that the fuel lacks |
-| friction | what it takes of the work beyond FRICTION_USUAL |
+    blowdown unfinished       room that burned gas took in the transfers after they opened: its mass, times the
+                              cylinder's temperature over the crankcase's
+    transfers close early     charge the crankcase still holds above the cylinder's pressure when the last one closes
+    back into the transfers   mass that went from the cylinder into them after they had begun to deliver
+    crankcase not filled      charge that is missing to outside pressure when the crankcase holds most
+    blown back at the intake  mass that left the crankcase through the intake
+    lost through the exhaust  fresh charge that left for good, less what a cylinder that mixes evenly loses at this
+                              delivery ratio
+    not swept out             burned gas in the trapped mass
+    knock                     1 % of the work for each octane number that the fuel lacks
+    friction                  what it takes of the work beyond FRICTION_USUAL
 
 Judgement, no source: the coin itself, the thresholds SMALL, RUNNING and FRICTION_USUAL, the price of an octane number.
 The costs overlap and do not add up to what is missing. The yardstick of even mixing: hopkinson-1914.
@@ -153,9 +153,13 @@ def _crankcase_not_filled(engine: Engine, rec: Recording, air: Conditions) -> Ca
     case = float(rec.case_pa[end])
     cost = max(air.p_pa - case, 0.0) * _case_m3(engine, at) / float(rec.case_k[end]) / _reference_pa_m3_k(engine, air)
     last = float(rec.intake.flow_kg_s[end - 2 : end + 1].max(initial=0.0))
-    where = f"at {math.degrees(at):.0f}° after top dead centre the crankcase is at {_bar(case)}, {_bar(air.p_pa)} outside"
+    where = (
+        f"at {math.degrees(at):.0f}° after top dead centre the crankcase is at {_bar(case)}, {_bar(air.p_pa)} outside"
+    )
     if engine.reed is None and last > RUNNING * flow.max():
-        return Cause("crankcase not filled", cost, f"the intake closes while {1e3 * last:.0f} g/s still run in: {where}")
+        return Cause(
+            "crankcase not filled", cost, f"the intake closes while {1e3 * last:.0f} g/s still run in: {where}"
+        )
     return Cause("crankcase not filled", cost, f"the intake does not fill the crankcase: at best, {where}")
 
 

@@ -116,7 +116,9 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
         table = tables.ports[-1 if port is None else port]
         area = np.interp(theta, np.linspace(0.0, 2.0 * math.pi, table.size), table)
         if port is None and running.engine.reed is not None:
-            area = np.minimum(even(raw[tn.TRACE_LIFT_M]) * tables.engine[tn.REED_FLOW_M], tables.engine[tn.REED_MOST_M2])
+            area = np.minimum(
+                even(raw[tn.TRACE_LIFT_M]) * tables.engine[tn.REED_FLOW_M], tables.engine[tn.REED_MOST_M2]
+            )
         return Passage(name, flow, even(raw[at + 1]), even(raw[at + 2]), even(raw[at + 3]), area)
 
     cells = slice(first, last)

@@ -124,7 +124,8 @@ def turn(
     memory : (8,), carried from one revolution to the next: two spare, reed lift and speed, and the flows of the last
     step (cylinder mass, energy, crankcase mass, energy)
     flows : (3, ends), filled with mass, energy and fresh mass that left each duct end in the revolution
-    totals : (TOTALS,), trace : (TRACES, bins) or the rows of a recording, filled; pipe : first and last + 1 cell of the exhaust pipe
+    totals : (TOTALS,), trace : (TRACES, bins) or the rows of a recording, filled
+    pipe : first and last + 1 cell of the exhaust pipe
     Returns FINE, OUT_OF_STEPS or UNPHYSICAL.
     """
     n, count = q.shape[1], ends.shape[0]

@@ -181,7 +181,7 @@ def _x_axis(plot: CurvePlot, x: _Place) -> Group:
 def _marks(plot: CurvePlot, x: _Place, top: float) -> list[Group]:
     groups: list[Group] = []
     for i, mark in enumerate(sorted(plot.marks, key=lambda one: one.x)):
-        at, level = x(mark.x), top + 5.5 + (i % 3) * 1.8 * NOTE_MM
+        at, level = x(mark.x), top + 7.5 + (i % 3) * 1.8 * NOTE_MM
         groups.append(group("centre", line((at, 0.0), (at, level))))
         groups.append(group("note", Text((at, level + 0.6), mark.words, NOTE_MM, "middle")))
     return groups

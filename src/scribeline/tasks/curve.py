@@ -68,7 +68,15 @@ class Point:
     @property
     def limit(self) -> str:
         """What limits the engine at this speed, in one sentence."""
-        return holding_back(list(self.causes)) if self.causes else ""
+        if not self.causes:
+            return ""
+        uneven = f" It runs unevenly: revolutions differ by {100 * self.got.unevenness:.0f} %." if self.uneven else ""
+        return holding_back(list(self.causes)) + uneven
+
+    @property
+    def uneven(self) -> bool:
+        """Whether the figures are a mean of revolutions that differ by more than a hundredth."""
+        return self.result is not None and self.result.averaged > 1 and self.result.unevenness > 0.01
 
 
 COLUMNS = (
@@ -132,6 +140,11 @@ def usual_speeds(record: EngineRecord) -> list[float]:
     return [float(v) for v in np.arange(max(first, 1000.0), last + 1.0, 500.0)]
 
 
+def settings(cell_mm: float) -> Settings | None:
+    """The usual settings with another cell length [mm]; None for the usual one, so that the air counts as assumed."""
+    return None if cell_mm == 1e3 * Settings().cell_m else Settings(cell_m=cell_mm / 1e3)
+
+
 def power_curve(
     record: EngineRecord,
     speeds_rpm: Sequence[float] | None = None,
@@ -146,8 +159,8 @@ def power_curve(
     all; returning True stops. Raises CycleError where the record lacks what a simulation needs, and when stopped.
     """
     out = work_out(record, draws=0)
-    settings = settings or Settings()
-    build = build_of(out, air=None)
+    build = build_of(out, air=settings.air if settings else None)
+    settings = settings or Settings(air=build.air)
     speeds = list(speeds_rpm) if speeds_rpm is not None else usual_speeds(record)
     parts = [part.tolist() for part in np.array_split(np.asarray(speeds, float), threads) if part.size]
     done, stop = 0, False
@@ -175,7 +188,9 @@ def power_curve(
     return Curve(out, build, settings, points, tuple(said), tuple(cautions_for("simulation")))
 
 
-def simulated(build: Build, speed_rpm: float, settings: Settings, before: Running | None = None) -> tuple[Point, Running | None]:
+def simulated(
+    build: Build, speed_rpm: float, settings: Settings, before: Running | None = None
+) -> tuple[Point, Running | None]:
     """One speed, and the engine still turning for its neighbour to start from; None where it came to no sound end.
 
     before : the engine at a neighbouring speed, whose gas is taken over
@@ -208,7 +223,7 @@ def converged_words(point: Point) -> str:
     """How well a speed converged, in one short phrase."""
     r = point.got
     words = f"within {100.0 * r.distance:.2f} % after {r.cycles} revolutions"
-    if r.averaged > 1:
+    if point.uneven:
         words += f", mean of {r.averaged} uneven ones that differ by {100.0 * r.unevenness:.1f} %"
     return words
 

@@ -15,6 +15,7 @@ from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record_file
 from scribeline.errors import CycleError
 from scribeline.geometry.work_out import WorkedOut, work_out
+from scribeline.kernels.gas import FloatArray
 from scribeline.marking.curve_plot import CurvePlot, Line, Mark, Panel, curve_plot
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.wave_plot import WavePlot, wave_plot
@@ -46,8 +47,8 @@ class Trace:
 def trace(record: EngineRecord, speed_rpm: float, settings: Settings | None = None) -> Trace:
     """Simulate one speed and keep everything about its last revolution; CycleError where it comes to no sound end."""
     out = work_out(record, draws=0)
-    build = build_of(out)
-    point, _ = simulated(build, speed_rpm, settings or Settings())
+    build = build_of(out, air=settings.air if settings else None)
+    point, _ = simulated(build, speed_rpm, settings or Settings(air=build.air))
     if point.result is None:
         raise CycleError(point.why_not)
     return Trace(out, build, point, tuple(cautions_for("simulation")))
@@ -113,16 +114,16 @@ def _panels(one: Trace) -> Drawing:
     order = np.argsort((deg - 60.0) % 360.0)  # the turn begins where the cylinder is shut and still burning
     x = (60.0 + (deg - 60.0) % 360.0)[order].tolist()
 
-    def cylinder(y: np.ndarray) -> Line:
+    def cylinder(y: FloatArray) -> Line:
         return Line("cylinder", "outline", x, y[order].tolist())
 
-    def at_exhaust(y: np.ndarray) -> Line:
+    def at_exhaust(y: FloatArray) -> Line:
         return Line("exhaust port", "exhaust curve", x, y[order].tolist())
 
-    def crankcase(y: np.ndarray) -> Line:
+    def crankcase(y: FloatArray) -> Line:
         return Line("crankcase", "transfer curve", x, y[order].tolist())
 
-    def intake(y: np.ndarray) -> Line:
+    def intake(y: FloatArray) -> Line:
         return Line("intake", "intake curve", x, y[order].tolist())
 
     transfers = np.sum([p.flow_kg_s for p in rec.transfers], axis=0) * 1e3
@@ -147,10 +148,15 @@ def _panels(one: Trace) -> Drawing:
             ),
             36.0,
         ),
-        Panel("temperature, °C", (cylinder(rec.cylinder_k - 273.15), at_exhaust(rec.exhaust.t_k - 273.15), crankcase(rec.case_k - 273.15))),
+        Panel(
+            "temperature, °C",
+            (cylinder(rec.cylinder_k - 273.15), at_exhaust(rec.exhaust.t_k - 273.15), crankcase(rec.case_k - 273.15)),
+        ),
         Panel(
             "fresh share of the gas",
             (cylinder(rec.cylinder_fresh), at_exhaust(rec.exhaust.fresh), crankcase(rec.case_fresh)),
+            low=0.0,
+            high=1.0,
         ),
         Panel("pressure in the cylinder, bar", (cylinder(rec.cylinder_pa / 1e5),)),
     )
@@ -174,7 +180,10 @@ def _waves(one: Trace) -> Drawing:
     turned = (first + (deg - first) % 360.0)[order]
     above = (rec.pipe_pa[order] - rec.ambient_pa) / 1e5
     closed = np.vstack([above, above[:1]])
-    marks = [Mark(angle, words) for words, angle in events(rec)] + [Mark(180.0, "bottom dead centre"), Mark(360.0, "top dead centre")]
+    marks = [Mark(angle, words) for words, angle in events(rec)] + [
+        Mark(180.0, "bottom dead centre"),
+        Mark(360.0, "top dead centre"),
+    ]
     return wave_plot(
         WavePlot(
             (1e3 * rec.pipe_x_m).tolist(),
@@ -201,5 +210,3 @@ def trace_text(one: Trace) -> str:
         lines.append(f"{words:<18}{deg:>7.1f}°{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar{fresh:>18.0f} %")
     lines += ["", "CAUTIONS", *(f"  * {caution.text}" for caution in one.cautions)]
     return "\n".join(lines)
-
-
