@@ -97,7 +97,7 @@ class _Taking:
         """A derived number in the card's unit, or a refusal that says how to get it."""
         worked = self.out.values.get(name)
         if worked is None or worked.value is None:
-            label = worked.label if worked is not None else name
+            label = worked.label if worked is not None else name.rpartition("_")[0].replace("_", " ")
             raise _missing(label, what_to_do)
         return worked.value
 
