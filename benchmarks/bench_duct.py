@@ -96,8 +96,10 @@ def main() -> None:
         running.turn()
     seconds = best(running.turn)
     net, steps = running.tables.network, running.totals[9]
-    print(f"whole engine, {net.q.shape[1]} cells: {seconds * 1e3:.2f} ms per revolution, "
-          f"{seconds / steps * 1e6:.2f} us per step, {seconds / steps / net.q.shape[1] * 1e9:.1f} ns per cell and step")  # fmt: skip
+    print(
+        f"whole engine, {net.q.shape[1]} cells: {seconds * 1e3:.2f} ms per revolution, "
+        f"{seconds / steps * 1e6:.2f} us per step, {seconds / steps / net.q.shape[1] * 1e9:.1f} ns per cell and step"
+    )
     speeds = np.linspace(5000.0, 11500.0, 20)
     power_curve(engine(), speeds)
     cpu, wall = time.process_time(), time.perf_counter()

@@ -210,12 +210,14 @@ def turn(
                 share = 1.0
             elif which == REED:
                 k = ends[e, 0]
-                push = (w[1, k] - states[0, case]) * engine[REED_FORCE_M2]
+                p_face = 1.5 * w[1, k] - 0.5 * w[1, k + ends[e, 1]]  # at the petal, not half a cell before it
+                push = (p_face - states[0, case]) * engine[REED_FORCE_M2]
+                lift_before = lift
                 lift, lift_speed = reed_step(
                     lift, lift_speed, push, dt, engine[REED_KG], engine[REED_N_M], engine[REED_DAMPING],
                     engine[REED_STOP_M], engine[REED_REBOUND],
                 )  # fmt: skip
-                share = min(lift * engine[REED_FLOW_M], engine[REED_MOST_M2]) / end_data[2, e]
+                share = min(0.5 * (lift_before + lift) * engine[REED_FLOW_M], engine[REED_MOST_M2]) / end_data[2, e]
             else:
                 share = table_at(ports, which, wrapped) / end_data[2, e]
             opening[0, e] = share * end_data[0, e]
