@@ -205,10 +205,14 @@ def test_a_ring_end_over_a_port(peg: str, expected: list[tuple[str, bool]]) -> N
     assert ring_ends(peg) == expected
 
 
-def test_a_closely_measured_ring_end_and_port_are_told_apart() -> None:
-    exact = ('role = "exhaust"\nclock_deg = 0\n', 'role = "exhaust"\nclock_deg = { value = 0, plus_minus = 0.5 }\n')
-    assert ring_ends("{ value = 36, plus_minus = 0.5 }", also=(exact,)) == [("exhaust", True)]
-    assert ring_ends("{ value = 46, plus_minus = 0.5 }", also=(exact,)) == []
+@pytest.mark.parametrize(
+    ("peg", "expected"), [("39.3", [("exhaust", True)]), ("39.8", [("exhaust", False)]), ("40.3", [])]
+)
+def test_a_closely_measured_ring_end_and_port_are_told_apart(peg: str, expected: list[tuple[str, bool]]) -> None:
+    """asin(32.0 / 50.02) = 39.77°; its ± 0.23° comes from the chord, that of peg and port is 0.1°."""
+    exact = ('role = "exhaust"\nclock_deg = 0\n', 'role = "exhaust"\nclock_deg = { value = 0, plus_minus = 0.1 }\n')
+    for where in (peg, str(360.0 - float(peg))):
+        assert ring_ends(f"{{ value = {where}, plus_minus = 0.1 }}", also=(exact,)) == expected
 
 
 def test_each_ring_end_is_counted() -> None:
