@@ -13,13 +13,18 @@ from scribeline.sources import source
 from scribeline.tasks.curve import (
     COLUMNS,
     SOURCES,
+    change_of_power,
     curve_csv,
     curve_json,
+    fineness_words,
     power_curve,
     settings,
+    simulated,
     speeds_of,
     usual_speeds,
+    with_coarser,
 )
+from scribeline.tasks.curve_text import curve_text
 from tests.examples import REED, edited
 from tests.tasks.curves import COARSE, curve_of, half_failed
 
@@ -71,6 +76,9 @@ def test_every_speed_says_what_limits_it():
 def test_the_spark_of_each_speed_is_used():
     advances = [p.advance_deg for p in curve_of(REED).points]
     assert advances == pytest.approx([24 - 4 / 3, 24 - 4 * 2500 / 3000, 18.0])
+    _, running = simulated(curve_of(REED).build, 10000.0, COARSE)
+    assert running is not None
+    assert running.engine.spark_deg_atdc == pytest.approx(-18.0)
 
 
 def test_a_speed_without_a_result_keeps_its_reason_and_the_others_come():
@@ -135,6 +143,20 @@ def test_other_speeds_are_refused(typed):
 def test_usual_speeds_lie_around_the_records_own():
     speeds = usual_speeds(edited())
     assert (speeds[0], speeds[-1], speeds[1] - speeds[0]) == (4000.0, 12000.0, 500.0)
+
+
+def test_coarser_cells_say_how_sure_the_arithmetic_is():
+    curve = power_curve(edited(), (9000.0, 9500.0), type(COARSE)(cell_m=0.015))
+    assert change_of_power(curve) == {}
+    assert fineness_words(curve) == ""
+    sure = with_coarser(curve)
+    alone = power_curve(edited(), (9000.0, 9500.0), type(COARSE)(cell_m=0.03))
+    for speed, fine, coarse in zip((9000.0, 9500.0), curve.points, alone.points, strict=True):
+        want = (coarse.got.power_w - fine.got.power_w) / fine.got.power_w
+        assert change_of_power(sure)[speed] == pytest.approx(want, rel=1e-9)
+        assert 0.0 < abs(want) < 0.1
+    assert "(30 mm)" in fineness_words(sure)
+    assert fineness_words(sure) in " ".join(curve_text(sure).split())
 
 
 def test_the_usual_cell_leaves_the_air_as_assumed():

@@ -21,6 +21,9 @@ def curve(
     html: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a page that needs no network.")] = None,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing alone.")] = None,
     png: Annotated[Path | None, typer.Option(metavar="FILE", help="Refused, with what to do instead.")] = None,
+    how_sure: Annotated[
+        bool, typer.Option("--how-sure", help="Once more with cells twice as long: the error of the arithmetic.")
+    ] = False,
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Simulate an engine at full throttle: power, torque and what limits it at each speed."""
@@ -33,6 +36,9 @@ def curve(
     for path in (engine, compare) if compare is not None else (engine,):
         with bar(path.name) as tick:
             one = tasks.power_curve_of_file(path, speeds, tasks.settings(cell), progress=tick)
+        if how_sure:
+            with bar(f"{path.name}, coarser") as tick:
+                one = tasks.with_coarser(one, progress=tick)
         speeds = [point.speed_rpm for point in one.points]
         curves.append(one)
     first, second = curves[0], curves[1] if compare is not None else None

@@ -17,7 +17,7 @@ from scribeline.marking.drafting import extent
 from scribeline.marking.shapes import Drawing, Role
 from scribeline.marking.svg import style, write_svg
 from scribeline.sources import source
-from scribeline.tasks.curve import COLUMNS, SOURCES, Column, Curve, Point, converged_words
+from scribeline.tasks.curve import COLUMNS, SOURCES, Column, Curve, Point, converged_words, fineness_words
 from scribeline.tasks.trace import Trace, trace_drawings
 
 _BY_KEY = {column.key: column for column in COLUMNS}
@@ -183,6 +183,8 @@ def _table(curve: Curve) -> Iterator[str]:
         cells = "".join(f"<td>{c.of(point):.{c.digits}f}</td>" for c in COLUMNS)
         yield f"<tr><td>{point.speed_rpm:g}</td>{cells}<td>{escape(converged_words(point))}</td></tr>"
     yield "</table></div>"
+    if fineness_words(curve):
+        yield f"<p>{escape(fineness_words(curve).capitalize())}.</p>"
 
 
 def _warned(remarks: Sequence[str]) -> Iterator[str]:

@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterator
 
 from scribeline.sources import source
-from scribeline.tasks.curve import COLUMNS, SOURCES, Curve, Point, converged_words
+from scribeline.tasks.curve import COLUMNS, SOURCES, Curve, Point, converged_words, fineness_words
 
 WIDTH = 120
 
@@ -107,6 +107,8 @@ def _converged(curve: Curve) -> Iterator[str]:
             "-",
             f"what goes in comes out to {100 * abs(leak.got.mass_imbalance):.2f} % ({leak.speed_rpm:g} rpm, the worst)",
         )
+    if fineness_words(curve):
+        yield from _item("-", fineness_words(curve))
     for point in sound:
         if point.uneven:
             yield from _item("-", f"{point.speed_rpm:g} rpm: {converged_words(point)}")
