@@ -4,6 +4,7 @@
      +-- TypedValueError      what a person typed cannot be read as one quantity, or could be read as two
      +-- RecordError          an engine record that is refused: one or more Problems, each with its line
      +-- WorkingError         a derived number that was asked for does not exist for this engine
+     +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
      +-- SheetError           a drawing or page that cannot be made as asked
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
@@ -57,6 +58,10 @@ class RecordError(ScribelineError):
 
 class WorkingError(ScribelineError):
     """A number was asked for that this engine does not have."""
+
+
+class GeometryError(ScribelineError):
+    """Lengths, angles or readings that no part of an engine can have, or too few of them."""
 
 
 class NotebookError(ScribelineError):

@@ -30,7 +30,7 @@ _ENTRIES = [
         "jcgm-100",
         "published",
         "JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncertainty in measurement "
-        "(GUM), section 5 (propagation) and 6 (coverage factor).",
+        "(GUM), section 5 (propagation), 6 (coverage factor) and 7.2.6 (digits; quoted from memory).",
     ),
     Source(
         "jcgm-101",
@@ -48,6 +48,12 @@ _ENTRIES = [
         "published",
         "G. Jennings, Two-Stroke Tuner's Handbook, H.P. Books 1973. Figures quoted from memory or from secondary "
         "quotations; where a figure is used, the place says which.",
+    ),
+    Source(
+        "iso-2533",
+        "published",
+        "ISO 2533:1975, Standard atmosphere: 1.225 kg/m³ at sea level and 15 °C; standard gravity 9.80665 m/s². From "
+        "memory.",
     ),
     Source(
         "iso-80000",
@@ -118,6 +124,12 @@ _ENTRIES = [
         "gri-mech-3.0",
         "published",
         "G. P. Smith et al., GRI-Mech 3.0 (1999), thermodynamic data; see data/nasa7.toml.",
+    ),
+    Source(
+        "yard-and-pound-1959",
+        "published",
+        "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
+        "the avoirdupois pound 0.45359237 kg, both exactly. Quoted from memory; checked against scipy.constants.",
     ),
 ]
 

@@ -86,7 +86,10 @@ def assert_close(check: Check, got: Mapping[str, Any], judged_rtol: float | None
     """
     assert set(got) == set(check.expected), f"{check.id}: names differ: {set(got) ^ set(check.expected)}"
     brings_own = check.rtol is not None or check.atol is not None
-    assert brings_own == (judged_rtol is None), f"{check.id}: judged_rtol is for checks without a tolerance, only"
+    only_booleans = all(isinstance(expected, bool) for expected in check.expected.values())
+    assert only_booleans or brings_own == (judged_rtol is None), (
+        f"{check.id}: judged_rtol is for checks without a tolerance, and those need it"
+    )
     rtol, atol = (check.rtol or 0.0, check.atol or 0.0) if brings_own else (judged_rtol or 0.0, 0.0)
     for name, expected in check.expected.items():
         if isinstance(expected, bool):

@@ -5,10 +5,14 @@ error and ends with exit status 2; a command that did its work ends with 0.
 """
 
 import sys
+from io import TextIOWrapper
 
 import typer
 
-from scribeline.cli import card, new, notebook, record
+from scribeline.cli.card import card
+from scribeline.cli.new import new
+from scribeline.cli.notebook import app as notebook
+from scribeline.cli.record import check, schema
 from scribeline.errors import ScribelineError
 
 app = typer.Typer(
@@ -16,17 +20,21 @@ app = typer.Typer(
     help="Measure a small two-stroke engine and see what it means before metal leaves.",
     no_args_is_help=True,
     add_completion=False,
+    rich_markup_mode=None,  # the library that draws boxes round help takes longer to load than all the rest
     pretty_exceptions_enable=False,
 )
-app.command("card")(card.card)
-app.command("new")(new.new)
-app.command("check")(record.check)
-app.command("schema")(record.schema)
-app.add_typer(notebook.app, name="notebook", help="Keep every record of every cylinder, with its history.")
+app.command("card", short_help="Work out everything that was measured, with its +/-.")(card)
+app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
+app.command("check", short_help="Look whether a record could be of a real engine.")(check)
+app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)
+app.add_typer(notebook, name="notebook", help="Keep every record of every cylinder, with its history.")
 
 
 def main() -> None:
     """Entry point of the `scribeline` command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a ? where the terminal has no ±, in place of a crash
+            stream.reconfigure(errors="replace")
     try:
         app()
     except ScribelineError as refusal:

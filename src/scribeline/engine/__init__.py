@@ -1,8 +1,10 @@
 """The engine record: what was measured, each number with its +/- and instrument; nothing derived."""
 
+from scribeline.engine.bottom_end import GasketSheet
+from scribeline.engine.head import Squish
 from scribeline.engine.measured import COVERAGE_FACTOR, INSTRUMENTS, Measured, Part, Reading, Spec, readings
 from scribeline.engine.ports import EXHAUST_ROLES, TRANSFER_ROLES, Port
-from scribeline.engine.reading import read_record, read_record_file
+from scribeline.engine.reading import judged_again, read_record, read_record_file
 from scribeline.engine.record import EngineRecord
 from scribeline.engine.writing import write_record
 
@@ -12,11 +14,14 @@ __all__ = [
     "INSTRUMENTS",
     "TRANSFER_ROLES",
     "EngineRecord",
+    "GasketSheet",
     "Measured",
     "Part",
     "Port",
     "Reading",
     "Spec",
+    "Squish",
+    "judged_again",
     "read_record",
     "read_record_file",
     "readings",

@@ -64,6 +64,7 @@ class Cylinder(Part):
         360,
         "clock position of each ring end, exhaust side = 0, clockwise seen from above",
         "judged by eye",
+        many=True,
     )
 
 

@@ -67,7 +67,7 @@ class Intake(Part):
 
 
 class Exhaust(Part):
-    """The pipe from the port face to the open end."""
+    """The pipe, from the cylinder's outer exhaust face to the open end; the passage before it belongs to the port."""
 
     sections: tuple[Section, ...]
 

@@ -47,8 +47,8 @@ class Head(Part):
         "cc",
         0,
         10,
-        "the part of a reading up to the plug seat that the plug fills once it is in; 0 where the plug was in",
-        "estimate",
+        "what the plug fills, once in, of a reading on the engine up to the plug seat",
+        "burette",
     )
     squish_outer_mm: Measured | None = given(
         "mm", 5, 250, "outer diameter of the squish band; the bore where it is left out", "caliper"

@@ -6,6 +6,7 @@ instrument) and the default +/- of instruments. What a number *means* stands wit
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pydantic import (
@@ -69,7 +70,7 @@ class Spec:
 
     @property
     def accepted(self) -> str:
-        return f"{self.low:g} to {self.high:g} {self.unit}"
+        return f"{self.low:g} to {self.high:g}" + (f" {self.unit}" if self.unit != "ratio" else "")
 
 
 class Measured(BaseModel):
@@ -119,12 +120,15 @@ class Measured(BaseModel):
         return INSTRUMENTS[spec.instrument][spec.unit]
 
 
-def given(unit: str, low: float, high: float, how: str, instrument: str, *, needed: bool = False) -> Any:
-    """Declare a measured field: what it accepts, how it is measured, with what."""
+def given(
+    unit: str, low: float, high: float, how: str, instrument: str, *, needed: bool = False, many: bool = False
+) -> Any:
+    """Declare a measured field: what it accepts, how it is measured, with what; `many` for a list of numbers."""
     if unit not in INSTRUMENTS[instrument]:
         raise ValueError(f"{instrument} has no default +/- in {unit}")
     extra = {"unit": unit, "low": low, "high": high, "how": how, "instrument": instrument}
-    return Field(... if needed else None, description=how, json_schema_extra=extra)  # type: ignore[arg-type]
+    default = ... if needed else () if many else None
+    return Field(default, description=how, json_schema_extra=extra)  # type: ignore[arg-type]
 
 
 class Part(BaseModel):
@@ -133,6 +137,7 @@ class Part(BaseModel):
     model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
 
     @classmethod
+    @cache
     def spec(cls, field: str) -> Spec | None:
         """The description of a measured field, or None for a field of another kind."""
         extra = cls.model_fields[field].json_schema_extra

@@ -101,6 +101,17 @@ class Port(Part):
         "judged by eye",
     )
 
+    @property
+    def clocks_deg(self) -> tuple[float, ...]:
+        """Clock position of the port, and of its mirror image where it is a pair."""
+        clock = self.clock_deg.value % 360.0
+        return (clock, (360.0 - clock) % 360.0) if self.mirrored else (clock,)
+
+    @property
+    def openings(self) -> int:
+        """How many openings the bore has of this port: 2 for a mirrored pair."""
+        return 2 if self.mirrored else 1
+
 
 class DegreeWheel(Part):
     """How the wheel was set. With raw readings the two piston-stop readings give true top dead centre."""

@@ -3,9 +3,12 @@
 Only what is impossible is refused here. What is possible but unwise is a warning on the card.
 """
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from scribeline.engine.bottom_end import SkirtOpening
+from scribeline.engine.breathing import Section
 from scribeline.engine.lines import Location
 from scribeline.engine.measured import Measured
 from scribeline.engine.ports import Port
@@ -34,7 +37,12 @@ def impossibilities(record: EngineRecord) -> list[Impossible]:
         *_intake(record),
         *_exhaust(record),
         *_ports(record),
+        *_names(record),
     ]
+
+
+def _whole(number: int) -> str:
+    return str(number) if abs(number) < 10**6 else "a number of seven digits or more"
 
 
 def _value(measured: Measured | None) -> float | None:
@@ -54,22 +62,23 @@ def _crank(record: EngineRecord) -> Iterator[Impossible]:
 
 
 def _counts(record: EngineRecord) -> Iterator[Impossible]:
-    if record.cylinder.count < 1:
-        yield Impossible(("cylinder", "count"), str(record.cylinder.count), "1 or more", "count the cylinders")
+    count = record.cylinder.count
+    if not 1 <= count <= 12:
+        yield Impossible(("cylinder", "count"), _whole(count), "1 to 12", "count the cylinders")
     for index, gear in enumerate(record.drivetrain.gears):
-        if gear <= 0:
+        if not 0.05 <= gear <= 50:
             yield Impossible(
                 ("drivetrain", "gears", index),
                 f"{gear:g}",
-                "above 0",
+                "0.05 to 50",
                 "teeth on the driven over teeth on the driving gear",
             )
     for index, point in enumerate(record.ignition.table):
-        if point.rpm < 0 or not -20 <= point.advance_deg <= 70:
+        if not 0 <= point.rpm <= 30000 or not -20 <= point.advance_deg <= 70:
             yield Impossible(
                 ("ignition", "table", index),
                 f"{point.advance_deg:g} deg at {point.rpm:g} rpm",
-                "-20 to 70 deg at 0 rpm or more",
+                "-20 to 70 deg at 0 to 30000 rpm",
                 "check this point",
             )
 
@@ -81,7 +90,7 @@ def _head(record: EngineRecord) -> Iterator[Impossible]:
         yield Impossible(
             ("head", "squish_outer_mm"),
             f"{outer:g}",
-            f"at most the bore, {bore:g} mm",
+            f"at most 2 mm more than the bore, {bore + 2:g} mm",
             "the band counts only as far as the piston reaches; leave it out where it is wider than the bore",
         )
     limit = min(bore, outer) if outer is not None else bore
@@ -130,7 +139,7 @@ def _squish(record: EngineRecord) -> Iterator[Impossible]:
     if not 1 <= squish.solder_folds <= 4:
         yield Impossible(
             ("squish", "solder_folds"),
-            str(squish.solder_folds),
+            _whole(squish.solder_folds),
             "1 (one strand) to 4",
             "count the strands lying on each other",
         )
@@ -219,8 +228,8 @@ def _intake(record: EngineRecord) -> Iterator[Impossible]:
                 "needed where the skirt opens the intake",
                 "measure from the crown's edge to the bottom of the skirt",
             )
-    if intake.reed is not None and intake.reed.petals < 1:
-        yield Impossible(("intake", "reed", "petals"), str(intake.reed.petals), "1 or more", "count the petals")
+    if intake.reed is not None and not 1 <= intake.reed.petals <= 100:
+        yield Impossible(("intake", "reed", "petals"), _whole(intake.reed.petals), "1 to 100", "count the petals")
     disc = intake.disc
     if disc is not None and disc.inlet_diameter_mm.value >= 2 * disc.inlet_centre_radius_mm.value:
         yield Impossible(
@@ -255,6 +264,25 @@ def _ports(record: EngineRecord) -> Iterator[Impossible]:
             yield from _one_port(record, port, index)
 
 
+def _names(record: EngineRecord) -> Iterator[Impossible]:
+    """A name places its readings on the card, so that it may stand only once in a list."""
+    lists: list[tuple[Location, Sequence[SkirtOpening | Section]]] = [(("piston", "openings"), record.piston.openings)]
+    if record.intake is not None:
+        lists.append((("intake", "tract"), record.intake.tract))
+    if record.exhaust is not None:
+        lists.append((("exhaust", "sections"), record.exhaust.sections))
+    for place, parts in lists:
+        names = [part.name or str(number) for number, part in enumerate(parts, start=1)]
+        for index, name in enumerate(names):
+            if name in names[:index] or "." in name:
+                yield Impossible(
+                    (*place, index, "name"),
+                    f'"{name}"',
+                    "a name of its own, without dots",
+                    "tell them apart, for example first diffuser, second diffuser",
+                )
+
+
 def _one_port(record: EngineRecord, port: Port, index: int) -> Iterator[Impossible]:
     bore = record.cylinder.bore_mm.value
     chord = _value(port.width_chord_mm)
@@ -284,6 +312,20 @@ def _one_port(record: EngineRecord, port: Port, index: int) -> Iterator[Impossib
             "3 or more points",
             "take more points off the rubbing",
         )
+    reach = math.pi * bore / 2
+    for number, (across, from_deck) in enumerate(port.outline_mm):
+        if abs(across) > reach or not 0 <= from_deck <= 300:
+            yield Impossible(
+                ("ports", index, "outline_mm", number),
+                f"[{across:g}, {from_deck:g}]",
+                f"[{-reach:.1f} to {reach:.1f} mm across, 0 to 300 mm from the deck]",
+                "across counts from the port's middle, half way round the bore at most",
+            )
+    blur = port.outline_plus_minus_mm
+    if blur is not None and not 0 <= blur <= 5:
+        yield Impossible(
+            ("ports", index, "outline_plus_minus_mm"), f"{blur:g}", "0 to 5 mm", "how far the outline may be off"
+        )
     bridge = _value(port.bridge_mm)
     if bridge is not None and chord is not None and (bridge >= chord):
         yield Impossible(
@@ -308,23 +350,25 @@ def _edges(record: EngineRecord, port: Port, index: int) -> Iterator[Impossible]
                 f"one or more of {', '.join(f'{edge}_{way}' for way in _WAYS)}",
                 "measure it any one of these ways; two ways are better and are compared",
             )
+    yield from _wheel_order(port, index)
     stroke = record.crank.stroke_mm.value
     below_tdc = _below_crown_at_tdc(record, port)
     roof, floor = (below_tdc["roof"], below_tdc["floor"])
-    lowest = stroke + (_skirt(record) if port.role == "intake" else 0.0)
+    skirt = _value(record.piston.skirt_intake_side_mm)
+    lowest = stroke if port.role != "intake" else math.inf if skirt is None else stroke + skirt
     if roof is not None and (roof[0] < 0 or roof[0] > lowest):
         way, depth = (roof[1], roof[0])
         state = "above the crown at top dead centre" if depth < 0 else "never reached by the piston"
         yield Impossible(
             ("ports", index, way),
-            f"{getattr(port, way).value:g} puts the roof {depth:.2f} mm below the crown at top dead centre: {state}",
-            f"0 to {lowest:.2f} mm below the crown at top dead centre",
+            f"{_given(port, way)} puts the roof {depth:.2f} mm below the crown at top dead centre: {state}",
+            f"0 {'or more' if lowest == math.inf else f'to {lowest:.2f}'} mm below the crown at top dead centre",
             "measure the edge and the deck clearance again",
         )
     if roof is not None and floor is not None and (floor[0] <= roof[0]):
         yield Impossible(
             ("ports", index, floor[1]),
-            f"{getattr(port, floor[1]).value:g} puts the floor {roof[0] - floor[0]:.2f} mm above the roof",
+            f"{_given(port, floor[1])} puts the floor {roof[0] - floor[0]:.2f} mm above the roof",
             "a floor below the roof",
             "roof is the edge nearer the head; check which was measured from where",
         )
@@ -342,8 +386,29 @@ def _edges(record: EngineRecord, port: Port, index: int) -> Iterator[Impossible]
         )
 
 
-def _skirt(record: EngineRecord) -> float:
-    return _value(record.piston.skirt_intake_side_mm) or 0.0
+def _wheel_order(port: Port, index: int) -> Iterator[Impossible]:
+    """On the way that opens it, the crown passes the roof before the floor; an intake's skirt passes the floor first.
+
+    Only the difference of two readings counts, so that the wheel may have been set to any zero.
+    """
+    for way in ("opens_deg_atdc", "closes_deg_atdc"):
+        roof, floor = (_value(getattr(port, f"{edge}_{way}")) for edge in ("roof", "floor"))
+        if roof is None or floor is None:
+            continue
+        roof_first = (way == "opens_deg_atdc") != (port.role == "intake")
+        later = (floor - roof if roof_first else roof - floor) % 360
+        if not 0 < later < 180:
+            before, after = ("roof", "floor") if roof_first else ("floor", "roof")
+            yield Impossible(
+                ("ports", index, f"floor_{way}"),
+                f"{floor:g} with the roof at {roof:g}",
+                f"the {before} less than half a turn before the {after}",
+                "turn the crank the way the engine runs and read both edges again",
+            )
+
+
+def _given(port: Port, key: str) -> str:
+    return "this outline" if key == "outline_mm" else f"{getattr(port, key).value:g}"
 
 
 def _below_crown_at_tdc(record: EngineRecord, port: Port) -> dict[str, tuple[float, str] | None]:
@@ -364,4 +429,7 @@ def _below_crown_at_tdc(record: EngineRecord, port: Port) -> dict[str, tuple[flo
             result[edge] = (tdc, f"{edge}_from_crown_tdc_mm")
         elif bdc is not None:
             result[edge] = (record.crank.stroke_mm.value - bdc, f"{edge}_from_crown_bdc_mm")
+        elif port.outline_mm and clearance is not None:
+            from_deck = [point[1] for point in port.outline_mm]
+            result[edge] = ((min if edge == "roof" else max)(from_deck) - clearance, "outline_mm")
     return result

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from pydantic import field_validator
+from pydantic import Field, field_validator
 from pydantic_core import PydanticCustomError
 
 from scribeline.engine.bottom_end import Crank, Crankcase, Cylinder, Gaskets, Piston
@@ -20,7 +20,7 @@ class EngineRecord(Part):
     name: str
     note: str = ""
     invented: bool = False
-    speed_rpm: float
+    speed_rpm: float = Field(json_schema_extra={"minimum": 100, "maximum": 30000})
     crank: Crank
     cylinder: Cylinder
     gaskets: Gaskets = Gaskets()

@@ -43,8 +43,9 @@ def _set_fields(part: Part) -> list[tuple[str, Any]]:
 
 def _table(part: Part, comments: bool) -> Table:
     table = tomlkit.table()
-    for field, value in _set_fields(part):
-        if isinstance(value, Part) and not isinstance(value, Measured):
+    fields = _set_fields(part)
+    for field, value in sorted(fields, key=lambda one: isinstance(one[1], Part)):  # tables inside it come last
+        if isinstance(value, Part):
             table.add(field, _table(value, comments))
             continue
         spec = part.spec(field)

@@ -1,1 +1,47 @@
-"""The database that keeps every record, build and attachment, with its history."""
+"""The database that keeps every record, build and attachment, with its history.
+
+To this room an engine record is TOML text and nothing more: `scribeline.tasks` has it judged before it comes here.
+
+    address.py      which notebook is meant: a file, or a PostgreSQL URL
+    database.py     one transaction for reading, one for writing; SQLite and PostgreSQL made to behave alike
+    faults.py       errors of the databases in plain words
+    tables.py       the tables as they are now
+    migrations/     how they came to be so, one step per file
+    schema.py       which step a notebook stands at, and the way from there to the newest
+    entries.py      build, revision, attachment; which names and texts are accepted
+    rows.py         finding and writing them inside a transaction
+    store.py        keeping and reading, one transaction per call
+    opening.py      opening a notebook where one is, or beginning one
+    difference.py   what changed between two records, field by field
+    archive.py      the zip a notebook is exported to: its layout, limits and proofs
+    exporting.py    notebook -> zip
+    importing.py    zip -> empty notebook
+"""
+
+from scribeline.notebook.address import Address, resolve
+from scribeline.notebook.archive import Archive, open_archive
+from scribeline.notebook.difference import Change, differences
+from scribeline.notebook.entries import Attachment, Build, BuildSummary, FileToAttach, Kept, Revision
+from scribeline.notebook.exporting import export
+from scribeline.notebook.importing import restore
+from scribeline.notebook.opening import open_notebook
+from scribeline.notebook.store import Notebook
+
+__all__ = [
+    "Address",
+    "Archive",
+    "Attachment",
+    "Build",
+    "BuildSummary",
+    "Change",
+    "FileToAttach",
+    "Kept",
+    "Notebook",
+    "Revision",
+    "differences",
+    "export",
+    "open_archive",
+    "open_notebook",
+    "resolve",
+    "restore",
+]

@@ -1,0 +1,68 @@
+# Two commands matter: `make demo` shows scribeline at work, `make test` runs every check that CI runs.
+# Both first see to .venv, and a second run finds it ready. docs/howto/work-on-scribeline.md has the rest.
+
+# The interpreter that .venv is made from: the one you name (PYTHON=python3.12 make test), else the first that fits.
+FITS := import sys; print("fits" * ((3, 11) <= sys.version_info[:2] <= (3, 13)))
+CHOSEN = $(or $(PYTHON),$(shell for p in python3 python3.13 python3.12 python3.11; do \
+	test "$$($$p -I -c '$(FITS)' 2>/dev/null)" = fits && { echo $$p; break; }; done),python3)
+
+# Settings of yours that would change what Python and the checks do stay outside.
+unexport $(filter PYTHON%,$(.VARIABLES)) PYTEST_ADDOPTS PYTEST_PLUGINS MYPYPATH
+
+UV ?= uv
+LOCK = $(UV) pip compile pyproject.toml --universal --python-version 3.11 --only-binary :all: --generate-hashes \
+	--no-emit-index-url --no-header --no-annotate --quiet $(UPGRADE) --group build
+
+.PHONY: help demo test bench format docs lock clean fitting-python installed-run installed-test
+
+help:
+	@echo 'make demo     install what is needed into .venv and work out the demonstration engine'
+	@echo 'make test     run every check that CI runs: style, types, imports, tests'
+	@echo 'make bench    time the slow parts'
+	@echo 'make format   put the source into the one style'
+	@echo 'make docs     write the pages of docs/reference anew from the code'
+	@echo 'make lock     bring locks/ up to date with pyproject.toml (needs uv)'
+	@echo 'make clean    remove .venv and everything else that was made here'
+
+demo: installed-run
+	@echo 'scribeline: working out the demonstration engine, examples/club-kart-98.toml (the first time the'
+	@echo '            numerics are compiled, which takes some seconds)'
+	@mkdir -p demo-out
+	.venv/bin/scribeline card examples/club-kart-98.toml --html demo-out/club-kart-98.html
+	@echo 'scribeline: done. That page opens in any browser and needs no network. What next: README.md'
+
+test: installed-test
+	.venv/bin/ruff check .
+	.venv/bin/ruff format --check .
+	.venv/bin/mypy
+	.venv/bin/lint-imports
+	.venv/bin/pytest
+
+bench: installed-test
+	.venv/bin/pytest benchmarks/ --benchmark-only
+
+format: installed-test
+	.venv/bin/ruff check --fix .
+	.venv/bin/ruff format .
+
+docs: installed-test
+	.venv/bin/python docs/generate.py
+
+# `make lock` keeps every version that still fits; `make lock UPGRADE=--upgrade` takes the newest of all.
+lock:
+	$(LOCK) --group test --output-file locks/test.txt
+	$(LOCK) --constraint locks/test.txt --output-file locks/run.txt
+
+clean:
+	rm -rf .venv demo-out .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache .benchmarks
+
+installed-run: fitting-python
+	@"$(CHOSEN)" -I scripts/install.py run
+
+installed-test: fitting-python
+	@"$(CHOSEN)" -I scripts/install.py test
+
+fitting-python:
+	@test "$$("$(CHOSEN)" -I -c '$(FITS)' 2>/dev/null)" = fits || { \
+	echo 'scribeline: it needs Python 3.11, 3.12 or 3.13, and "$(CHOSEN)" is none of these or does not start.'; \
+	echo '            Install one of them, or name the one to use: PYTHON=python3.12 make test'; exit 1; }

@@ -1,0 +1,243 @@
+"""Writes the pages of docs/reference that follow from the code: `.venv/bin/python docs/generate.py`.
+
+A test compares the committed pages with what this writes, so that they cannot drift apart.
+"""
+
+import ast
+import inspect
+import re
+import textwrap
+from collections.abc import Iterator
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+import typer.main
+from typer.testing import CliRunner
+
+from scribeline.cli import app
+from scribeline.data.cautions import all_cautions
+from scribeline.engine import INSTRUMENTS, EngineRecord, read_record_file
+from scribeline.engine.measured import Part
+from scribeline.geometry.work_out import work_out
+from scribeline.geometry.working import Worked
+from scribeline.sources import SOURCES
+from scribeline.units import show
+
+HERE = Path(__file__).resolve().parent
+NOTE = "<!-- Written by docs/generate.py from the code. Do not edit by hand. -->\n\n"
+SOUND_EXAMPLES = ("club-kart-98", "reed-125")
+
+
+def pages() -> dict[str, str]:
+    """Every generated page by its file name."""
+    return {
+        "record.md": "\n".join(_record()),
+        "instruments.md": "\n".join(_instruments()),
+        "card.md": "\n".join(_card()),
+        "command-line.md": "\n".join(_commands()),
+        "sources.md": "\n".join(_sources()),
+        "cautions.md": "\n".join(_cautions()),
+    }
+
+
+def _cell(text: object) -> str:
+    return str(text).replace("|", "\\|").replace("\n", " ")
+
+
+# --- the record ------------------------------------------------------------------------------------------------------
+
+
+def _record() -> Iterator[str]:
+    yield NOTE + "# The engine record, field by field\n"
+    yield "A measured number is written plain, `bore_mm = 50.02`, or with its +/- and instrument,"
+    yield '`bore_mm = { value = 50.02, plus_minus = 0.02, with = "bore gauge" }`. Without a +/-, the usual one of the'
+    yield "[instrument](instruments.md) is taken, and without an instrument the one named here. Unknown keys are"
+    yield "refused.\n"
+    yield from _part(EngineRecord, "")
+
+
+def _part(part: type[Part], place: str) -> Iterator[str]:
+    """A heading and a table for one part of the record, then the same for the parts in it."""
+    inner: list[tuple[type[Part], str]] = []
+    yield f"## {place or 'Top of the file'}\n"
+    yield inspect.cleandoc(part.__doc__ or "") + "\n"
+    yield "| key | needed | accepted | what it is, how to measure it and with what |"
+    yield "|---|---|---|---|"
+    said = _said_of_fields(part)
+    for name, field in part.model_fields.items():
+        key, needed, words = field.alias or name, "yes" if field.is_required() else "", said.get(name, "")
+        spec, below = part.spec(name), _part_in(field.annotation)
+        if spec is not None:
+            accepted = spec.accepted.removesuffix(" ratio")
+            accepted = f"list of {accepted}" if "tuple" in str(field.annotation) else accepted
+            words = f"{spec.how} ({spec.instrument})"
+        elif below is not None:
+            where = f"{place.strip('[]')}.{key}".removeprefix(".")
+            shown = f"[[{where}]]" if "tuple" in str(field.annotation) else f"[{where}]"
+            inner.append((below, shown))
+            accepted = f"table{'s' if shown.startswith('[[') else ''} `{shown}`"
+        else:
+            accepted = _plain(field.annotation, field.json_schema_extra)
+        if not (field.is_required() or below or field.default in (None, (), "")):
+            words = f"{words} {_toml(field.default)} where left out".strip()
+        yield f"| `{key}` | {needed} | {_cell(accepted)} | {_cell(words)} |"
+    yield ""
+    for below, where in inner:
+        yield from _part(below, where)
+
+
+def _said_of_fields(part: type[Part]) -> dict[str, str]:
+    """What the source says under a field, in a string of its own."""
+    (body,) = ast.parse(textwrap.dedent(inspect.getsource(part))).body
+    assert isinstance(body, ast.ClassDef)
+    return {
+        field.target.id: inspect.cleandoc(said.value.value)
+        for field, said in zip(body.body, body.body[1:], strict=False)
+        if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name)
+        if isinstance(said, ast.Expr) and isinstance(said.value, ast.Constant) and isinstance(said.value.value, str)
+    }
+
+
+def _part_in(annotation: object) -> type[Part] | None:
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        return annotation
+    for one in getattr(annotation, "__args__", ()):
+        if (found := _part_in(one)) is not None:
+            return found
+    return None
+
+
+def _plain(annotation: object, extra: Any) -> str:
+    """What a field that is no measured number and no table takes."""
+    if choices := list(_literals(annotation)):
+        return " or ".join(f"`{_toml(one)}`" for one in choices)
+    if isinstance(extra, dict) and "minimum" in extra:
+        return f"{extra['minimum']} to {extra['maximum']}"
+    text = str(annotation)
+    if text.count("tuple") == 2:
+        return "list of points"
+    for word, plain in (("bool", "true or false"), ("int", "whole number"), ("float", "number"), ("str", "text")):
+        if word in text:
+            return ("list of " if "tuple" in text else "") + plain + ("s" if "tuple" in text else "")
+    return text
+
+
+def _toml(value: object) -> str:
+    """A value as it is written in a record."""
+    return f'"{value}"' if isinstance(value, str) else str(value).lower()
+
+
+def _literals(annotation: object) -> Iterator[object]:
+    if "Literal" in str(getattr(annotation, "__origin__", "")):
+        yield from getattr(annotation, "__args__", ())
+    else:
+        for one in getattr(annotation, "__args__", ()):
+            yield from _literals(one)
+
+
+def _instruments() -> Iterator[str]:
+    yield NOTE + "# Instruments and their usual +/-\n"
+    yield "Taken where a reading has no `plus_minus` of its own, and listed on the card as assumed. All of it is"
+    yield "judgement, no source: for about 95 % of readings by a careful amateur.\n"
+    yield "| instrument | usual +/- |\n|---|---|"
+    for name, by_unit in INSTRUMENTS.items():
+        widths = [show(width, unit) for unit, width in by_unit.items() if width]
+        yield f"| {name} | {', '.join(widths) or 'none: exact'} |"
+    yield ""
+
+
+# --- the card --------------------------------------------------------------------------------------------------------
+
+
+def _card() -> Iterator[str]:
+    yield NOTE + "# The numbers of the card\n"
+    yield "Every name that `--explain` and `--json` know, as worked out for the two demonstration engines. A formula"
+    yield "grows and shrinks with the number of ports, sheets and sections in it, and where a number was measured in"
+    yield "another way it has the formula of that way: `--explain` shows the one of your engine, and says what each"
+    yield "symbol stands for. `P` is the name of a port, `N` the number of a gear. The last column is the key of a"
+    yield "[source](sources.md).\n"
+    for topic, lines in groupby(_lines(), key=lambda one: one.topic):
+        yield f"## {topic}\n"
+        of_topic = list(lines)
+        for inner in (False, True):
+            chosen = [one for one in of_topic if one.inner is inner]
+            if inner and chosen:
+                yield "Steps on the way:\n"
+            if chosen:
+                yield "| name | what | unit | formula | source |\n|---|---|---|---|---|"
+            for one in chosen:
+                unit = "" if one.unit == "ratio" else one.unit
+                yield f"| `{one.name}` | {_cell(one.label)} | {unit} | `{_cell(one.formula)}` | {one.source} |"
+            if chosen:
+                yield ""
+
+
+def _lines() -> list[Worked]:
+    """Every number of both engines once, as if the record had one port called P; by topic, in the order of the card."""
+    found: dict[str, Worked] = {}
+    for example in SOUND_EXAMPLES:
+        record = read_record_file(HERE.parent / "examples" / f"{example}.toml")
+        for worked in work_out(record, draws=0).values.values():
+            name, label = worked.name, worked.label
+            for port in record.ports:
+                name = name.replace(f"ports.{port.name}.", "ports.P.")
+                label = label.removeprefix(f"{port.name}: ")
+            name = re.sub(r"_gear_\d+_", "_gear_N_", name)
+            label = re.sub(r"in gear \d+$", "in gear N", label)
+            if worked.value is not None:
+                found.setdefault(name, _renamed(worked, name, label))
+    topics = list(dict.fromkeys(one.topic for one in found.values()))
+    return sorted(found.values(), key=lambda one: topics.index(one.topic))
+
+
+def _renamed(worked: Worked, name: str, label: str) -> Worked:
+    return Worked(**{**vars(worked), "name": name, "label": label})
+
+
+# --- commands, sources, cautions -------------------------------------------------------------------------------------
+
+
+def _commands() -> Iterator[str]:
+    yield NOTE + "# Commands\n"
+    for words in _called(typer.main.get_command(app)):
+        yield f"## {' '.join(('scribeline', *words))}\n"
+        shown = CliRunner().invoke(app, [*words, "--help"], prog_name="scribeline", env={"COLUMNS": "80"})
+        assert shown.exit_code == 0, shown.output
+        yield "```text\n" + "\n".join(line.rstrip() for line in shown.output.strip().splitlines()) + "\n```\n"
+
+
+def _called(command: Any, *words: str) -> Iterator[tuple[str, ...]]:
+    """The words that call a command and everything below it."""
+    yield words
+    for name, below in getattr(command, "commands", {}).items():
+        yield from _called(below, *words, name)
+
+
+def _sources() -> Iterator[str]:
+    yield NOTE + "# Sources\n"
+    yield "What scribeline relies on. The key is what the card and the code write.\n"
+    for kind in dict.fromkeys(
+        entry.kind for entry in sorted(SOURCES.values(), key=lambda one: one.kind != "published")
+    ):
+        yield f"## {kind.capitalize()}\n"
+        for entry in SOURCES.values():
+            if entry.kind == kind:
+                yield f"- `{entry.key}`: {entry.text}"
+        yield ""
+
+
+def _cautions() -> Iterator[str]:
+    yield NOTE + "# Cautions\n"
+    yield "They are printed on whatever scribeline hands out for the kind of work that stands behind each of them."
+    yield "Local law, safety data sheets, the makers' manuals and qualified people come before anything written here.\n"
+    for caution in all_cautions().values():
+        name = caution.key.replace("-", " ").capitalize()
+        yield f"- **{name}.** {caution.text} *({', '.join(kind.replace('-', ' ') for kind in caution.goes_on)})*"
+    yield ""
+
+
+if __name__ == "__main__":
+    for file, text in pages().items():
+        (HERE / "reference" / file).write_text(text, encoding="utf-8")
+        print(f"docs/reference/{file}")

@@ -1,0 +1,117 @@
+"""The exhaust pipe drawn to scale: every section with its length and its diameters, bends straightened."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scribeline.errors import SheetError
+from scribeline.marking.drafting import bounds, customary_scale, scale_words
+from scribeline.marking.labels import Label, rail, wrapped
+from scribeline.marking.shapes import (
+    NOTE_MM,
+    Circle,
+    Drawing,
+    Group,
+    group,
+    lettering,
+    line,
+    polygon,
+)
+
+_PAPER_MM = 230.0  # the pipe is reduced until it is no longer
+_CLEAR_MM = 6.0
+_LABEL_MM = 24.0
+
+
+@dataclass(frozen=True)
+class PipeSection:
+    """A straight or conical piece: length along the middle line and inside diameters, engine end first."""
+
+    name: str
+    length_mm: float
+    start_mm: float
+    end_mm: float
+    bend_deg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Pipe:
+    """What the view of the pipe shows, port face first."""
+
+    sections: tuple[PipeSection, ...]
+    name: str = "pipe"
+
+    @property
+    def length_mm(self) -> float:
+        return sum(section.length_mm for section in self.sections)
+
+
+def pipe_view(pipe: Pipe) -> Drawing:
+    """The pipe lying along its middle line, at the largest customary scale that fits.
+
+    Raises SheetError for a pipe without sections.
+
+    >>> pipe_view(Pipe((PipeSection("header", 240.0, 34.0, 38.0), PipeSection("diffuser", 255.0, 38.0, 82.0)))).scale
+    0.2
+    """
+    if not pipe.sections:
+        raise SheetError("a pipe without sections cannot be drawn: give each its length and diameters")
+    scale = customary_scale(pipe.length_mm, _PAPER_MM)
+    widest = 0.5 * scale * max(max(section.start_mm, section.end_mm) for section in pipe.sections)
+    foot, head = -widest - _CLEAR_MM, widest + _CLEAR_MM
+    joints = [0.0]
+    for section in pipe.sections:
+        joints.append(joints[-1] + scale * section.length_mm)
+    shells, lengths = [], []
+    for number, (section, left, right) in enumerate(zip(pipe.sections, joints[:-1], joints[1:], strict=True), start=1):
+        start, end = 0.5 * scale * section.start_mm, 0.5 * scale * section.end_mm
+        shell = polygon((left, -start), (right, -end), (right, end), (left, start))
+        shells.append(group("outline", shell, fill="wash", about=_in_words(section)))
+        bend = [f"bend {section.bend_deg:g}°"] if section.bend_deg else []
+        words = (*wrapped(section.name or f"section {number}", _LABEL_MM), f"{section.length_mm:g}", *bend)
+        lengths.append(Label((0.5 * (left + right), foot), words))
+    diameters, extensions = [], []
+    for x, before, after in _joints(pipe, joints):
+        radius = 0.5 * scale * max(before, after)
+        diameter = f"Ø{before:g}" if before == after else f"Ø{before:g} to Ø{after:g}"
+        diameters.append(Label((x, radius), (diameter,)))
+        extensions.append(line((x, -radius - 0.7), (x, foot - 1.2)))
+    left_mm, right_mm = -14.0, joints[-1] + 14.0
+    groups: list[Group] = [
+        *shells,
+        group("centre", line((-4.0, 0), (joints[-1] + 4.0, 0))),
+        group("dimension", line((0, foot), (joints[-1], foot)), *extensions),
+        group("dimension", *(Circle((x, foot), 0.5) for x in joints), fill="ink"),
+        *rail(diameters, base_mm=head - 3.0, side="above", left_mm=left_mm, right_mm=right_mm),
+        *rail(lengths, base_mm=foot - 2.0, side="below", dots=False, left_mm=left_mm, right_mm=right_mm),
+    ]
+    captions = (
+        f"{pipe.length_mm:g} overall along the middle line, {scale_words(scale)}. Port face on the left.",
+        "Lengths and inside diameters in mm." + (" Bends are drawn straight." if _bent(pipe) else ""),
+    )
+    place = 0.5 * joints[-1], bounds(groups).bottom - 2.5 * NOTE_MM
+    groups.append(group("note", *lettering(place, captions, NOTE_MM, "middle")))
+    return Drawing(pipe.name, "The exhaust pipe", _description(pipe), tuple(groups), scale)
+
+
+def _joints(pipe: Pipe, joints: Sequence[float]) -> list[tuple[float, float, float]]:
+    """Each joint with the diameters before and after it; at the two ends both are the same."""
+    befores = [pipe.sections[0].start_mm, *(section.end_mm for section in pipe.sections)]
+    afters = [*(section.start_mm for section in pipe.sections), pipe.sections[-1].end_mm]
+    return list(zip(joints, befores, afters, strict=True))
+
+
+def _bent(pipe: Pipe) -> bool:
+    return any(section.bend_deg for section in pipe.sections)
+
+
+def _in_words(section: PipeSection) -> str:
+    bend = f", bent through {section.bend_deg:g}°, drawn straight" if section.bend_deg else ""
+    return (
+        f"{section.name or 'section'}, {section.length_mm:g} mm long, inside diameter {section.start_mm:g} mm to "
+        f"{section.end_mm:g} mm{bend}"
+    )
+
+
+def _description(pipe: Pipe) -> str:
+    sections = ". ".join(_in_words(section) for section in pipe.sections)
+    return f"The pipe from the port face to its open end, {pipe.length_mm:g} mm long in all. {sections}."

@@ -1,0 +1,118 @@
+"""From a notebook to one zip. What the zip looks like stands in archive.py."""
+
+import os
+import tempfile
+import zipfile
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from scribeline.errors import NotebookError
+from scribeline.notebook import rows, tables
+from scribeline.notebook.archive import (
+    INDEX,
+    ArchivedAttachment,
+    ArchivedBuild,
+    ArchivedRevision,
+    Index,
+    content_path,
+    record_path,
+)
+from scribeline.notebook.store import Notebook
+from scribeline.notebook.tables import time_text
+
+
+def export(notebook: Notebook, path: Path) -> Index:
+    """Write the whole notebook, as it is at one moment, into a zip at `path`; returns what went into it.
+
+    A file that is there already is not written over. What stands at `path` afterwards is whole: it is written under
+    another name first.
+    """
+    try:
+        if path.exists():
+            remedy = "give another name; an older export is worth keeping"
+            raise _not_written(path, "there is such a file already", remedy)
+        handle, unfinished = tempfile.mkstemp(prefix=f"{path.name}.", suffix=".unfinished", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as packed:
+                    index = _write(notebook, packed)
+                file.flush()
+                os.fsync(file.fileno())
+            Path(unfinished).chmod(0o644)
+            Path(unfinished).rename(path)
+        except BaseException:
+            Path(unfinished).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise _not_written(path, reason, "check the folder's name, its rights and the room on the disk") from error
+    return index
+
+
+def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
+    with notebook.database.reading("be exported") as connection:
+        found = sorted(connection.execute(sa.select(tables.builds)), key=lambda row: row.name)
+        index = Index(builds=[_archived(connection, notebook, row) for row in found])
+        _put(packed, INDEX, (index.model_dump_json(indent=2) + "\n").encode())
+        for build in index.builds:
+            for revision in build.revisions:
+                row = connection.execute(rows.REVISIONS.where(tables.revisions.c.id == revision.id)).one()
+                text = rows.revision_of(row, notebook.address).record_toml
+                _put(packed, record_path(build.name, revision.number), text.encode())
+        for sha256 in sorted(index.sizes()):
+            _put(packed, content_path(sha256), rows.content_of(connection, notebook.address, sha256))
+    return index
+
+
+def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[object, ...]]) -> ArchivedBuild:
+    build = rows.build_of(row)
+    revisions, attachments = tables.revisions.c, tables.attachments.c
+    of_revisions = rows.REVISIONS.where(revisions.build_id == build.id).order_by(revisions.number)
+    of_attachments = rows.ATTACHMENTS.where(attachments.build_id == build.id).order_by(
+        attachments.attached_at, attachments.id
+    )
+    return ArchivedBuild(
+        id=build.id,
+        name=build.name,
+        created_at=time_text(build.created_at),
+        note=build.note,
+        revisions=[
+            ArchivedRevision(
+                id=one.id,
+                number=one.number,
+                parent_number=one.parent_number,
+                author=one.author,
+                note=one.note,
+                kept_at=time_text(one.kept_at),
+                record_sha256=one.record_sha256,
+            )
+            for one in (rows.revision_of(row, notebook.address) for row in connection.execute(of_revisions))
+        ],
+        attachments=[
+            ArchivedAttachment(
+                id=one.id,
+                revision_number=one.revision_number,
+                sha256=one.sha256,
+                size_bytes=one.size_bytes,
+                name=one.name,
+                media_type=one.media_type,
+                attached_at=time_text(one.attached_at),
+            )
+            for one in (rows.attachment_of(row) for row in connection.execute(of_attachments))
+        ],
+    )
+
+
+def _put(packed: zipfile.ZipFile, name: str, data: bytes) -> None:
+    """One entry whose bytes depend on its name and content alone, on every system."""
+    info = zipfile.ZipInfo(name)  # without a date given it is the first that a zip can hold
+    info.create_system = 3
+    info.external_attr = 0o100644 << 16
+    packed.writestr(info, data)
+
+
+def _not_written(path: Path, reason: str, remedy: str) -> NotebookError:
+    return NotebookError(
+        f"The export {path} was not written: {reason}.\n    kept: the notebook is as it was\n    what to do: {remedy}"
+    )

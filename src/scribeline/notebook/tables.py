@@ -1,0 +1,99 @@
+"""The tables as they are now. How they came to be so stands in migrations/; a test holds the two together.
+
+Every time is text in UTC, `2026-11-25T10:15:00.123456Z`: it reads and sorts the same in both databases, where a column
+of times would come back without its zone from one and with it from the other. The checks and triggers that guard the
+history stand in the migrations only, because they are needed there and nowhere else.
+"""
+
+from datetime import UTC, datetime
+
+import sqlalchemy as sa
+from sqlalchemy.dialects.postgresql import JSONB
+
+
+class UtcTime(sa.types.TypeDecorator[datetime]):
+    """A moment: an aware time in Python, text in UTC in the database."""
+
+    impl = sa.Text
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: sa.Dialect) -> str | None:
+        """Python to database."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError(f"{value} names no time zone")
+        return time_text(value)
+
+    def process_result_value(self, value: str | None, dialect: sa.Dialect) -> datetime | None:
+        """Database to Python."""
+        return None if value is None else time_from_text(value)
+
+
+def time_text(moment: datetime) -> str:
+    """An aware time as the notebook writes it."""
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
+
+
+def time_from_text(text: str) -> datetime:
+    """The time that the notebook wrote; ValueError where `text` is none."""
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None or time_text(moment) != text:
+        raise ValueError(f"{text} is no time as the notebook writes it")
+    return moment.astimezone(UTC)
+
+
+metadata = sa.MetaData()
+
+builds = sa.Table(
+    "builds",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("name", sa.Text, nullable=False, unique=True),
+    sa.Column("created_at", UtcTime, nullable=False),
+    sa.Column("note", sa.Text, nullable=False),
+    sqlite_strict=True,
+)
+
+revisions = sa.Table(
+    "revisions",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("build_id", sa.Text, sa.ForeignKey("builds.id"), nullable=False),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("parent_number", sa.Integer),
+    sa.Column("author", sa.Text, nullable=False),
+    sa.Column("note", sa.Text, nullable=False),
+    sa.Column("kept_at", UtcTime, nullable=False),
+    sa.Column("record_toml", sa.Text, nullable=False),
+    sa.Column("record_sha256", sa.Text, nullable=False),
+    # A copy of record_toml to search in; the TOML text is what counts.
+    sa.Column("record_json", sa.JSON().with_variant(JSONB(), "postgresql"), nullable=False),
+    sa.UniqueConstraint("build_id", "number"),
+    sa.ForeignKeyConstraint(["build_id", "parent_number"], ["revisions.build_id", "revisions.number"]),
+    sqlite_strict=True,
+)
+
+contents = sa.Table(
+    "contents",
+    metadata,
+    sa.Column("sha256", sa.Text, primary_key=True),
+    sa.Column("size_bytes", sa.Integer, nullable=False),
+    sa.Column("data", sa.LargeBinary, nullable=False),
+    sqlite_strict=True,
+)
+
+attachments = sa.Table(
+    "attachments",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("build_id", sa.Text, sa.ForeignKey("builds.id"), nullable=False),
+    sa.Column("revision_number", sa.Integer),
+    sa.Column("sha256", sa.Text, sa.ForeignKey("contents.sha256"), nullable=False),
+    sa.Column("name", sa.Text, nullable=False),
+    sa.Column("media_type", sa.Text, nullable=False),
+    sa.Column("attached_at", UtcTime, nullable=False),
+    sa.ForeignKeyConstraint(["build_id", "revision_number"], ["revisions.build_id", "revisions.number"]),
+    sqlite_strict=True,
+)
+sa.Index("attachments_of_build", attachments.c.build_id)

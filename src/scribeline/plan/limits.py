@@ -1,0 +1,231 @@
+"""Where common practice says stop: limits a card or a plan is held against, each with its source.
+
+A limit that is passed is a warning, not a refusal: the builder decides. A warning says "is" where the number lies
+outside by more than its +/-, and "may be" where it is nearer to the limit than that, on either side.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import hypot
+
+from scribeline.data.handbook import handbook
+from scribeline.engine import Port
+from scribeline.geometry.work_out import WorkedOut
+from scribeline.units import show
+
+
+@dataclass(frozen=True)
+class Warning:
+    """One limit that is passed, or may be.
+
+    certain : True where the number lies outside by more than its +/-, or has none
+    """
+
+    about: str
+    message: str
+    source: str
+    remedy: str
+    certain: bool
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A range for one number of the card. None means open on that side."""
+
+    name: str
+    low: float | None
+    high: float | None
+    source: str
+    too_low: str = ""
+    too_high: str = ""
+    remedy: str = ""
+
+
+MEAN_PISTON_SPEED_MAX_M_S = 20.0  # common practice, no source: above it only racing parts last
+
+
+def limits() -> list[Limit]:
+    """Every plain range the card is held against."""
+    guide = handbook()
+    squish, share = guide["squish_gap_mm"], guide["exhaust_chord_share_max"]
+    return [
+        Limit(
+            "squish_gap_min_mm",
+            squish.low,
+            None,
+            squish.source,
+            too_low="the piston may hit the head as rod and bearings stretch at speed",
+            remedy="a thicker base or head gasket, or re-cut the squish band",
+        ),
+        Limit(
+            "squish_gap_mm",
+            None,
+            squish.high,
+            squish.source,
+            too_high="the band is too far away to stir the charge: more knock, less power",
+            remedy="a thinner gasket, or take metal off the barrel's top or the head, before any port is cut",
+        ),
+        Limit(
+            "mean_piston_speed_m_s",
+            None,
+            MEAN_PISTON_SPEED_MAX_M_S,
+            "common-practice",
+            too_high="only racing pistons, rods and rings last at this speed",
+            remedy="aim at a lower crank speed, or use parts made for it",
+        ),
+        Limit(
+            "blowdown_deg",
+            0.0,
+            None,
+            "geometry",
+            too_low="the transfers open before the exhaust: burned gas blows into the crankcase",
+            remedy="measure both roofs again; raise the exhaust or lower the barrel",
+        ),
+        Limit(
+            "exhaust_open_under_skirt_mm",
+            None,
+            0.0,
+            "geometry",
+            too_high="at top dead centre the skirt leaves the exhaust port open to the crankcase",
+            remedy="do not shorten this skirt; a longer one or a higher exhaust floor shuts it",
+        ),
+        Limit(
+            "intake_open_above_crown_mm",
+            None,
+            0.0,
+            "geometry",
+            too_high="at bottom dead centre the crown leaves the intake port open to the cylinder",
+            remedy="do not raise this intake's roof; check both heights",
+        ),
+        Limit(
+            "exhaust_width_share_of_bore",
+            None,
+            share.high,
+            share.source,
+            too_high="rings bulge into a single port this wide, snag and break",
+            remedy="leave a bridge, or keep the port narrower",
+        ),
+        Limit(
+            "stinger_share_of_header",
+            guide["stinger_diameter_ratio"].low,
+            None,
+            guide["stinger_diameter_ratio"].source,
+            too_low="a stinger this small holds heat in the engine and can hole the piston",
+            remedy="fit a larger stinger before any full-throttle run",
+        ),
+    ]
+
+
+def warnings(out: WorkedOut) -> list[Warning]:
+    """Every limit that this engine passes or may pass, in the order of `limits`, then what else stands out."""
+    found: list[Warning] = []
+    bridged = any(port.role == "exhaust" and port.bridge_mm and port.bridge_mm.value > 0 for port in out.record.ports)
+    for limit in limits():
+        if limit.name == "exhaust_width_share_of_bore" and bridged:
+            continue
+        if out.values.get(limit.name) and out.values[limit.name].value is not None:
+            found.extend(_held_against(out, limit))
+    for look in (_disagreements, _ring_pegs, _on_the_edge):
+        found.extend(look(out))
+    return found
+
+
+def _held_against(out: WorkedOut, limit: Limit) -> Iterator[Warning]:
+    worked = out.values[limit.name]
+    assert worked.value is not None
+    width = worked.plus_minus or 0.0
+    for bound, sign, why in ((limit.low, -1.0, limit.too_low), (limit.high, 1.0, limit.too_high)):
+        if bound is None:
+            continue
+        beyond = sign * (worked.value - bound)
+        if beyond + width <= 0:
+            continue
+        side = "below" if sign < 0 else "above"
+        certain = beyond > width
+        number = show(worked.value, worked.unit, worked.plus_minus)
+        passed = f"{worked.label} {'is' if certain else 'may be'} {side} {show(bound, worked.unit)}: {number}"
+        yield Warning(limit.name, f"{_sentence(passed)} {_sentence(why)}", limit.source, limit.remedy, certain)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."
+
+
+def _disagreements(out: WorkedOut) -> Iterator[Warning]:
+    for a in out.agreements:
+        if a.agree is False:
+            assert a.plus_minus is not None
+            yield Warning(
+                a.first,
+                _sentence(f"{a.label}: measured twice, and the two do not agree")
+                + " "
+                + _sentence(
+                    f"{out.values[a.first].label} is {show(abs(a.difference), a.unit)} "
+                    f"{'more' if a.difference > 0 else 'less'} than {out.values[a.second].label}; "
+                    f"their +/- explains {show(a.plus_minus, a.unit)}"
+                ),
+                "jcgm-101",
+                "measure both again before you rely on either",
+                certain=True,
+            )
+
+
+def _ring_pegs(out: WorkedOut) -> Iterator[Warning]:
+    """Ring ends that pass over a port can spring into it."""
+    for number in range(1, len(out.record.cylinder.ring_pegs_deg) + 1):
+        for port in out.record.ports:
+            if f"ports.{port.name}.half_angle_deg" in out.values:
+                yield from _ring_end(out, number, port)
+
+
+def _ring_end(out: WorkedOut, number: int, port: Port) -> Iterator[Warning]:
+    """A warning for each opening of the port that a ring end passes over.
+
+    A ring sweeps the bore as far down as the crown comes, and further by as much as it sits below the crown's edge.
+    The record does not say how much that is: of a port lower than the crown ever comes, the warning says from where
+    on a ring reaches it. No warning is needed where the ring would have to sit lower than the gudgeon pin.
+    """
+    half = out.values[f"ports.{port.name}.half_angle_deg"]
+    roof, stroke = out.values[f"ports.{port.name}.roof_depth_mm"], out.values["true_stroke_mm"]
+    assert half.value is not None
+    assert roof.value is not None
+    assert stroke.value is not None
+    below_crown_mm = roof.value - stroke.value
+    pin = out.record.piston.compression_height_mm
+    if pin is not None and below_crown_mm >= pin.value:
+        return
+    peg, clock = out.readings[f"cylinder.ring_pegs_deg.{number}"], out.readings[f"ports.{port.name}.clock_deg"]
+    width = hypot(half.plus_minus or 0.0, peg.plus_minus, clock.plus_minus)
+    where = ""
+    if below_crown_mm >= 0.0:
+        lowest = show(below_crown_mm, "mm", roof.plus_minus)
+        where = f", if its ring sits more than {lowest} below the crown's edge,"
+    for centre in port.clocks_deg:
+        beside = abs((peg.measured.value - centre + 180.0) % 360.0 - 180.0) - half.value
+        if beside <= width:
+            certain = beside < -width and not where
+            passes = "passes" if certain else "may pass"
+            yield Warning(
+                half.name,
+                f"Ring end {number} at {peg.measured.value:g}° {passes} over the {port.name} port{where} "
+                "and can spring into it.",
+                "common-practice",
+                "use another piston or ring position; keep ring ends over solid wall",
+                certain,
+            )
+
+
+def _on_the_edge(out: WorkedOut) -> Iterator[Warning]:
+    """A number that some draws within the +/- do not have shows readings at the edge of the possible."""
+    for name, worked in out.values.items():
+        if worked.lost > 0 and not worked.inner:
+            yield Warning(
+                name,
+                _sentence(
+                    f"{worked.label} exists for the readings as they are, but not for {100 * worked.lost:.1f} % of "
+                    "the engines within their +/-"
+                ),
+                "jcgm-101",
+                "measure its inputs more closely",
+                certain=False,
+            )

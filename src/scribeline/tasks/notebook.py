@@ -1,0 +1,218 @@
+"""Keeping records in the notebook, looking at what is kept, and moving a notebook elsewhere.
+
+`where` is everywhere the notebook that is meant: a path, a URL, or None for SCRIBELINE_NOTEBOOK or the user's own.
+`tell` is given a sentence when something was done unasked that a person should know, such as a backup copy.
+"""
+
+import getpass
+import mimetypes
+import tomllib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from scribeline.engine import read_record
+from scribeline.errors import NotebookError
+from scribeline.notebook import (
+    Address,
+    Attachment,
+    Build,
+    BuildSummary,
+    Change,
+    FileToAttach,
+    Kept,
+    Revision,
+    differences,
+    export,
+    open_archive,
+    open_notebook,
+    resolve,
+    restore,
+)
+from scribeline.notebook.entries import LARGEST_FILE_BYTES
+
+Where = str | Path | Address | None
+Tell = Callable[[str], None]
+
+
+def _silently(sentence: str) -> None:
+    pass
+
+
+@dataclass(frozen=True)
+class History:
+    """A build with all its revisions, oldest first, and all its files."""
+
+    build: Build
+    revisions: list[Revision]
+    attachments: list[Attachment]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """What changed from one revision to another. `same_text` tells a change of comments or layout from none."""
+
+    before: Revision
+    after: Revision
+    changes: list[Change]
+    same_text: bool
+
+
+@dataclass(frozen=True)
+class Moved:
+    """How much went into an archive or came out of one."""
+
+    builds: int
+    revisions: int
+    files: int
+
+
+def keep_record(
+    engine: Path,
+    *,
+    build: str | None = None,
+    note: str = "",
+    build_note: str | None = None,
+    author: str | None = None,
+    attach: Iterable[Path] = (),
+    where: Where = None,
+    tell: Tell = _silently,
+) -> Kept:
+    """Judge a record and keep its text, to the letter, as the next revision of a build.
+
+    build : its name; the engine's own name where None
+    author : who keeps it; the name of the computer's user where None
+    attach : files kept with this revision
+
+    A record that is refused keeps nothing: not the record, not the files, not a new notebook.
+    """
+    text = _record_text(engine)
+    record = read_record(text, str(engine))
+    files = [_file_to_attach(path) for path in attach]
+    with open_notebook(where, create=True, tell=tell) as notebook:
+        return notebook.keep(
+            record.name if build is None else build,
+            text,
+            author=_user() if author is None else author,
+            note=note,
+            build_note=build_note,
+            files=files,
+        )
+
+
+def attach_files(
+    build: str, paths: Iterable[Path], *, revision: int | None = None, where: Where = None, tell: Tell = _silently
+) -> list[Attachment]:
+    """Attach files to a build and, where a number is given, to that revision of it."""
+    files = [_file_to_attach(path) for path in paths]
+    with open_notebook(where, tell=tell) as notebook:
+        return notebook.attach(build, files, revision)
+
+
+def list_builds(*, where: Where = None, tell: Tell = _silently) -> list[BuildSummary]:
+    """Every build in the notebook, by name."""
+    with open_notebook(where, tell=tell) as notebook:
+        return notebook.builds()
+
+
+def show_build(build: str, *, where: Where = None, tell: Tell = _silently) -> History:
+    """One build with all that is kept of it."""
+    with open_notebook(where, tell=tell) as notebook:
+        return History(notebook.build(build), notebook.history(build), notebook.attachments(build))
+
+
+def show_revision(
+    build: str, number: int | None = None, *, where: Where = None, tell: Tell = _silently
+) -> tuple[Revision, list[Attachment]]:
+    """One revision, the latest where no number is given, and the files that were attached to it."""
+    with open_notebook(where, tell=tell) as notebook:
+        revision = notebook.revision(build, number)
+        files = notebook.attachments(build)
+    return revision, [file for file in files if file.revision_number == revision.number]
+
+
+def compare_revisions(
+    build: str,
+    before: int | None = None,
+    after: int | None = None,
+    *,
+    where: Where = None,
+    tell: Tell = _silently,
+) -> Comparison:
+    """What changed from one revision to another, field by field.
+
+    before : number of the earlier one; the one that `after` was made from where None
+    after : number of the later one; the latest where None
+    """
+    with open_notebook(where, tell=tell) as notebook:
+        later = notebook.revision(build, after)
+        if before is None and later.parent_number is None:
+            raise NotebookError(
+                f"Revision {later.number} of {later.build_name!r} was made from no other: there is nothing to "
+                f"compare it with.\n    what to do: name two revisions of this build"
+            )
+        earlier = notebook.revision(build, later.parent_number if before is None else before)
+    changes = differences(tomllib.loads(earlier.record_toml), tomllib.loads(later.record_toml))
+    return Comparison(earlier, later, changes, earlier.record_sha256 == later.record_sha256)
+
+
+def export_notebook(path: Path, *, where: Where = None, tell: Tell = _silently) -> Moved:
+    """Write the whole notebook into one zip that `import_notebook` reads back with nothing lost."""
+    with open_notebook(where, tell=tell) as notebook:
+        index = export(notebook, path)
+    return Moved(len(index.builds), sum(len(build.revisions) for build in index.builds), len(index.sizes()))
+
+
+def import_notebook(path: Path, *, where: Where = None, tell: Tell = _silently) -> Moved:
+    """Read an exported zip into an empty notebook: everything, or, where anything is wrong with it, nothing."""
+    with open_archive(path) as archive, open_notebook(where, create=True, tell=tell) as notebook:
+        restore(archive, notebook)
+        index = archive.index
+    return Moved(len(index.builds), sum(len(build.revisions) for build in index.builds), len(index.sizes()))
+
+
+def migrate_notebook(*, where: Where = None, backup_is_made: bool = False, tell: Tell = _silently) -> Address:
+    """Bring a notebook to the tables of this program. Any opening does this, but PostgreSQL wants a word first."""
+    address = where if isinstance(where, Address) else resolve(where)
+    open_notebook(address, backup_is_made=backup_is_made, tell=tell).close()
+    return address
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        raise NotebookError(
+            "Who keeps this record? The computer does not say.\n    kept: nothing\n    what to do: give --author NAME"
+        ) from None
+
+
+def _record_text(path: Path) -> str:
+    """The text with its line ends as they are."""
+    try:
+        return _bytes_of(path).decode()
+    except UnicodeDecodeError as error:
+        raise NotebookError(
+            f"{path} is not text in UTF-8: byte {error.start} is none.\n    kept: nothing\n"
+            f"    what to do: save it again as UTF-8"
+        ) from None
+
+
+def _file_to_attach(path: Path) -> FileToAttach:
+    return FileToAttach(path.name, mimetypes.guess_type(path.name)[0] or "application/octet-stream", _bytes_of(path))
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.exists() and not path.is_file():
+            raise NotebookError(f"{path} is no file.\n    kept: nothing\n    what to do: name a file")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise NotebookError(
+                f"{path} has {path.stat().st_size} bytes.\n    accepted: at most {LARGEST_FILE_BYTES}\n"
+                f"    kept: nothing\n    what to do: keep a smaller copy of it"
+            )
+        return path.read_bytes()
+    except OSError as error:
+        raise NotebookError(
+            f"{path} cannot be read: {error.strerror or error}.\n    kept: nothing\n    what to do: check the name"
+        ) from None
