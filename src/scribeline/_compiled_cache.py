@@ -8,6 +8,7 @@ temporary folder.
 
 import hashlib
 import os
+import sys
 import tempfile
 from pathlib import Path
 
@@ -33,4 +34,6 @@ def use_cache_of_this_source() -> None:
             continue
         if os.access(folder, os.W_OK):
             os.environ["NUMBA_CACHE_DIR"] = str(folder)
+            if "numba" in sys.modules:  # it has read the variable already
+                sys.modules["numba"].config.CACHE_DIR = str(folder)
             return

@@ -61,12 +61,6 @@ _ENTRIES = [
         "ISO 80000-3, Quantities and units: space and time; the international inch is 25.4 mm exactly.",
     ),
     Source(
-        "yard-and-pound-1959",
-        "published",
-        "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
-        "the avoirdupois pound 0.45359237 kg, both exactly. Quoted from memory; checked against scipy.constants.",
-    ),
-    Source(
         "toro-2009",
         "published",
         "E. F. Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics, 3rd edition, Springer 2009. Equation "
@@ -130,6 +124,12 @@ _ENTRIES = [
         "gri-mech-3.0",
         "published",
         "G. P. Smith et al., GRI-Mech 3.0 (1999), thermodynamic data; see data/nasa7.toml.",
+    ),
+    Source(
+        "yard-and-pound-1959",
+        "published",
+        "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
+        "the avoirdupois pound 0.45359237 kg, both exactly. Quoted from memory; checked against scipy.constants.",
     ),
 ]
 
