@@ -1,6 +1,7 @@
 """The command's help: each command is in it, nothing is cut short, and it comes without loading the heavy libraries."""
 
 import json
+import os
 import subprocess
 import sys
 
@@ -26,7 +27,9 @@ print(json.dumps(sorted(sys.modules)), file=sys.stderr)
 
 
 def python(*arguments: str) -> subprocess.CompletedProcess[str]:
-    done = subprocess.run([sys.executable, *arguments], capture_output=True, text=True, env={"COLUMNS": "80"})
+    done = subprocess.run(
+        [sys.executable, *arguments], capture_output=True, text=True, env=os.environ | {"COLUMNS": "80"}
+    )
     assert done.returncode == 0, done.stderr
     return done
 

@@ -148,6 +148,14 @@ PORT_RULES: dict[str, Rule] = {
         "0 to 102.00 mm below the crown at top dead centre",
         "measure the edge and the deck clearance again",
     ),
+    "floor at its roof": (
+        [("floor_from_deck_mm = 72.0", "floor_from_deck_mm = 55.00")],
+        "floor_from_deck_mm = 55.00",
+        "ports.intake.floor_from_deck_mm",
+        "55 puts the floor 0.00 mm above the roof",
+        "a floor below the roof",
+        "roof is the edge nearer the head",
+    ),
     "floor above its roof": (
         [("floor_from_deck_mm = 72.0", "floor_from_deck_mm = 54.0")],
         "floor_from_deck_mm = 54.0",

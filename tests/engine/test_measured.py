@@ -56,6 +56,11 @@ def test_a_field_cannot_be_declared_with_an_instrument_of_another_unit() -> None
         given("mm", 0, 1, "how", "burette")
 
 
+def test_what_is_accepted_is_said_with_its_unit_and_a_ratio_without() -> None:
+    assert Spec("mm", 10, 200, "across", "ruler").accepted == "10 to 200 mm"
+    assert Spec("ratio", 0.002, 0.2, "counted", "counted").accepted == "0.002 to 0.2"
+
+
 BORE = Spec("mm", 10, 200, "across the bore", "bore gauge")
 
 

@@ -46,6 +46,10 @@ SOUND_AFTER_ALL: dict[str, list[Edit]] = {
         ("    [-6, 38.0],", "    [-6, 0],"),
         ("outline_plus_minus_mm = 0.3", "outline_plus_minus_mm = 0"),
     ],
+    "a single petal": [(PISTON_PORT, f'control = "reed"\n{REED.replace("petals = 4", "petals = 1")}')],
+    "a hundred petals": [(PISTON_PORT, f'control = "reed"\n{REED.replace("petals = 4", "petals = 100")}')],
+    "four strands of solder": [("solder_folds = 1", "solder_folds = 4")],
+    "an outline of three points": [("    [-5, 50.6],\n", "")],
     "a dome that is half a sphere": [("dome_height_mm = 2.5", "dome_height_mm = 25")],
     "a bathtub that is round at its ends": [("corner_radius_mm = 6.0\n\n", "corner_radius_mm = 12\n\n")],
     "corners that just fit": [

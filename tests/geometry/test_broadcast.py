@@ -24,9 +24,14 @@ def test_plain_numbers_give_a_plain_number() -> None:
     assert got == 21.0
 
 
+READ_ONLY = np.arange(3.0)
+READ_ONLY.setflags(write=False)
+
+
 @pytest.mark.parametrize(
     ("a", "b"),
     [
+        (READ_ONLY, READ_ONLY),
         ([1, 2, 3], 4),
         (np.arange(3.0)[:, None], np.arange(4.0)),
         (np.arange(12.0).reshape(3, 4).T, np.arange(3.0)),

@@ -98,6 +98,13 @@ def test_projected_keeps_within_the_stated_bound(seed: int, bridge: float) -> No
     assert whole_area_mm2(window) == pytest.approx(whole, rel=1e-12)
 
 
+def test_stated_bound_in_figures() -> None:
+    """For a 40 mm bore, as the docstring says: 1e-6 mm^2 per mm of height, 3e-6 mm."""
+    step, r = outline.PROJECTED_STEP_MM, 20.0
+    assert step**3 / (384.0 * r**2) < 1e-6
+    assert 0.0081 * step**3 / r**2 < 3e-6
+
+
 def test_rounded_rectangle_drawn_as_an_outline() -> None:
     turn = np.linspace(0.0, np.pi / 2.0, 2001)
     roof = np.column_stack((12.0 + 5.0 * np.sin(turn), 5.0 - 5.0 * np.cos(turn)))

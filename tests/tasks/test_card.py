@@ -1,6 +1,7 @@
 """The engine card as JSON and as the working of each number, for both sound demonstration engines."""
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -171,7 +172,9 @@ def test_the_same_seed_gives_the_same_bytes_in_another_process() -> None:
     here = card_json(card_of(KART)).encode()
     for hash_seed in ("1", "2"):
         command = [sys.executable, "-c", script, str(path_of(KART))]
-        there = subprocess.run(command, capture_output=True, check=True, env={"PYTHONHASHSEED": hash_seed}).stdout
+        there = subprocess.run(
+            command, capture_output=True, check=True, env=os.environ | {"PYTHONHASHSEED": hash_seed}
+        ).stdout
         assert there == here
 
 

@@ -167,6 +167,18 @@ def test_sections_stand_once_with_warnings_and_drawings_first(name: str) -> None
     assert [words(link) for link in nav] == headings
 
 
+def test_what_an_engine_lacks_stands_under_its_heading_and_last() -> None:
+    """The reed engine has no intake timing, and a kart without head readings no compression but a squish band."""
+    headings = [words(heading) for heading in page_of(REED).iter("h2")]
+    assert headings == [words(heading) for heading in page_of(KART).iter("h2")]
+    clearance = 'clearance_on_engine_cc = { value = 12.6, plus_minus = 0.25, with = "burette" }'
+    bench = 'chamber_on_bench_cc = { value = 10.6, plus_minus = 0.15, with = "burette" }'
+    page = tree(card_page(engine_card(edited((clearance, ""), (bench, "")), draws=0)))
+    lines_of = [words(line.find("summary")) for line in section(page, "Squish").findall("div/details")]
+    assert lines_of[-2].endswith("none")
+    assert not any(line.endswith("none") for line in lines_of[:-2])
+
+
 # --- drawings --------------------------------------------------------------------------------------------------------
 
 

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scribeline.geometry.broadcast import DEG, MM, MM2, FloatArray, over
+from scribeline.geometry.kinematics import bdc_after_tdc_deg
 from scribeline.geometry.windows import OutlineWindow, Window
 from scribeline.kernels import opening as kernel
 
@@ -29,8 +30,8 @@ def angle_area_below_mm2_deg(
 ) -> FloatArray:
     """Return the angle-area, mm^2 deg per turn, of a port that the crown controls: exhaust, transfer.
 
-    The integral over the window's height of width * (angle per turn that the crown is below), good to 1e-7 of itself and
-    mostly to 1e-10.
+    The integral over the window's height of width * (angle per turn that the crown is below), good to 1e-7 of itself
+    and mostly to 1e-10.
 
     roof_depth_mm : depth of the roof, mm. What lies above the crown at top dead centre (depth below 0) counts as open
         all the time, what lies below the crown at bottom dead centre never.
@@ -82,7 +83,7 @@ def blowdown_angle_area_mm2_deg(
 
     roof_depth_mm : depth of the exhaust's roof, mm, as for `angle_area_below_mm2_deg`
     transfer_opens_deg : angle after true top dead centre at which the earliest transfer opens
-        (`kinematics.angle_down_deg` of its roof's depth)
+        (`kinematics.angle_down_deg` of its roof's depth); past bottom dead centre it counts as bottom dead centre
     stroke_mm, rod_mm, offset_mm : as for `kinematics.depth_mm`; a crank that cannot turn gives nan
 
     >>> from scribeline.geometry.kinematics import angle_down_deg
@@ -91,7 +92,8 @@ def blowdown_angle_area_mm2_deg(
     >>> round(float(blowdown_angle_area_mm2_deg(RoundedWindow(34.0, 14.2), 27.0, transfers, 42.0, 85.0, 0.0)), 5)
     1652.3542
     """
-    until_rad = np.asarray(transfer_opens_deg, dtype=np.float64) * DEG
+    bdc_deg = bdc_after_tdc_deg(stroke_mm, rod_mm, offset_mm)
+    until_rad = np.clip(np.asarray(transfer_opens_deg, dtype=np.float64), 0.0, bdc_deg) * DEG
     return _angle_area(kernel.BLOWDOWN, window, roof_depth_mm, until_rad, stroke_mm, rod_mm, offset_mm)
 
 

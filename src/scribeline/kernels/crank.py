@@ -167,7 +167,7 @@ def angle_above_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: floa
     top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
     x = held_at(depth_m, travel)
     above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
-    return 4.0 * math.atan2(above, math.sqrt(above * below))
+    return 4.0 * math.atan2(math.sqrt(above), math.sqrt(below))
 
 
 @njit(cache=True, error_model="numpy")
@@ -176,7 +176,7 @@ def angle_below_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: floa
     top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
     x = held_at(depth_m, travel)
     above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
-    return 4.0 * math.atan2(below, math.sqrt(above * below))
+    return 4.0 * math.atan2(math.sqrt(below), math.sqrt(above))
 
 
 @njit(cache=True, error_model="numpy")
@@ -185,7 +185,7 @@ def angle_down_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: float
     top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
     x = held_at(depth_m, travel)
     above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
-    return 2.0 * math.atan2(above, math.sqrt(above * below)) + lean_at(x, top, offset_m)
+    return 2.0 * math.atan2(math.sqrt(above), math.sqrt(below)) + lean_at(x, top, offset_m)
 
 
 @njit(cache=True, error_model="numpy")
@@ -194,7 +194,7 @@ def angle_up_at(depth_m: float, stroke_m: float, rod_m: float, offset_m: float) 
     top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
     x = held_at(depth_m, travel)
     above, below = squares_at(x, top, bottom, travel, stroke_m, rod_m, offset_m)
-    return 2.0 * math.pi - 2.0 * math.atan2(above, math.sqrt(above * below)) + lean_at(x, top, offset_m)
+    return 2.0 * math.pi - 2.0 * math.atan2(math.sqrt(above), math.sqrt(below)) + lean_at(x, top, offset_m)
 
 
 @njit(cache=True, error_model="numpy")

@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
-from scribeline.kernels.crank import angle_down_at, depth_of_half_at, lean_at, reach_at, squares_at, true_stroke_at
+from scribeline.kernels.crank import depth_of_half_at, lean_at, reach_at, squares_at, true_stroke_at
 from scribeline.kernels.window import (
     area_below_roof_at,
     area_with_ends_at,
@@ -75,17 +75,17 @@ def strip_open_at(
     """Return the angle per turn, rad, for which a strip is open.
 
     depth_m : of the strip under the crown at top dead centre; for BY_SKIRT under the skirt's edge there
-    until_rad : for BLOWDOWN, the angle after top dead centre at which counting ends
+    until_rad : for BLOWDOWN, the angle after top dead centre at which counting ends, 0 to bottom dead centre
     top_m, bottom_m, travel_m : from `crank.reach_at`; to work them out again for every strip doubles the time
     """
     x = min(max(depth_m, 0.0), travel_m)
     above, below = squares_at(x, top_m, bottom_m, travel_m, stroke_m, rod_m, offset_m)
-    mean = math.sqrt(above * below)
+    near_top, near_bottom = math.sqrt(above), math.sqrt(below)
     if closed_by == BY_CROWN:
-        return 4.0 * math.atan2(below, mean)
+        return 4.0 * math.atan2(near_bottom, near_top)
     if closed_by == BY_SKIRT:
-        return 4.0 * math.atan2(above, mean)
-    return max(until_rad - 2.0 * math.atan2(above, mean) - lean_at(x, top_m, offset_m), 0.0)
+        return 4.0 * math.atan2(near_top, near_bottom)
+    return max(until_rad - 2.0 * math.atan2(near_top, near_bottom) - lean_at(x, top_m, offset_m), 0.0)
 
 
 @njit(cache=True, error_model="numpy")
@@ -99,11 +99,9 @@ def _moving_range(
         return -roof_m, travel - roof_m, always, 0.0
     if closed_by == BY_SKIRT:
         return -roof_m, travel - roof_m, 0.0, always
-    reached = travel
-    if until_rad < angle_down_at(travel, stroke_m, rod_m, offset_m):
-        half = 0.5 * max(until_rad, 0.0)
-        reached = depth_of_half_at(math.sin(half), math.cos(half), stroke_m, rod_m, offset_m)
-    return -roof_m, reached - roof_m, max(until_rad, 0.0), 0.0
+    half = 0.5 * until_rad
+    reached = depth_of_half_at(math.sin(half), math.cos(half), stroke_m, rod_m, offset_m)
+    return -roof_m, reached - roof_m, until_rad, 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -124,10 +122,12 @@ def angle_area_at(
     """Return the angle-area, m^2 rad, of a rounded rectangle whose roof lies `roof_m` deep (see `strip_open_at`)."""
     low, high, over, under = _moving_range(roof_m, closed_by, until_rad, stroke_m, rod_m, offset_m)
     top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    if math.isnan(roof_m + until_rad + travel):
+        return math.nan
     inner = counted_at(0.5 * bridge_m, curvature_per_m)
     straight = 2.0 * (counted_at(0.5 * width_m, curvature_per_m) - inner)
     if width_m <= bridge_m:
-        return 0.0 * travel
+        return 0.0
     total: float = 0.0
     if low > 0.0:
         total += over * area_below_roof_at(
@@ -164,6 +164,8 @@ def angle_area_at(
                 width = 2.0 * sign * (counted_at(half, curvature_per_m) - inner)
             opened = strip_open_at(y + roof_m, closed_by, until_rad, top, bottom, travel, stroke_m, rod_m, offset_m)
             total += WEIGHTS[i] * (b - a) * width * opened
+    if total < 0.0:
+        return 0.0  # rounding of an end taken in and out again; a max() would swallow nan
     return total
 
 
@@ -183,6 +185,8 @@ def table_angle_area_at(
     """Return the angle-area, m^2 rad, of a tabled outline whose roof lies `roof_m` deep (see `strip_open_at`)."""
     low, high, over, under = _moving_range(roof_m, closed_by, until_rad, stroke_m, rod_m, offset_m)
     top, bottom, travel = reach_at(stroke_m, rod_m, offset_m)
+    if math.isnan(roof_m + until_rad + travel):
+        return math.nan
     total: float = over * table_area_at(low, knots_m, area_m2, top_m, bottom_m)
     total += under * (area_m2[-1] - table_area_at(high, knots_m, area_m2, top_m, bottom_m))
     for k in range(top_m.size):

@@ -52,7 +52,11 @@ _FORMS = {
 
 
 def measured_kind(spec: Spec) -> Kind:
-    """A measured number: bare in the record's unit, else a table that also keeps the +/- and what was typed."""
+    """A measured number: bare in the record's unit, else a table that also keeps the +/- and what was typed.
+
+    >>> measured_kind(Spec("mm", 10, 200, "across the bore", "bore gauge")).read("1 27/32 in")
+    {'value': 46.83125, 'typed': '1 27/32 in'}
+    """
     unit = _unit_to_read(spec)
     usual = INSTRUMENTS[spec.instrument][spec.unit]
     usually = f"± {show(usual, unit)} unless you type another" if usual else "exact unless you type a +/-"

@@ -33,6 +33,10 @@ class Conversation:
 
     answers : what was typed, by place; "" where a question was left empty
     earlier : answers that were taken back, by place; offered when their question comes up again
+
+    >>> conversation = Conversation({"name": "Barn find", "note": "", "speed_rpm": "9000"})
+    >>> conversation.question.place, conversation.say("2 in"), conversation.question.place
+    ('crank.stroke_mm', '= 50.800 ± 0.050 mm', 'crank.rod_length_mm')
     """
 
     answers: dict[str, str] = field(default_factory=dict)
