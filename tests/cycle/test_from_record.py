@@ -1,12 +1,14 @@
 """A record becomes an engine: against numbers typed in the record, closed forms and refusals."""
 
 import math
+from typing import get_args
 
 import numpy as np
 import pytest
 
 from scribeline.cycle.from_record import PASSAGE_OVER_STROKE, Build, build_of
 from scribeline.engine import EngineRecord
+from scribeline.engine.bottom_end import Cylinder
 from scribeline.errors import CycleError
 from scribeline.geometry.work_out import work_out
 from tests.examples import KART, REED, edited
@@ -181,6 +183,14 @@ def test_what_it_cannot_do_without_is_refused_with_how_to_get_it(record, lacks, 
         built(record)
     assert lacks in str(refused.value)
     assert remedy in str(refused.value)
+
+
+@pytest.mark.parametrize("cooling", [*get_args(get_args(Cylinder.model_fields["cooling"].annotation)[0]), None])
+def test_every_way_of_cooling_has_a_wall_temperature(cooling):
+    change = ('cooling = "air"\n', f'cooling = "{cooling}"\n' if cooling else "")
+    build = built(edited(change))
+    assert taken(build)["cylinder wall"] == build.engine.cylinder_wall_k
+    assert 400.0 < build.engine.cylinder_wall_k < 500.0
 
 
 def test_one_cylinder_of_several_is_said():

@@ -111,6 +111,8 @@ def test_json_and_csv_carry_the_same_numbers_and_all_it_rests_on():
         assert row["limit"] == point["limit"]
         assert point["distance"] <= COARSE.tolerance
     assert document["compare"]["engine"]["name"] == "Reed 125"
+    both = list(csv.DictReader(io.StringIO(curve_csv(curve, curve_of(REED)))))
+    assert [row["engine"] for row in both] == ["Club kart 98"] * 3 + ["Reed 125"] * 3
     assert [one["name"] for one in document["assumed"]] == [one.name for one in curve.build.taken]
     assert document["cautions"]
     assert all(source(key).text for key in document["sources"])

@@ -53,7 +53,7 @@ def curve(
     if json:
         print(tasks.curve_json(first, second))
     elif csv:
-        print(tasks.curve_csv(first), end="")
+        print(tasks.curve_csv(first, second), end="")
     else:
         from scribeline.tasks.curve_text import curve_text
 

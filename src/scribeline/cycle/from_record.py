@@ -22,7 +22,7 @@ from scribeline.kernels.gas import FloatArray
 AFR = 13.0
 OCTANE = 95.0
 PORT_WALL_K, PIPE_END_WALL_K = 600.0, 450.0
-CYLINDER_WALL_K = {"air": 450.0, "water": 420.0}
+CYLINDER_WALL_K = {"air": 450.0, "fan": 440.0, "water": 420.0}
 PASSAGE_OVER_STROKE = 1.5
 TRACT_OVER_BORE = 4.0
 STOP_OVER_PETAL = 0.3

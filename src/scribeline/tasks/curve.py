@@ -302,15 +302,18 @@ def _finite(value: float) -> float | None:
     return float(f"{value:.6g}") if math.isfinite(value) else None
 
 
-def curve_csv(curve: Curve) -> str:
+def curve_csv(curve: Curve, other: Curve | None = None) -> str:
     """One line for each speed, a heading line first; a speed without a result holds its reason in the last column."""
     file = io.StringIO()
     writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(["speed_rpm", *(c.key for c in COLUMNS), "distance", "averaged", "unevenness", "limit", "why_not"])
-    for p in curve.points:
-        if p.result is None:
-            writer.writerow([f"{p.speed_rpm:g}", *[""] * (len(COLUMNS) + 4), p.why_not])
-        else:
-            numbers = [*(c.of(p) for c in COLUMNS), p.result.distance, p.result.averaged, p.result.unevenness]
-            writer.writerow([f"{p.speed_rpm:g}", *(f"{v:.6g}" for v in numbers), p.limit, ""])
+    further = ["distance", "averaged", "unevenness", "limit", "why_not"]
+    writer.writerow(["engine", "speed_rpm", *(c.key for c in COLUMNS), *further])
+    for one in (curve, other) if other is not None else (curve,):
+        for p in one.points:
+            at = [one.name, f"{p.speed_rpm:g}"]
+            if p.result is None:
+                writer.writerow([*at, *[""] * (len(COLUMNS) + 4), p.why_not])
+            else:
+                numbers = [*(c.of(p) for c in COLUMNS), p.result.distance, p.result.averaged, p.result.unevenness]
+                writer.writerow([*at, *(f"{v:.6g}" for v in numbers), p.limit, ""])
     return file.getvalue()
