@@ -4,15 +4,19 @@ import csv
 import io
 import json
 import math
+import time
 
 import pytest
 
+from scribeline.cycle.from_record import Build
 from scribeline.cycle.plausible import SPECIFIC_POWER_KW_DM3
 from scribeline.errors import CycleError
 from scribeline.sources import source
+from scribeline.tasks import curve as task
 from scribeline.tasks.curve import (
     COLUMNS,
     SOURCES,
+    Point,
     change_of_power,
     curve_csv,
     curve_json,
@@ -125,6 +129,22 @@ def test_progress_counts_to_the_end_and_can_stop():
     assert sorted(seen) == [(1, 2), (2, 2)]
     with pytest.raises(CycleError, match="stopped after 1 of 3 speeds"):
         power_curve(edited(), (8500.0, 9000.0, 9500.0), COARSE, progress=lambda done, count: True, threads=1)
+
+
+def test_an_interrupted_curve_does_not_go_on_behind_ones_back(monkeypatch):
+    begun = []
+
+    def slow(build: Build, speed_rpm: float, *others: object) -> tuple[Point, None]:
+        begun.append(speed_rpm)
+        time.sleep(0.05)
+        if speed_rpm == 8000.0:
+            raise KeyboardInterrupt
+        return Point(speed_rpm, 18.0, 98.0, None, why_not="not tried"), None
+
+    monkeypatch.setattr(task, "simulated", slow)
+    with pytest.raises(KeyboardInterrupt):
+        power_curve(edited(), [8000.0 + 100.0 * i for i in range(40)], COARSE)
+    assert len(begun) < 10
 
 
 @pytest.mark.parametrize(

@@ -182,7 +182,10 @@ def power_curve(
         return points
 
     with ThreadPoolExecutor(threads) as pool:
-        points = tuple(point for part in pool.map(stretch, parts) for point in part)
+        try:
+            points = tuple(point for part in pool.map(stretch, parts) for point in part)
+        finally:
+            stop = True  # interrupted: let every thread finish the speed it is at, and no more
     if len(points) < len(speeds):
         raise CycleError(f"stopped after {len(points)} of {len(speeds)} speeds, as asked")
     best = max((p for p in points if p.result), key=lambda p: p.got.power_w, default=None)
