@@ -6,6 +6,8 @@ from scribeline.cycle.simulate import CycleResult
 BMEP_BAR = (4.0, 10.1)
 SPECIFIC_POWER_KW_DM3 = (20.0, 60.0)
 BSFC_NOT_BELOW_G_KWH = 350.0
+# Judgement, no source: ports that swap this much of the gas are not known, so more comes from the mixing knob.
+SCAVENGING_NOT_ABOVE = 0.95
 
 
 def remarks(best: CycleResult, swept_m3: float) -> list[str]:
@@ -24,5 +26,10 @@ def remarks(best: CycleResult, swept_m3: float) -> list[str]:
     if best.bsfc_g_kwh < BSFC_NOT_BELOW_G_KWH:
         said.append(
             f"bsfc {best.bsfc_g_kwh:.0f} g/kWh is below {BSFC_NOT_BELOW_G_KWH:g}, the best known of small engines"
+        )
+    if best.scavenging_efficiency > SCAVENGING_NOT_ABOVE:
+        said.append(
+            f"scavenging efficiency {best.scavenging_efficiency:.2f} is above {SCAVENGING_NOT_ABOVE:g}: the blend "
+            "between pushing out and mixing flatters this engine, and its power with it"
         )
     return said
