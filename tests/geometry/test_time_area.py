@@ -132,6 +132,12 @@ def test_a_higher_roof_has_more_time_area_and_none_more_than_open_all_the_turn(
     assert 0.0 <= short <= long + unsure <= everything + 2.0 * unsure
 
 
+def test_an_end_hidden_by_its_bridge_leaves_exactly_nothing() -> None:
+    for covered in np.linspace(-13.0, -12.5, 200):
+        assert angle_area_above_mm2_deg(WINDOWS["hidden by its bridge"], covered, 0.0, *CRANK) >= 0.0
+    assert angle_area_above_mm2_deg(WINDOWS["hidden by its bridge"], -12.9, 0.0, *CRANK) == 0.0
+
+
 def test_blowdown_ends_with_the_port_and_starts_with_it() -> None:
     window = WINDOWS["round"]
     opens = float(angle_down_deg(27.0, *CRANK))

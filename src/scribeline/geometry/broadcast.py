@@ -26,7 +26,9 @@ def over(kernel: Callable[..., None], *operands: npt.ArrayLike) -> FloatArray:
     0.042
     """
     arrays = [np.asarray(operand, dtype=np.float64) for operand in operands]
-    shape = np.broadcast_shapes(*(array.shape for array in arrays))
+    shape = arrays[0].shape
+    if any(array.shape != shape for array in arrays):
+        shape = np.broadcast_shapes(*(array.shape for array in arrays))
     flat = []
     for array in arrays:
         if array.shape != shape or not array.flags.carray:

@@ -113,6 +113,8 @@ def plus_minus(samples: FloatArray) -> float | None:
     Draws for which the number does not exist (nan) are left out; `Worked.lost` says how many.
     """
     draws = samples[1:]
+    if draws.size < 2:
+        return None
     if np.isnan(draws).any():
         draws = draws[~np.isnan(draws)]
     return float(COVERAGE_FACTOR * draws.std(ddof=1)) if draws.size > 1 else None

@@ -4,6 +4,7 @@ Numbers of a mirrored pair are those of one opening; sums over a group count bot
 """
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 
@@ -127,6 +128,12 @@ def _window_inputs(w: Workings, port: Port) -> Mapping[str, str]:
     return inputs
 
 
+@lru_cache(maxsize=64)
+def _tabled(outline_mm: tuple[tuple[float, float], ...], bridge_mm: float, bore_mm: float | None) -> OutlineWindow:
+    """The table of an outline; it takes longer to make than the rest of a card, and what-ifs ask for it again."""
+    return outline_window(np.array(outline_mm), bridge_mm=bridge_mm, bore_mm=bore_mm)
+
+
 class PortShape:
     """The port's window made from the numbers that its area is worked out from, seen straight on or along the bore.
 
@@ -141,8 +148,7 @@ class PortShape:
             down = [point[1] for point in port.outline_mm]
             self.box_mm2 = (max(across) - min(across)) * (max(down) - min(down))
             for projected in (False, True):
-                points = np.array(port.outline_mm)
-                self.tabled[projected] = outline_window(points, bridge_mm=bridge, bore_mm=bore if projected else None)
+                self.tabled[projected] = _tabled(port.outline_mm, bridge, bore if projected else None)
 
     def window(self, numbers: tuple[FloatArray, ...], projected: bool) -> tuple[Window, FloatArray | float]:
         """The window, and the factor its areas are to be multiplied by."""
