@@ -1,14 +1,18 @@
 """Where compiled kernels are kept between runs.
 
 numba's own cache looks only at the file a function stands in: after an edit to a helper in another file the
-caller would still return the old numbers. So the cache folder is named by a hash of every kernel source, and a
-changed kernel starts a new folder. With no writable home the cache goes to the temporary folder.
+caller would still return the old numbers. So the cache folder is named by a hash of every source in the rooms
+that hold compiled functions, and a change there starts a new folder. With no writable home the cache goes to the
+temporary folder.
 """
 
 import hashlib
 import os
+import sys
 import tempfile
 from pathlib import Path
+
+COMPILED_ROOMS = ("kernels", "models", "cycle")
 
 
 def use_cache_of_this_source() -> None:
@@ -16,8 +20,9 @@ def use_cache_of_this_source() -> None:
     if "NUMBA_CACHE_DIR" in os.environ:
         return
     digest = hashlib.sha256()
-    for source in sorted(Path(__file__).with_name("kernels").rglob("*.py")):
-        digest.update(source.name.encode())
+    here = Path(__file__).parent
+    for source in sorted(file for room in COMPILED_ROOMS for file in (here / room).rglob("*.py")):
+        digest.update(source.relative_to(here).as_posix().encode())
         digest.update(source.read_bytes())
     name = f"kernels-{digest.hexdigest()[:16]}"
     home = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
@@ -29,4 +34,6 @@ def use_cache_of_this_source() -> None:
             continue
         if os.access(folder, os.W_OK):
             os.environ["NUMBA_CACHE_DIR"] = str(folder)
+            if "numba" in sys.modules:  # it has read the variable already
+                sys.modules["numba"].config.CACHE_DIR = str(folder)
             return

@@ -7,6 +7,7 @@
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
      +-- SheetError           a drawing or page that cannot be made as asked
+     +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
 reach the user: whoever calls a library turns its error into one of these.
@@ -69,3 +70,7 @@ class NotebookError(ScribelineError):
 
 class SheetError(ScribelineError):
     """A drawing or page cannot be made as asked."""
+
+
+class CycleError(ScribelineError):
+    """A cycle simulation that is refused before it starts, or that did not come to a sound end."""

@@ -1,0 +1,42 @@
+"""`scribeline trace`: one speed of an engine opened up, crank degree by crank degree."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scribeline.cli.curve import refuse_png
+
+
+def trace(
+    engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
+    rpm: Annotated[float, typer.Option(help="Crank speed.", min=500, max=30000)],
+    csv: Annotated[bool, typer.Option("--csv", help="Print a line for every half degree.")] = False,
+    html: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write a page with the drawings, that needs no network.")
+    ] = None,
+    svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram of the pipe alone.")] = None,
+    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Refused, with what to do instead.")] = None,
+    cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
+) -> None:
+    """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
+    refuse_png(png)
+    from scribeline.tasks import trace as tasks
+    from scribeline.tasks.curve import settings
+
+    one = tasks.trace_of_file(engine, rpm, settings(cell))
+    if html is not None or svg is not None:
+        from scribeline.marking.svg import write_svg
+        from scribeline.tasks.curve_page import trace_page, write_page
+
+        if html is not None:
+            write_page(trace_page(one), html)
+        if svg is not None:
+            write_page(write_svg(tasks.trace_drawings(one)[-1]), svg)
+    if csv:
+        print(tasks.trace_csv(one), end="")
+        return
+    print(tasks.trace_text(one))
+    for what, written in (("page", html), ("drawing", svg)):
+        if written is not None:
+            print(f"\nThe trace as a {what}: {written.resolve()}")

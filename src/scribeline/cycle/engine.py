@@ -1,0 +1,285 @@
+"""An engine as the simulation needs it, in SI, and its translation into the tables of the time loop.
+
+Plain measurements in, tables out. One cylinder, its crankcase, an exhaust pipe, transfer ducts, an intake with a
+piston-controlled port, a disc (any area table) or a reed. How areas follow from drawn ports is geometry's business; the
+two simple windows here serve tests and first estimates.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from scribeline.cycle import turning as tn
+from scribeline.cycle.cylinder import Cylinder, depth_m
+from scribeline.cycle.layout import Duct, End, Network, Volume, lay_out
+from scribeline.errors import CycleError
+from scribeline.kernels.gas import FloatArray, gas_constant
+from scribeline.kernels.network import IntArray
+from scribeline.models import discharge, duct_walls, fuel, gas_properties, reed, resonance, scavenging, wiebe
+
+PORT_COLUMNS = 721  # every half degree, last equal to first
+
+
+@dataclass(frozen=True)
+class Section:
+    """One cone or tube of a duct, in the direction from its left end: length and inside diameters [m], wall [K]."""
+
+    length_m: float
+    from_m: float
+    to_m: float
+    wall_k: float = 350.0
+
+
+@dataclass(frozen=True)
+class Transfer:
+    """One group of equal transfer ports with their ducts taken together.
+
+    area_m2 : open area over one revolution from top dead centre, shape (PORT_COLUMNS,) [m^2]
+    length_m : mean length of the ducts [m]; duct_area_m2 : their cross section together [m^2]
+    """
+
+    area_m2: FloatArray
+    length_m: float
+    duct_area_m2: float
+
+
+@dataclass(frozen=True)
+class Reed:
+    """A reed block: its petals, all alike. Lengths [m], modulus [Pa], density [kg/m^3]."""
+
+    petals: int
+    length_m: float
+    width_m: float
+    thickness_m: float
+    stop_m: float
+    modulus_pa: float = 20e9
+    density_kg_m3: float = 1850.0
+
+
+@dataclass(frozen=True)
+class Engine:
+    """Everything that is simulated; diameters inside, temperatures of walls as assumed.
+
+    case_at_tdc_m3 : crankcase volume with the piston at top dead centre [m^3]
+    exhaust_area_m2, intake_area_m2 : open area over one revolution, shape (PORT_COLUMNS,) [m^2]
+    exhaust_opens_rad : crank angle after top dead centre at which the exhaust port opens; it closes as far before
+    intake : from the mouth to the crankcase; exhaust : from the port to the open air
+    reed : None for a piston port or a disc; intake_area_m2 is then the port, otherwise the clear area of the block
+    """
+
+    cylinder: Cylinder
+    case_at_tdc_m3: float
+    exhaust_opens_rad: float
+    exhaust_area_m2: FloatArray
+    exhaust: list[Section]
+    transfers: list[Transfer]
+    intake: list[Section]
+    intake_area_m2: FloatArray
+    reed: Reed | None = None
+    spark_deg_atdc: float = -18.0
+    throttle: float = 1.0
+    afr: float = 13.0
+    cylinder_wall_k: float = 450.0
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Air outside: pressure [Pa], temperature [K]."""
+
+    p_pa: float = 101325.0
+    t_k: float = 298.15
+
+
+@dataclass(frozen=True)
+class Knobs:
+    """Calibration knobs with the values of models/; change them only for a reason."""
+
+    burn_deg: float = wiebe.BASE_DURATION_DEG
+    wiebe_a: float = wiebe.SHAPE_A
+    wiebe_m: float = wiebe.SHAPE_M
+    annand_a: float = 0.45
+    mixing: float = scavenging.MIXING
+    octane: float = 95.0
+    fanning: float = duct_walls.FANNING
+    analogy: float = duct_walls.ANALOGY
+    combustion_efficiency: float = fuel.COMBUSTION_EFFICIENCY
+
+
+@dataclass
+class Tables:
+    """Arguments of turning.turn for one engine at one speed."""
+
+    network: Network
+    port_of_end: IntArray
+    end_data: FloatArray
+    ports: FloatArray
+    engine: FloatArray
+    memory: FloatArray
+    pipe: IntArray
+    reference_kg: float
+    """Mass of fresh charge that would fill the swept volume at the conditions outside [kg]."""
+
+
+def crown_window_m2(cylinder: Cylinder, roof_m: float, floor_m: float, width_m: float) -> FloatArray:
+    """Open area of a rectangular port uncovered by the crown, shape (PORT_COLUMNS,) [m^2].
+
+    roof_m, floor_m : depth of its edges below the crown at top dead centre [m]; width_m : width along the bore [m]
+    """
+    return width_m * np.clip(_depths(cylinder) - roof_m, 0.0, floor_m - roof_m)
+
+
+def skirt_window_m2(cylinder: Cylinder, roof_m: float, floor_m: float, width_m: float, skirt_m: float) -> FloatArray:
+    """Open area of a rectangular port uncovered by the skirt near top dead centre, shape (PORT_COLUMNS,) [m^2].
+
+    skirt_m : height of the piston from crown edge to skirt edge on the port's side [m]
+    """
+    return width_m * np.clip(floor_m - (_depths(cylinder) + skirt_m), 0.0, floor_m - roof_m)
+
+
+def _depths(cylinder: Cylinder) -> FloatArray:
+    throw, rod = 0.5 * cylinder.stroke_m, cylinder.rod_m
+    return np.array([depth_m(a, throw, rod) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
+
+
+def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
+    """Refuse what cannot be simulated, before anything is computed; raises CycleError."""
+
+    def demand(name: str, value: float, good: bool, accepted: str) -> None:
+        if not (good and math.isfinite(value)):
+            raise CycleError(f"{name} = {value}: accepted is {accepted}")
+
+    demand("speed_rpm", speed_rpm, 500.0 <= speed_rpm <= 30000.0, "500 to 30000")
+    demand("cell_m", cell_m, 0.001 <= cell_m <= 0.05, "0.001 to 0.05")
+    demand("throttle", engine.throttle, 0.0 < engine.throttle <= 1.0, "above 0, at most 1")
+    demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
+    demand("exhaust_opens_rad", engine.exhaust_opens_rad, 0.9 < engine.exhaust_opens_rad < math.pi, "0.9 to 3.14")
+    lowest = engine.case_at_tdc_m3 - engine.cylinder.area_m2 * engine.cylinder.stroke_m
+    demand("case_at_tdc_m3", engine.case_at_tdc_m3, lowest > 0.0, "more than the swept volume")
+    for where, sections in (("exhaust", engine.exhaust), ("intake", engine.intake)):
+        if not sections:
+            raise CycleError(f"{where}: at least one section is needed")
+        for i, part in enumerate(sections):
+            for name in ("length_m", "from_m", "to_m", "wall_k"):
+                value = getattr(part, name)
+                demand(f"{where} section {i + 1}: {name}", value, value > 0.0, "above 0")
+    if not engine.transfers:
+        raise CycleError("transfers: at least one is needed")
+    tables = [("exhaust_area_m2", engine.exhaust_area_m2), ("intake_area_m2", engine.intake_area_m2)]
+    for name, table in tables + [(f"transfer {i + 1}: area_m2", t.area_m2) for i, t in enumerate(engine.transfers)]:
+        if table.shape != (PORT_COLUMNS,) or not np.all(table >= 0.0) or not table.max() > 0.0:
+            raise CycleError(f"{name}: accepted are {PORT_COLUMNS} areas, none negative, not all 0")
+    for i, t in enumerate(engine.transfers):
+        demand(f"transfer {i + 1}: length_m", t.length_m, t.length_m > 0.0, "above 0")
+        demand(f"transfer {i + 1}: duct_area_m2", t.duct_area_m2, t.duct_area_m2 > 0.0, "above 0")
+    if engine.reed is not None:
+        for name, value in vars(engine.reed).items():
+            demand(f"reed: {name}", value, value > 0, "above 0 (a reed without it has no mass or no stiffness)")
+
+
+def duct_of(sections: list[Section], cell_m: float, left: End, right: End, knobs: Knobs, open_end: bool) -> Duct:
+    """Cut a row of sections into equal cells; open_end : lengthen the right end by the open-end correction."""
+    lengths = [s.length_m for s in sections]
+    if open_end:
+        lengths[-1] += resonance.open_end_correction_m(sections[-1].to_m)
+    edges = np.concatenate([[0.0], np.cumsum(lengths)])
+    count = max(round(edges[-1] / cell_m), 4)
+    x = np.linspace(0.0, edges[-1], count + 1)
+    place = np.clip(np.searchsorted(edges, x, side="right") - 1, 0, len(sections) - 1)
+    start, end = np.array([s.from_m for s in sections]), np.array([s.to_m for s in sections])
+    d = start[place] + (end - start)[place] * (x - edges[place]) / np.array(lengths)[place]
+    middle = np.clip(np.searchsorted(edges, 0.5 * (x[1:] + x[:-1])) - 1, 0, len(sections) - 1)
+    bore = 0.5 * (d[1:] + d[:-1])
+    return Duct(
+        float(edges[-1]),
+        0.25 * math.pi * d * d,
+        left,
+        right,
+        friction_per_m=np.array([duct_walls.friction_per_m(b, knobs.fanning) for b in bore]),
+        heat_per_m=np.array([duct_walls.heat_per_m(b, knobs.fanning, knobs.analogy) for b in bore]),
+        wall_k=np.array([sections[i].wall_k for i in middle]),
+    )
+
+
+def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knobs: Knobs) -> Tables:
+    """Everything `turning.turn` needs, with the engine filled for a cold start. Refuses bad input (CycleError)."""
+    check(engine, speed_rpm, cell_m)
+    phi = fuel.phi_of_afr(engine.afr)
+    gas = gas_properties.gas_law(phi)
+    cyl = engine.cylinder
+    ducts = [duct_of(engine.exhaust, cell_m, End(4), End(tn.EXHAUST_AIR), knobs, open_end=True)]
+    for t in engine.transfers:
+        d = math.sqrt(4.0 * t.duct_area_m2 / math.pi)
+        section = [Section(t.length_m, d, d, 380.0)]
+        ducts.append(duct_of(section, cell_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
+    mouth = [Section(s.length_m, s.to_m, s.from_m, s.wall_k) for s in reversed(engine.intake)]
+    ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(tn.INTAKE_AIR), knobs, open_end=True))
+    closing = -engine.exhaust_opens_rad
+    v_cyl = cyl.volume_m3(closing)
+    v_case = engine.case_at_tdc_m3 - (v_cyl - cyl.clearance_m3)
+    volumes = [
+        Volume(air.p_pa, air.t_k, 1.0),
+        Volume(air.p_pa, air.t_k, 0.0),
+        Volume(1.1 * air.p_pa, 500.0, 0.6, v_cyl),
+        Volume(air.p_pa, air.t_k + 30.0, 1.0, v_case),
+        Volume(air.p_pa, 500.0, 0.0, v_cyl),
+    ]
+    net = lay_out(gas, ducts, volumes, air.p_pa, air.t_k)
+    for i in range(len(ducts)):
+        cells = net.spans[i].stop - net.spans[i].start
+        t_k, fresh = (650.0, 0.0) if i == 0 else (air.t_k + 20.0, 1.0)
+        rho = np.full(cells, air.p_pa / (gas_constant(gas, fresh) * t_k))
+        net.set_duct(i, rho, np.zeros(cells), np.full(cells, air.p_pa), fresh)
+    count = len(net.ends)
+    port_of_end = np.full(count, tn.FIXED, np.int64)
+    end_data = np.ones((3, count))
+    end_data[2] = net.geo[2, net.ends[:, 3]]
+    last = 2 * (len(ducts) - 1)
+    port_of_end[0] = 0
+    end_data[:2, 0] = discharge.EXHAUST_IN, discharge.EXHAUST_OUT  # out of the duct is into the cylinder
+    for i in range(len(engine.transfers)):
+        port_of_end[2 * i + 3] = 1 + i
+        end_data[:2, 2 * i + 3] = discharge.TRANSFER_OUT, discharge.TRANSFER_IN
+    port_of_end[last] = tn.REED if engine.reed else len(engine.transfers) + 1
+    end_data[:2, last] = (
+        (discharge.REED_OUT, discharge.REED_IN) if engine.reed else (discharge.INTAKE_OUT, discharge.INTAKE_IN)
+    )
+    end_data[:2, last + 1] = engine.throttle * discharge.FUNNEL_OUT, engine.throttle * discharge.FUNNEL_IN
+    ports = np.vstack([engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2])
+    vector = _engine_vector(engine, speed_rpm, knobs, phi)
+    memory = np.zeros(8)
+    pipe = np.array([net.spans[0].start, net.spans[0].stop], np.int64)
+    reference = cyl.swept_m3 * air.p_pa / (gas_constant(gas, 1.0) * air.t_k)
+    return Tables(net, port_of_end, end_data, ports, vector, memory, pipe, reference)
+
+
+def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float) -> FloatArray:
+    v = np.zeros(tn.ENGINE)
+    cyl = engine.cylinder
+    v[tn.SPEED_RAD_S] = speed_rpm * 2.0 * math.pi / 60.0
+    v[tn.BORE_M], v[tn.THROW_M], v[tn.ROD_M] = cyl.bore_m, 0.5 * cyl.stroke_m, cyl.rod_m
+    v[tn.CLEARANCE_M3], v[tn.CASE_AT_TDC_M3], v[tn.PISTON_M2] = cyl.clearance_m3, engine.case_at_tdc_m3, cyl.area_m2
+    v[tn.OPENS_RAD] = engine.exhaust_opens_rad
+    v[tn.CLOSES_RAD] = 2.0 * math.pi - engine.exhaust_opens_rad
+    v[tn.SPARK_DEG], v[tn.BURN_BASE_DEG] = engine.spark_deg_atdc, knobs.burn_deg
+    v[tn.WIEBE_A], v[tn.WIEBE_M] = knobs.wiebe_a, knobs.wiebe_m
+    v[tn.HEAT_J_KG] = fuel.heat_of_charge_j_kg(phi, efficiency=knobs.combustion_efficiency)
+    v[tn.WALL_K], v[tn.ANNAND_A], v[tn.MIXING], v[tn.OCTANE] = (
+        engine.cylinder_wall_k,
+        knobs.annand_a,
+        knobs.mixing,
+        knobs.octane,
+    )
+    if engine.reed is not None:
+        r = engine.reed
+        k = reed.tip_stiffness_n_m(r.length_m, r.width_m, r.thickness_m, r.modulus_pa)
+        hz = reed.natural_hz(r.length_m, r.thickness_m, r.modulus_pa, r.density_kg_m3)
+        v[tn.REED_KG], v[tn.REED_N_M] = reed.tip_mass_kg(k, hz), k
+        v[tn.REED_DAMPING], v[tn.REED_REBOUND], v[tn.REED_STOP_M] = reed.DAMPING, reed.REBOUND, r.stop_m
+        v[tn.REED_FORCE_M2] = reed.tip_force_n(1.0, r.width_m, r.length_m)
+        # open area per lift: the tip edge, and the two sides, which open from nothing at the clamp to the lift
+        v[tn.REED_FLOW_M] = r.petals * (r.width_m + r.length_m)
+        v[tn.REED_MOST_M2] = float(engine.intake_area_m2.max())
+    else:
+        v[tn.REED_KG] = v[tn.REED_N_M] = 1.0
+    return v

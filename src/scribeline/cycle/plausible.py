@@ -1,0 +1,35 @@
+"""Is a result within what small engines are known to do? Outside is not wrong, but it is said."""
+
+from scribeline.cycle.simulate import CycleResult
+
+# heywood-1988, table of small-engine figures, from memory: engines without racing parts near their best.
+BMEP_BAR = (4.0, 10.1)
+SPECIFIC_POWER_KW_DM3 = (20.0, 60.0)
+BSFC_NOT_BELOW_G_KWH = 350.0
+# Judgement, no source: ports that swap this much of the gas are not known, so more comes from the mixing knob.
+SCAVENGING_NOT_ABOVE = 0.95
+
+
+def remarks(best: CycleResult, swept_m3: float) -> list[str]:
+    """Sentences about everything in the speed of best power that lies outside the band; empty where nothing does.
+
+    swept_m3 : swept volume [m^3]
+    """
+    said = []
+    bmep = 1e-5 * best.bmep_pa
+    if not BMEP_BAR[0] <= bmep <= BMEP_BAR[1]:
+        said.append(f"bmep {bmep:.1f} bar is outside {BMEP_BAR[0]:g} to {BMEP_BAR[1]:g} bar, known of small engines")
+    power = 1e-6 * best.power_w / swept_m3
+    low, high = SPECIFIC_POWER_KW_DM3
+    if not low <= power <= high:
+        said.append(f"{power:.0f} kW per dm3 is outside {low:g} to {high:g}; only racing engines are above")
+    if best.bsfc_g_kwh < BSFC_NOT_BELOW_G_KWH:
+        said.append(
+            f"bsfc {best.bsfc_g_kwh:.0f} g/kWh is below {BSFC_NOT_BELOW_G_KWH:g}, the best known of small engines"
+        )
+    if best.scavenging_efficiency > SCAVENGING_NOT_ABOVE:
+        said.append(
+            f"scavenging efficiency {best.scavenging_efficiency:.2f} is above {SCAVENGING_NOT_ABOVE:g}: the blend "
+            "between pushing out and mixing flatters this engine, and its power with it"
+        )
+    return said

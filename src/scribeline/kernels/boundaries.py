@@ -1,0 +1,296 @@
+"""What a duct meets at its end: a wall, or a nozzle (port, valve, throttle, open end) to a volume of gas.
+
+One pure function per meeting, on one state at the face, with velocity counted positive OUT of the duct. The result
+is the flux out of the duct, so what leaves the duct enters the volume to the last bit. Reeds and pistons only change
+how far the nozzle is open; they live with the volumes.
+
+A nozzle end joins two things. Inside the duct a single wave runs back from the face: shock or rarefaction, exact for
+a perfect gas with the local gamma. Outside it, or inside the throat, the flow is steady: without loss from the
+stagnation state upstream to the throat, at the pressure found downstream of it, choked at most; the jet then mixes
+in the duct at that pressure (constant-pressure model). Throat area over duct area is `opening`, discharge
+coefficient included. With opening 1 and inflow it is a bell-mouthed open end, with opening 1 and outflow an end at
+constant pressure. One unknown, the pressure at the face, bracketed between no flow and no pressure drop.
+"""
+
+import numpy as np
+from numba import njit
+
+from scribeline.kernels.riemann import hllc
+
+MOST_TRIALS = 40
+SHUT = 1e-4  # opening below which a port is a wall
+SOLVED, UNSOLVED = 0, 1
+
+
+@njit(cache=True, error_model="numpy")
+def speed_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
+    """Velocity change [m/s] across a shock or rarefaction from pressure p0 to p [Pa]; negative for p below p0.
+
+    rho0 : density ahead of the wave [kg/m^3]. Source: toro-2009, equations 4.6 and 4.7.
+
+    >>> round(float(speed_behind_wave(0.30313, 1.0, 1.0, 1.4)), 5)
+    -0.92745
+    """
+    if p > p0:
+        return (p - p0) * np.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
+    a0 = np.sqrt(gamma * p0 / rho0)
+    return 2.0 * a0 / (gamma - 1.0) * ((p / p0) ** ((gamma - 1.0) / (2.0 * gamma)) - 1.0)
+
+
+@njit(cache=True, error_model="numpy")
+def density_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
+    """Density [kg/m^3] behind a shock (p above p0) or rarefaction from pressure p0 and density rho0."""
+    if p > p0:
+        q = (gamma - 1.0) / (gamma + 1.0)
+        return rho0 * (p / p0 + q) / (q * p / p0 + 1.0)
+    return rho0 * (p / p0) ** (1.0 / gamma)
+
+
+@njit(cache=True, error_model="numpy")
+def wall_pressure(rho: float, u: float, p: float, gamma: float) -> float:
+    """Pressure [Pa] on a wall that stops gas of density rho and pressure p arriving at u [m/s], exactly.
+
+    u > 0 is a reflected shock, u < 0 a rarefaction; gas that leaves faster than it can expand leaves a vacuum.
+
+    >>> round(float(wall_pressure(1.0, 1.0, 1.0, 1.4)), 5)
+    2.92665
+    """
+    a = np.sqrt(gamma * p / rho)
+    m = u / a
+    if m > 0.0:
+        b = 0.25 * (gamma + 1.0) * m
+        return p * (1.0 + gamma * m * (b + np.sqrt(1.0 + b * b)))
+    base = max(1.0 + 0.5 * (gamma - 1.0) * m, 0.0)
+    return p * base ** (2.0 * gamma / (gamma - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> float:
+    """Mass flow per throat area [kg/(m^2 s)] from stagnation p0 [Pa], t0 [K] over a pressure drop [Pa]; choked at most.
+
+    m/A = p0 / sqrt(R T0) pr^(1/g) sqrt(2 g/(g-1) (1 - pr^((g-1)/g))), pr = 1 - drop/p0, not below the critical one.
+    Returns 0 for no or a negative drop. The drop, not the pressure behind it, is the argument because the flow goes
+    with its square root: taken as a difference of two pressures it would carry sound of 1e-8 as noise.
+    gamma : ratio of heat capacities; r : gas constant [J/(kg K)]. Source: heywood-1988, appendix C.
+
+    >>> round(float(nozzle_flow(101325.0, 293.15, 41325.0, 1.4, 287.05)), 6)
+    237.01193
+    """
+    if drop <= 0.0:
+        return 0.0
+    log_tau = (gamma - 1.0) / gamma * np.log1p(-min(drop / p0, 0.9))
+    return flow_of_expansion(log_tau, max(p0 - drop, 0.1 * p0), r * t0, gamma)
+
+
+@njit(cache=True, error_model="numpy")
+def flow_of_expansion(log_tau: float, p_back: float, rt0: float, gamma: float) -> float:
+    """Mass flow per throat area [kg/(m^2 s)] of a loss-free expansion to p_back [Pa]; choked at most.
+
+    log_tau : log of throat over stagnation temperature if it went all the way, negative; rt0 : R T0 [J/kg]
+    """
+    part = (gamma - 1.0) / gamma
+    drop_of_t = -np.expm1(log_tau)
+    if drop_of_t > (gamma - 1.0) / (gamma + 1.0):  # choked: the throat stays at the speed of sound
+        p0 = p_back * np.exp(-log_tau / part)
+        return p0 * np.sqrt(gamma / rt0) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
+    return p_back / (1.0 - drop_of_t) * np.sqrt(2.0 / part * max(drop_of_t, 0.0) / rt0)
+
+
+@njit(cache=True, error_model="numpy")
+def behind_wave(p: float, p0: float, rho0: float, gamma: float) -> tuple[float, float]:
+    """Return `speed_behind_wave` and `density_behind_wave` together, for one power instead of two."""
+    if p > p0:
+        q = (gamma - 1.0) / (gamma + 1.0)
+        change = (p - p0) * np.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
+        return change, rho0 * (p / p0 + q) / (q * p / p0 + 1.0)
+    a0 = np.sqrt(gamma * p0 / rho0)
+    z = (p / p0) ** ((gamma - 1.0) / (2.0 * gamma))
+    return 2.0 * a0 / (gamma - 1.0) * (z - 1.0), rho0 * p / (p0 * z * z)
+
+
+@njit(cache=True, error_model="numpy")
+def flow_out_of_duct(
+    step: float, rho: float, u: float, p: float, gamma: float, opening: float, p_back: float
+) -> tuple[float, float, float]:
+    """Mass flow per duct area that arrives at the face [kg/(m^2 s)] less what the throat passes, density, velocity.
+
+    step : trial pressure at the face above p_back [Pa]; rho, u, p : state in the duct, u out of the duct.
+    """
+    p_f = p_back + step
+    change, rho_f = behind_wave(p_f, p, rho, gamma)
+    u_f = u - change
+    a2 = gamma * p_f / rho_f
+    rise = 0.5 * (gamma - 1.0) * u_f * u_f / a2  # of temperature when brought to rest
+    log_tau = (gamma - 1.0) / gamma * np.log1p(-step / p_f) - np.log1p(rise)
+    passes = opening * flow_of_expansion(log_tau, p_back, a2 * (1.0 + rise) / gamma, gamma)
+    return rho_f * u_f - passes, rho_f, u_f
+
+
+@njit(cache=True, error_model="numpy")
+def flow_into_duct(
+    drop: float,
+    rho: float,
+    u: float,
+    p: float,
+    gamma: float,
+    opening: float,
+    p0: float,
+    t0: float,
+    g0: float,
+    r0: float,
+) -> tuple[float, float, float]:
+    """Mass flow per duct area that leaves the face inward [kg/(m^2 s)] less what the throat passes, density, velocity.
+
+    drop : trial pressure at the face below p0 [Pa]; p0, t0, g0, r0 : stagnation pressure [Pa], temperature [K],
+    gamma and gas constant upstream.
+    """
+    p_f = p0 - drop
+    change, _ = behind_wave(p_f, p, rho, gamma)
+    inward = change - u
+    cp = g0 / (g0 - 1.0) * r0
+    t_f = max(t0 - 0.5 * inward * inward / cp, 0.3 * t0)
+    rho_f = p_f / (r0 * t_f)
+    return rho_f * inward - opening * nozzle_flow(p0, t0, drop, g0, r0), rho_f, -inward
+
+
+@njit(cache=True, error_model="numpy")
+def sonic_pressure(rho: float, u: float, p: float, gamma: float) -> float:
+    """Pressure [Pa] at which gas that expands towards the end just leaves at the speed of sound."""
+    a = np.sqrt(gamma * p / rho)
+    z = (gamma - 1.0) / (gamma + 1.0) * (u / a + 2.0 / (gamma - 1.0))
+    return p * z ** (2.0 * gamma / (gamma - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def nozzle_end(
+    rho: float,
+    u: float,
+    p: float,
+    y: float,
+    law: tuple[float, float, float],
+    opening_out: float,
+    opening_in: float,
+    volume: tuple[float, float, float, float, float, float],
+) -> tuple[float, float, float, float, float, int]:
+    """Flux out of a duct through a nozzle into a volume, or back.
+
+    rho, u, p, y : density [kg/m^3], velocity out of the duct [m/s], pressure [Pa], fresh fraction [-] at the face
+    law : G, H, K of rho e = G p + rho (H + K y), the gas in the duct
+    opening_out, opening_in : throat over duct area, discharge coefficient included [-], for flow out of and into
+        the duct; at most 1, below SHUT a wall
+    volume : its p [Pa], T [K], fresh fraction, gamma, gas constant [J/(kg K)], enthalpy [J/kg]
+
+    Returns fluxes per duct area, positive out of the duct, of mass, momentum, energy, fresh mass; the pressure at
+    the face [Pa]; and SOLVED or UNSOLVED.
+    """
+    g, h, ky = law
+    p_v, t_v, y_v, g_v, r_v, h_v = volume
+    gamma = 1.0 + 1.0 / g
+    p_w = wall_pressure(rho, u, p, gamma)
+    outward = p_w > p_v
+    opening = min(opening_out if outward else opening_in, 1.0)
+    span = p_w - p_v
+    if opening < SHUT or abs(span) <= 1e-15 * p_v:
+        return 0.0, p_w, 0.0, 0.0, p_w, SOLVED
+    # p = p_v + x^2 span: the throat flow is then nearly linear in x, and x = 1 is no flow in the duct
+    low, high = 0.0, 1.0
+    # only a strong expansion or a fast stream can reach the speed of sound before it reaches the pressure outside
+    if outward and (p_v < 0.45 * p or u > 0.3 * np.sqrt(gamma * p / rho)):
+        p_s = min(sonic_pressure(rho, u, p, gamma), p)  # p where the gas already arrives faster than sound
+        low = np.sqrt(min(max((p_s - p_v) / span, 0.0), 1.0))
+    # first guess and slope from small waves: x^2 + k x = 1
+    wave = abs(span) * np.sqrt(rho / (gamma * p))
+    rho_v = rho if outward else p_v / (r_v * t_v)
+    throat = opening * np.sqrt(2.0 * rho_v * abs(span))
+    k = throat / wave
+    x = max(2.0 / (k + np.sqrt(k * k + 4.0)), low)
+    if outward and opening >= 1.0:
+        x = low  # an open end: nothing stands in the way
+    slope = -2.0 * wave * x - throat
+    goal = 1e-7 * min(wave, throat) + 1e-14 * np.sqrt(gamma * p * rho)
+    x_last, f_last = x, 0.0
+    rho_f, u_f = rho, 0.0
+    status = UNSOLVED
+    for trial in range(MOST_TRIALS):
+        if outward:
+            f, rho_f, u_f = flow_out_of_duct(x * x * span, rho, u, p, gamma, opening, p_v)
+        else:
+            f, rho_f, u_f = flow_into_duct(-x * x * span, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
+        if abs(f) <= goal or (x == low and f <= 0.0):
+            status = SOLVED
+            break
+        if f > 0.0:
+            low = x
+        else:
+            high = x
+        if trial > 0 and f != f_last:
+            slope = (f - f_last) / (x - x_last)
+        x_last, f_last = x, f
+        x = x - f / slope
+        if not low < x < high:
+            x = 0.5 * (low + high)
+        if high - low < 1e-14:
+            status = SOLVED
+            break
+    p_f = p_v + x * x * span
+    if not outward:
+        t_sonic = 2.0 * t_v / (g_v + 1.0)
+        if u_f * u_f > g_v * r_v * t_sonic:
+            # mixing in the duct cannot make a jet supersonic: what the duct does no longer matters at the face
+            u_f = -np.sqrt(g_v * r_v * t_sonic)
+            rho_f = -opening * nozzle_flow(p_v, t_v, p_v, g_v, r_v) / u_f
+            p_f = rho_f * r_v * t_sonic
+    mass = rho_f * u_f
+    momentum = mass * u_f + p_f
+    if outward:
+        total = (g * p_f + p_f) / rho_f + h + ky * y + 0.5 * u_f * u_f
+        return mass, momentum, mass * total, mass * y, p_f, status
+    return mass, momentum, mass * h_v, mass * y_v, p_f, status
+
+
+@njit(cache=True, error_model="numpy")
+def critical_ratio(gamma: float) -> float:
+    """Throat over stagnation pressure at which a loss-free nozzle chokes, (2/(g+1))^(g/(g-1)) [-].
+
+    >>> round(float(critical_ratio(1.4)), 6)
+    0.528282
+    """
+    return (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def squeezed(rho: float, u: float, p: float, a: float, ratio: float, towards: bool) -> tuple[float, float, float]:
+    """Density, velocity, pressure of duct gas where its duct narrows at once to 1/ratio of its area.
+
+    Flow towards the narrow speeds up without loss (Bernoulli, no faster than sound). Gas that comes out of the
+    narrow is a jet in still gas of the pressure p (Borda and Carnot), so only the velocity is converted.
+    """
+    fast = min(max(ratio * u, -a), a)
+    if not towards:
+        return rho, fast, p
+    drop = 0.5 * rho * max(fast * fast - u * u, 0.0)
+    return rho - drop / (a * a), fast, p - drop
+
+
+@njit(cache=True, error_model="numpy")
+def step_in_area(
+    left: tuple[float, float, float, float],
+    law_l: tuple[float, float, float],
+    a_l: float,
+    ratio_l: float,
+    right: tuple[float, float, float, float],
+    law_r: tuple[float, float, float],
+    a_r: float,
+    ratio_r: float,
+) -> tuple[float, float, float, float]:
+    """Fluxes per face area of mass, momentum, energy, fresh mass where two ducts of different area meet.
+
+    left, right : density [kg/m^3], velocity to the right [m/s], pressure [Pa], fresh fraction at the face
+    law : G, H, K of rho e = G p + rho (H + K y); a : sound speed [m/s]
+    ratio : area of the duct on that side over the area of the face, which is the smaller of the two; 1 or more
+    """
+    rho_l, u_l, p_l = squeezed(left[0], left[1], left[2], a_l, ratio_l, left[1] > 0.0)
+    rho_r, u_r, p_r = squeezed(right[0], right[1], right[2], a_r, ratio_r, right[1] < 0.0)
+    e_l = law_l[0] * p_l + rho_l * (law_l[1] + law_l[2] * left[3] + 0.5 * u_l * u_l)
+    e_r = law_r[0] * p_r + rho_r * (law_r[1] + law_r[2] * right[3] + 0.5 * u_r * u_r)
+    return hllc(rho_l, u_l, p_l, e_l, a_l, left[3], rho_r, u_r, p_r, e_r, a_r, right[3])

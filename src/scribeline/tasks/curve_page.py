@@ -1,0 +1,209 @@
+"""Power curves and traces as pages that open anywhere: drawings inline, no network. Looks as the engine card does."""
+
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+
+from scribeline import __version__
+from scribeline.cycle.from_record import Build
+from scribeline.data.cautions import Caution
+from scribeline.engine import EngineRecord
+from scribeline.errors import SheetError
+from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot
+from scribeline.marking.drafting import extent
+from scribeline.marking.shapes import Drawing, Role
+from scribeline.marking.svg import style, write_svg
+from scribeline.sources import source
+from scribeline.tasks.curve import COLUMNS, SOURCES, Column, Curve, Point, converged_words, fineness_words
+from scribeline.tasks.trace import Trace, trace_drawings
+
+_BY_KEY = {column.key: column for column in COLUMNS}
+# What the page draws: panels of one quantity each, the first the tallest.
+_DRAWN = (
+    ("power_kw", 55.0, True), ("torque_nm", 32.0, True), ("delivery_ratio", 26.0, True),
+    ("trapping_efficiency", 26.0, True), ("peak_bar", 26.0, True), ("exhaust_c", 26.0, False),
+    ("knock_margin_octane", 26.0, True),
+)  # fmt: skip
+_LOADS_NOTHING = "default-src 'none'; style-src 'unsafe-inline'"
+
+
+def curve_drawing(curve: Curve, other: Curve | None = None) -> Drawing:
+    """Power and what makes it against crank speed; another engine's as broken lines. SheetError without any result."""
+    speeds = [p.speed_rpm for one in (curve, other) if one for p in one.points]
+    low, high = min(speeds), max(speeds)
+    if low == high:
+        low, high = low - 500.0, high + 500.0
+    panels = []
+    for key, height, from_zero in _DRAWN:
+        column = _BY_KEY[key]
+        lines = [_line(curve, column, "target")] + ([_line(other, column, "today")] if other else [])
+        unit = f", {column.unit}" if column.unit else ""
+        panels.append(Panel(column.heading + unit, tuple(lines), height, from_zero=from_zero))
+    best = curve.best
+    said = f"most power {best.got.power_w / 1e3:.2f} kilowatts at {best.speed_rpm:g} rpm" if best else "no result"
+    names = curve.name + (f" (full line) against {other.name} (broken line)" if other else "")
+    missing = tuple(p.speed_rpm for p in curve.points if p.result is None)
+    return curve_plot(
+        CurvePlot(
+            "power-curve",
+            f"{names}, simulated",
+            f"Against crank speed: {said}.",
+            "crank speed, rev/min",
+            low,
+            high,
+            500.0 if high - low <= 6000.0 else 1000.0,
+            tuple(panels),
+            missing=missing,
+        )
+    )
+
+
+def _line(curve: Curve, column: Column, role: Role) -> Line:
+    values = [column.of(p) if p.result else float("nan") for p in curve.points]
+    return Line(curve.name, role, [p.speed_rpm for p in curve.points], values, dots=True)
+
+
+def curve_page(curve: Curve, other: Curve | None = None) -> str:
+    """The curve as one page of text."""
+    best = curve.best
+    facts = []
+    if best is not None:
+        facts = [
+            ("most power", f"{best.got.power_w / 1e3:.1f} kW"),
+            ("at", f"{best.speed_rpm:g} rpm"),
+            ("torque there", f"{best.got.torque_nm:.1f} Nm"),
+            ("bmep there", f"{best.got.bmep_pa / 1e5:.1f} bar"),
+        ]
+    sections: list[tuple[str, str, Iterator[str]]] = []
+    if curve.remarks:
+        sections.append(("Outside what is known of small engines", "beside", _warned(curve.remarks)))
+    sections += [
+        ("The curve", "", _figures([curve_drawing(curve, other)])),
+        ("What limits it", "beside", _limits(curve.points)),
+        ("Numbers", "", _table(curve)),
+    ]
+    if other is not None:
+        sections.append((f"Numbers of {other.name}", "", _table(other)))
+    sections += _grounds(curve.build, curve.cautions)
+    return _page(curve.out.record, "Power curve", facts, sections)
+
+
+def trace_page(one: Trace) -> str:
+    """One speed opened up, as one page of text."""
+    facts = [
+        (c.heading, f"{c.of(one.point):.{c.digits}f} {c.unit}".strip())
+        for c in COLUMNS if c.key in ("power_kw", "torque_nm", "delivery_ratio", "trapping_efficiency")
+    ]  # fmt: skip
+    sections: list[tuple[str, str, Iterator[str]]] = [
+        ("What limits it here", "beside", iter([f"<p>{escape(one.point.limit)}</p>"])),
+        ("Through one turn", "", _figures(trace_drawings(one))),
+        ("Converged", "beside", iter([f"<p>{escape(converged_words(one.point))}</p>"])),
+        *_grounds(one.build, one.cautions),
+    ]
+    return _page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
+
+
+def write_page(text: str, path: Path) -> None:
+    """Write a page or drawing. SheetError where the file cannot be written; what stood there before is then kept."""
+    unfinished = path.parent / f".page-{os.getpid()}.part"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        unfinished.write_text(text, encoding="utf-8")
+        unfinished.replace(path)
+    except OSError as error:
+        with suppress(OSError):
+            unfinished.unlink()
+        raise SheetError(
+            f"{path}: {error.strerror or error}\n    accepted: a file in a folder you may write to\n"
+            "    what to do: choose another name"
+        ) from None
+
+
+def _page(
+    record: EngineRecord,
+    what: str,
+    facts: Sequence[tuple[str, str]],
+    sections: Sequence[tuple[str, str, Iterator[str]]],
+) -> str:
+    title = escape(record.name) + (" (invented)" if record.invented else "")
+    css = files("scribeline.tasks").joinpath("card_page.css").read_text(encoding="utf-8")
+    table = (
+        "table{border-collapse:collapse;font-variant-numeric:tabular-nums}th,td{padding:.2rem .6rem;text-align:right}"
+    )
+    table += "th{color:var(--faint);font-weight:400;vertical-align:bottom}tr{border-bottom:1px solid var(--rule)}"
+    table += ".wide-table{overflow-x:auto}"
+    out = [
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{_LOADS_NOTHING}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{escape(what)}: {title}</title>",
+        f"<style>\n{css}\n{table}\n{style()}\n</style>\n</head>\n<body>\n<main>",
+        f'<header class="block">\n<div>\n<h1>{escape(record.name)}: {escape(what.lower())}</h1>',
+    ]
+    if record.invented:
+        out.append('<p class="invented">Invented for demonstration: no such engine exists.</p>')
+    out.append('<p class="quiet">Simulated from what was measured; no engine was run for it.</p>\n</div>\n<dl>')
+    out += [f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in facts]
+    out.append("</dl>\n</header>")
+    for number, (heading, kind, content) in enumerate(sections, start=1):
+        out.append(f'<section id="part-{number}" class="{kind}">\n<h2>{escape(heading)}</h2>\n<div>')
+        out += [*content, "</div>\n</section>"]
+    out.append(f"<footer><p>Simulated by scribeline {__version__}. This page loads nothing from anywhere.</p></footer>")
+    out.append("</main>\n</body>\n</html>\n")
+    return "\n".join(out)
+
+
+def _figures(drawings: Sequence[Drawing]) -> Iterator[str]:
+    for drawing in drawings:
+        svg = write_svg(drawing, inline=True)
+        yield f'<figure>\n<div class="sheet wide" style="--mm:{extent(drawing).width:.1f}" tabindex="0">{svg}</div>'
+        yield f"<figcaption>{escape(drawing.title)}.</figcaption>\n</figure>"
+
+
+def _limits(points: Sequence[Point]) -> Iterator[str]:
+    yield '<p class="quiet">Cost: share of a cylinderful of outside air, or of the work.</p><dl class="working">'
+    for point in points:
+        words = point.limit or f"No result. {point.why_not}"
+        yield f"<dt>{point.speed_rpm:g} rpm</dt><dd>{escape(words)}</dd>"
+    yield "</dl>"
+
+
+def _table(curve: Curve) -> Iterator[str]:
+    yield '<div class="wide-table" tabindex="0"><table><tr><th>rpm</th>'
+    yield from (f"<th>{escape(c.heading)} {escape(c.unit)}</th>" for c in COLUMNS)
+    yield "<th>converged</th></tr>"
+    for point in curve.points:
+        if point.result is None:
+            span = len(COLUMNS) + 1
+            yield f'<tr><td>{point.speed_rpm:g}</td><td colspan="{span}">no result: see what limits it</td></tr>'
+            continue
+        cells = "".join(f"<td>{c.of(point):.{c.digits}f}</td>" for c in COLUMNS)
+        yield f"<tr><td>{point.speed_rpm:g}</td>{cells}<td>{escape(converged_words(point))}</td></tr>"
+    yield "</table></div>"
+    if fineness_words(curve):
+        yield f"<p>{escape(fineness_words(curve).capitalize())}.</p>"
+
+
+def _warned(remarks: Sequence[str]) -> Iterator[str]:
+    yield from (f'<div class="warning certain"><p><strong>{escape(one)}</strong></p></div>' for one in remarks)
+
+
+def _grounds(build: Build, cautions: Sequence[Caution]) -> list[tuple[str, str, Iterator[str]]]:
+    taken = (
+        f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} ({source(one.source).kind})" for one in build.taken
+    )
+    return [
+        ("Assumed, because nobody measured it", "beside", _list(taken)),
+        ("Not simulated", "beside", _list(build.left_out)),
+        ("Relies on", "beside", _list(source(key).text for key in SOURCES)),
+        ("Cautions", "beside", _list(caution.text for caution in cautions)),
+    ]
+
+
+def _list(sentences: Sequence[str] | Iterator[str]) -> Iterator[str]:
+    yield "<ul>"
+    yield from (f"<li>{escape(one[:1].upper() + one[1:])}</li>" for one in sentences)
+    yield "</ul>"

@@ -1,0 +1,117 @@
+"""A power curve as plain text: the table first, then what limits the engine, then what it all rests on."""
+
+import textwrap
+from collections.abc import Iterator
+
+from scribeline.sources import source
+from scribeline.tasks.curve import COLUMNS, SOURCES, Curve, Point, converged_words, fineness_words
+
+WIDTH = 120
+
+
+def curve_text(curve: Curve, other: Curve | None = None) -> str:
+    """The curve, at most WIDTH characters wide but for the table; the other engine's powers stand beside."""
+    lines = [*_title(curve), "", *_table(curve)]
+    if other is not None:
+        lines += ["", *_compared(curve, other)]
+    lines += ["", "WHAT LIMITS THE ENGINE (cost: share of a cylinderful of outside air, or of the work)"]
+    for point in curve.points:
+        lines += _item(f"{point.speed_rpm:>6g}", point.limit or point.why_not.replace("\n", "; "))
+    lines += ["", "HOW WELL IT CONVERGED", *_converged(curve)]
+    if curve.remarks:
+        lines += ["", "OUTSIDE WHAT IS KNOWN OF SMALL ENGINES (not hidden: believe it less)"]
+        for remark in curve.remarks:
+            lines += _item("!", remark)
+    lines += ["", "ASSUMED, BECAUSE NOBODY MEASURED IT"]
+    for one in curve.build.taken:
+        lines += _item("-", f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} [{source(one.source).kind}]")
+    lines += ["", "NOT SIMULATED"]
+    for left in curve.build.left_out:
+        lines += _item("-", left)
+    lines += ["", "RELIES ON"]
+    lines += textwrap.wrap(", ".join(SOURCES), WIDTH, initial_indent="  ", subsequent_indent="  ")
+    lines += ["", "CAUTIONS"]
+    for caution in curve.cautions:
+        lines += _item("*", caution.text)
+    return "\n".join(lines)
+
+
+def _title(curve: Curve) -> Iterator[str]:
+    record = curve.out.record
+    yield f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''}"
+    best = curve.best
+    if best is None:
+        yield "No speed came to a sound end."
+        return
+    yield f"most power {best.got.power_w / 1e3:.1f} kW at {best.speed_rpm:g} rpm; simulated, no engine was run"
+
+
+def _item(mark: str, text: str) -> list[str]:
+    lead = f"  {mark} "
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+
+
+def _widths() -> list[int]:
+    return [max(*(len(word) for word in c.heading.split()), len(c.unit), 6) for c in COLUMNS]
+
+
+def _table(curve: Curve) -> Iterator[str]:
+    headings = [c.heading.split() for c in COLUMNS]
+    widths = _widths()
+    for row in range(2):
+        words = [(h[row - 2 + len(h)] if row - 2 + len(h) >= 0 else "") for h in headings]
+        yield f"{'':>6}" + "".join(f"  {w:>{n}}" for w, n in zip(words, widths, strict=True))
+    yield f"{'rpm':>6}" + "".join(f"  {c.unit:>{n}}" for c, n in zip(COLUMNS, widths, strict=True))
+    for point in curve.points:
+        if point.result is None:
+            yield f"{point.speed_rpm:>6g}  no result: see below"
+        else:
+            cells = (f"  {c.of(point):>{n}.{c.digits}f}" for c, n in zip(COLUMNS, widths, strict=True))
+            yield f"{point.speed_rpm:>6g}" + "".join(cells) + ("  ~" if point.uneven else "")
+    if any(p.uneven for p in curve.points):
+        yield "  ~ runs unevenly here: the mean of several revolutions"
+
+
+def _compared(curve: Curve, other: Curve) -> Iterator[str]:
+    yield f"AGAINST {other.name}"
+    yield f"{'rpm':>6}  {'this, kW':>9}  {'that, kW':>9}  {'less':>7}"
+    theirs = {p.speed_rpm: p for p in other.points}
+    for point in curve.points:
+        that = theirs.get(point.speed_rpm)
+        if that is not None:
+            yield f"{point.speed_rpm:>6g}  {_power(point):>9}  {_power(that):>9}  {_less(point, that):>7}"
+
+
+def _power(point: Point) -> str:
+    return f"{point.got.power_w / 1e3:.2f}" if point.result else "none"
+
+
+def _less(point: Point, that: Point) -> str:
+    if point.result is None or that.result is None:
+        return ""
+    return f"{(point.result.power_w - that.result.power_w) / 1e3:+.2f}"
+
+
+def _converged(curve: Curve) -> Iterator[str]:
+    sound = [p for p in curve.points if p.result]
+    if sound:
+        worst = max(sound, key=lambda p: p.got.distance)
+        yield from _item(
+            "-",
+            f"{len(sound)} of {len(curve.points)} speeds repeat, by estimate within "
+            f"{100 * curve.settings.tolerance:g} % of the state they would settle to; the worst is "
+            f"{worst.speed_rpm:g} rpm, {converged_words(worst)}",
+        )
+        leak = max(sound, key=lambda p: abs(p.got.mass_imbalance))
+        yield from _item(
+            "-",
+            f"what goes in comes out to {100 * abs(leak.got.mass_imbalance):.2f} % ({leak.speed_rpm:g} rpm, the worst)",
+        )
+    if fineness_words(curve):
+        yield from _item("-", fineness_words(curve))
+    for point in sound:
+        if point.uneven:
+            yield from _item("-", f"{point.speed_rpm:g} rpm: {converged_words(point)}")
+    for point in curve.points:
+        if point.result is None:
+            yield from _item("!", point.why_not.replace("\n", "; "))

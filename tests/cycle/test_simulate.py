@@ -1,0 +1,203 @@
+"""The whole engine: conservation, balances, convergence, an independent model of the closed part, refusals."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+
+from scribeline.cycle import turning as tn
+from scribeline.cycle.engine import Knobs
+from scribeline.cycle.simulate import (
+    CycleResult,
+    Running,
+    Settings,
+    batch,
+    distance_to_limit,
+    power_curve,
+    simulate,
+)
+from scribeline.errors import CycleError
+from tests.cycle.invented import engine
+
+REED = engine(reed=True)
+
+
+def in_system(running: Running) -> np.ndarray:
+    """Mass, energy and fresh mass in ducts, cylinder and crankcase."""
+    net = running.tables.network
+    size = np.zeros(net.q.shape[1])
+    live = net.geo[1] > 0
+    size[live] = 1 / net.geo[1, live]
+    return net.q[[0, 2, 3]] @ size + net.volumes[:3, [tn.CYLINDER, tn.CRANKCASE]].sum(axis=1)
+
+
+@pytest.mark.parametrize("with_reed", [False, True])
+def test_every_revolution_conserves_mass_and_energy_to_rounding(with_reed):
+    """Adiabatic pipes: what came in less what went out, heat, work and wall loss is what the engine holds more."""
+    knobs = Knobs(analogy=0.0)
+    running = Running(engine(reed=with_reed), 9000.0, Settings(knobs=knobs))
+    for _ in range(3):
+        before = in_system(running)
+        running.turn()
+        change = in_system(running) - before
+        net_in = -(running.flows[:, 1] + running.flows[:, -1])
+        t = running.totals
+        net_in[1] += t[tn.GAINED_J] - t[tn.LOST_J] - t[tn.WORK_J] - t[tn.CASE_WORK_J]
+        assert np.abs((change - net_in) / before)[:2].max() < 1e-13
+        # fresh mass: what the burn used up is the heat over the heat per kilogram
+        used = t[tn.HEAT_J] / running.tables.engine[tn.HEAT_J_KG]
+        assert abs(change[2] - net_in[2] + used) / before[2] < 1e-12
+
+
+def test_a_converged_run_is_near_the_true_periodic_state():
+    """Against 150 revolutions: mean pressure, trapped and crankcase mass, pipe energy within 0.5 %."""
+    for speed in (7500.0, 10000.0):
+        got = simulate(REED, speed)
+        running = Running(REED, speed, Settings())
+        late = []
+        for _ in range(150):
+            running.turn()
+            late.append(running.monitored())
+        true = np.mean(late[-8:], axis=0)
+        found = got.history[-got.averaged :].mean(axis=0)
+        assert np.abs(found / true - 1).max() < 0.005, (speed, found / true - 1)
+
+
+def test_distance_to_limit_of_a_known_series():
+    """Geometric approach with factor 0.8: the estimate is at least what is really left, at most twice as much."""
+    series = (1.0 + 0.1 * 0.8 ** np.arange(20.0))[:, None]
+    assert 0.1 * 0.8**19 < distance_to_limit(series) < 0.2 * 0.8**19
+    assert distance_to_limit(series[:6]) == math.inf
+    wobbling = (1.0 + 0.1 * (-0.8) ** np.arange(20.0))[:, None]
+    assert distance_to_limit(wobbling) > 0.1 * 0.8**19
+
+
+def test_closed_part_against_an_independent_model():
+    """scipy's DOP853 on the first law from exhaust closing to opening; gas law, burn and wall heat written anew."""
+    running = Running(REED, 9000.0, Settings())
+    for _ in range(15):
+        running.turn()
+    gas, vector = running.tables.network.gas, running.tables.engine
+    mass, energy, fresh = running.tables.network.volumes[:3, tn.CYLINDER].copy()
+    running.turn()
+    cyl = REED.cylinder
+    opens = REED.exhaust_opens_rad
+    r, rod = 0.5 * cyl.stroke_m, cyl.rod_m
+    omega = 9000.0 * 2 * math.pi / 60
+    poly_b = np.array([gas[5] / 4, gas[4] / 3, gas[3] / 2, gas[2], 0.0])
+    poly_f = np.array([gas[9] / 4, gas[8] / 3, gas[7] / 2, gas[6], 0.0])
+
+    def volume(theta):
+        x = r * (1 - math.cos(theta)) + rod - math.sqrt(rod**2 - (r * math.sin(theta)) ** 2)
+        slope = r * math.sin(theta) + r**2 * math.sin(theta) * math.cos(theta) / math.sqrt(
+            rod**2 - (r * math.sin(theta)) ** 2
+        )
+        return cyl.clearance_m3 + cyl.area_m2 * x, cyl.area_m2 * slope, x
+
+    residual = 1 - fresh / mass
+    duration = 48.0 * (9000 / 8000) ** 0.3 * (1 + 1.5 * (residual - 0.2))
+
+    def burned(theta):
+        z = (math.degrees(theta) - REED.spark_deg_atdc) / duration
+        return (
+            (1 - math.exp(-5 * z**3), 15 / duration * z * z * math.exp(-5 * z**3) * 180 / math.pi)
+            if z > 0
+            else (0.0, 0.0)
+        )
+
+    chemical = vector[tn.HEAT_J_KG] + np.polyval(poly_b, 298.15) - np.polyval(poly_f, 298.15)
+
+    def state(theta, u):
+        y = fresh / mass * (1 - burned(theta)[0])
+        poly = poly_b + y * (poly_f - poly_b)
+        t = brentq(lambda t: np.polyval(poly, t) - u / mass, 200, 4000, xtol=1e-10)
+        gas_r = gas[0] + y * (gas[1] - gas[0])
+        return mass * gas_r * t / volume(theta)[0], t, gas_r, np.polyval(np.polyder(poly), t)
+
+    def rates(theta, s):
+        p, t, gas_r, cv = state(theta, s[0])
+        v, dv, x = volume(theta)
+        mu = 1.458e-6 * t**1.5 / (t + 110.4)
+        reynolds = mass / v * (4 * r * omega / (2 * math.pi)) * cyl.bore_m / mu
+        h = 0.45 * (cv + gas_r) * mu / 0.7 / cyl.bore_m * reynolds**0.7
+        lost = h * (2 * cyl.area_m2 + math.pi * cyl.bore_m * x) * (t - REED.cylinder_wall_k) / omega
+        return [fresh * burned(theta)[1] * chemical - lost - p * dv, p * dv, lost]
+
+    # the trace keeps the first step in each half degree; compare away from its edges, where p changes little per step
+    done = solve_ivp(
+        rates, (-opens, opens), [energy, 0, 0], method="DOP853", rtol=1e-9, atol=1e-9, dense_output=True, max_step=0.02
+    )
+    assert done.success
+    theta = np.linspace(-opens, opens, 4000)
+    pressures = np.array([state(a, done.sol(a)[0])[0] for a in theta])
+    assert running.totals[tn.PEAK_PA] == pytest.approx(pressures.max(), rel=2e-3)
+    assert math.degrees(running.totals[tn.PEAK_RAD]) == pytest.approx(math.degrees(theta[pressures.argmax()]), abs=1.2)
+    bins = np.arange(tn_bins := running.trace.shape[1])
+    angle = (bins + 0.5) / tn_bins * 2 * math.pi
+    angle = np.where(angle > math.pi, angle - 2 * math.pi, angle)
+    inside = (np.abs(angle) < opens - 0.05) & (running.trace[tn.TRACE_CYLINDER_PA] > 0)
+    want = np.interp(angle[inside], theta, pressures)
+    error = running.trace[tn.TRACE_CYLINDER_PA, inside] / want - 1
+    assert np.abs(error).max() < 0.05  # the bin is half a degree wide
+    assert abs(error.mean()) < 5e-3
+
+
+def test_grid_convergence():
+    """Half the cell: mean pressure and delivery ratio near peak power change by less than 1.5 %."""
+    coarse, fine = (simulate(REED, 9500.0, Settings(cell_m=c)) for c in (0.010, 0.005))
+    assert coarse.imep_pa == pytest.approx(fine.imep_pa, rel=0.015)
+    assert coarse.delivery_ratio == pytest.approx(fine.delivery_ratio, rel=0.015)
+
+
+def test_sweeps_up_and_down_agree():
+    speeds = [8500.0, 9000.0, 9500.0, 10000.0]
+    up = power_curve(REED, speeds, threads=1)
+    down = power_curve(REED, speeds[::-1], threads=1)[::-1]
+    for a, b in zip(up, down, strict=True):
+        assert a.imep_pa == pytest.approx(b.imep_pa, rel=0.01)
+
+
+def test_batch_gives_what_single_runs_give():
+    rows = batch([REED, engine()], [9000.0], threads=2)
+    assert isinstance(rows[0][0], CycleResult)
+    assert rows[0][0].imep_pa == simulate(REED, 9000.0).imep_pa
+    assert rows[1][0].imep_pa == simulate(engine(), 9000.0).imep_pa
+
+
+def test_a_run_that_cannot_finish_says_so():
+    with pytest.raises(CycleError, match="after 4 revolutions"):
+        simulate(REED, 9000.0, Settings(most_cycles=4))
+    with pytest.raises(CycleError, match="over 50 steps"):
+        simulate(REED, 9000.0, Settings(most_steps=50))
+
+
+def test_a_curve_can_be_stopped():
+    with pytest.raises(CycleError, match="stopped after 1 of 3"):
+        power_curve(REED, [9000.0, 9500.0, 10000.0], threads=1, progress=lambda done, _: done == 1)
+
+
+@pytest.mark.parametrize(
+    ("change", "speed", "words"),
+    [
+        ({}, 0.0, "speed_rpm = 0"),
+        ({"throttle": 0.0}, 9000.0, "throttle = 0"),
+        ({"afr": 5.0}, 9000.0, "afr = 5"),
+        ({"exhaust": []}, 9000.0, "exhaust: at least one"),
+        ({"exhaust": [replace(REED.exhaust[0], length_m=-0.1)]}, 9000.0, "exhaust section 1: length_m = -0.1"),
+        ({"reed": replace(REED.reed, thickness_m=0.0)}, 9000.0, "reed: thickness_m = 0"),
+        ({"case_at_tdc_m3": 5e-5}, 9000.0, "case_at_tdc_m3"),
+        ({"intake_area_m2": np.zeros(721)}, 9000.0, "intake_area_m2"),
+    ],
+)
+def test_bad_input_is_refused_before_anything_is_computed(change, speed, words):
+    with pytest.raises(CycleError, match=words):
+        simulate(replace(REED, **change), speed)
+
+
+def test_throttle_costs_power():
+    full, part = (simulate(replace(REED, throttle=x), 8000.0) for x in (1.0, 0.15))
+    assert part.delivery_ratio < 0.7 * full.delivery_ratio
+    assert part.imep_pa < 0.85 * full.imep_pa
