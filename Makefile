@@ -29,7 +29,16 @@ demo: installed-run
 	@echo '            numerics are compiled, which takes some seconds)'
 	@mkdir -p demo-out
 	.venv/bin/scribeline card examples/club-kart-98.toml --html demo-out/club-kart-98.html
-	@echo 'scribeline: done. That page opens in any browser and needs no network. What next: README.md'
+	@echo
+	@echo 'scribeline: simulating it, and the same engine with its squish set (the first time the gas dynamics are'
+	@echo '            compiled, which takes up to a minute)'
+	.venv/bin/scribeline curve examples/club-kart-98.toml --compare examples/club-kart-98-squish-set.toml \
+		--rpm 5000:12000:500 --html demo-out/club-kart-98-curve.html >/dev/null
+	@echo
+	@echo 'scribeline: done. Both pages open in any browser and need no network:'
+	@echo "            $$PWD/demo-out/club-kart-98.html"
+	@echo "            $$PWD/demo-out/club-kart-98-curve.html"
+	@echo '            What next: README.md'
 
 test: installed-test
 	.venv/bin/ruff check .

@@ -95,7 +95,7 @@ def _moved(measured: Measured | None, by: float, spec: Spec | None, width: float
     if measured is None or spec is None or (by == 0.0 and width == 0.0):
         return measured
     grown = hypot(measured.resolved_plus_minus(spec), width)
-    return measured.model_copy(update={"value": measured.value + by, "plus_minus": grown, "typed": None})
+    return measured.model_copy(update={"value": round(measured.value + by, 12), "plus_minus": grown, "typed": None})
 
 
 def _with(part: Part, moves: dict[str, float], width: float) -> dict[str, Measured | None]:
