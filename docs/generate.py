@@ -192,7 +192,7 @@ def _lines() -> list[Worked]:
 
 
 def _renamed(worked: Worked, name: str, label: str) -> Worked:
-    return Worked(**{**vars(worked), "name": name, "label": label})
+    return worked._replace(name=name, label=label)
 
 
 # --- commands, sources, cautions -------------------------------------------------------------------------------------

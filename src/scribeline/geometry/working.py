@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -18,8 +19,7 @@ from scribeline.engine import Reading
 FloatArray = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Derivation:
+class Derivation(NamedTuple):
     """One derived number: `inputs` maps each symbol of the formula to the name of a reading or derived number.
 
     `compute` takes the inputs in that order as arrays of one length and returns an array of that length.
@@ -58,8 +58,7 @@ class Comparison:
     second: str
 
 
-@dataclass(frozen=True)
-class Worked:
+class Worked(NamedTuple):
     """One number of the card. `value` is None where this engine has no such number; `why_absent` then says why.
 
     lost : share of the random draws for which the number does not exist, 0 to 1; its +/- then rests on the others
