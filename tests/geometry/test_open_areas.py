@@ -70,7 +70,7 @@ def port_of(out: WorkedOut, name: str) -> Port:
 
 
 # Readings as they stand in the records: (engine, port, outline, depth of the roof below the crown, mm)
-KART_CRANK, KART_BORE = (50.0, 100.0, 0.5), 50.02
+KART_CRANK, KART_BORE = (50.0, 100.0, 0.5), 50.0
 REED_CRANK, REED_BORE = (54.5, 108.0, 0.0), 54.0
 BOOST = [
     (-8.5, 43.2), (8.5, 43.2), (9.7, 43.7), (10.2, 44.9), (8.8, 53.0), (8.1, 54.3), (6.8, 54.7), (-6.8, 54.7),

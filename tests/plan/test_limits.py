@@ -77,8 +77,8 @@ CASES = {
     "exhaust_open_under_skirt_mm": (exhaust_skirt, (51.0, 49.92, 49.84, 49.0)),
     # piston stroke 50.001 + deck clearance 0.62 = 50.621 mm from the deck
     "intake_open_above_crown_mm": (intake_roof, (51.5, 50.66, 50.58, 49.5)),
-    # 0.70 · 50.02 = 35.014 mm
-    "exhaust_width_share_of_bore": (exhaust_chord, (34.0, 35.0, 35.03, 36.0)),
+    # 0.70 · 50.00 = 35.000 mm
+    "exhaust_width_share_of_bore": (exhaust_chord, (34.0, 34.98, 35.02, 36.0)),
     # 0.58 · 34 = 19.72 mm
     "stinger_share_of_header": (stinger, (20.5, 19.73, 19.71, 19.0)),
 }
@@ -209,7 +209,7 @@ def test_a_ring_end_over_a_port(peg: str, expected: list[tuple[str, bool]]) -> N
     ("peg", "expected"), [("39.3", [("exhaust", True)]), ("39.8", [("exhaust", False)]), ("40.3", [])]
 )
 def test_a_closely_measured_ring_end_and_port_are_told_apart(peg: str, expected: list[tuple[str, bool]]) -> None:
-    """asin(32.0 / 50.02) = 39.77°; its ± 0.23° comes from the chord, that of peg and port is 0.1°."""
+    """asin(32.0 / 50.00) = 39.79°; its ± 0.23° comes from the chord, that of peg and port is 0.1°."""
     exact = ('role = "exhaust"\nclock_deg = 0\n', 'role = "exhaust"\nclock_deg = { value = 0, plus_minus = 0.1 }\n')
     for where in (peg, str(360.0 - float(peg))):
         assert ring_ends(f"{{ value = {where}, plus_minus = 0.1 }}", also=(exact,)) == expected

@@ -155,7 +155,7 @@ def test_the_spark_comes_from_the_table_at_the_cards_speed(rpm: int, advance: st
 def test_the_section_says_what_it_is_drawn_from() -> None:
     said = words(drawings.section(card_of(KART).out))
     assert said.startswith(
-        "Section through the engine, bore 50.02 mm, stroke 50.00 mm, rod 100.00 mm, with the crank 60.0°"
+        "Section through the engine, bore 50.00 mm, stroke 50.00 mm, rod 100.00 mm, with the crank 60.0°"
     )
     assert "the gap is 1.43 mm at the wall" in said
     assert "a head gasket of 0.70 mm" in said
