@@ -66,13 +66,21 @@ def test_a_converged_run_is_near_the_true_periodic_state():
         assert np.abs(found / true - 1).max() < 0.005, (speed, found / true - 1)
 
 
-def test_distance_to_limit_of_a_known_series():
-    """Geometric approach with factor 0.8: the estimate is at least what is really left, at most twice as much."""
-    series = (1.0 + 0.1 * 0.8 ** np.arange(20.0))[:, None]
-    assert 0.1 * 0.8**19 < distance_to_limit(series) < 0.2 * 0.8**19
-    assert distance_to_limit(series[:6]) == math.inf
-    wobbling = (1.0 + 0.1 * (-0.8) ** np.arange(20.0))[:, None]
-    assert distance_to_limit(wobbling) > 0.1 * 0.8**19
+@pytest.mark.parametrize("factor", [0.3, 0.6, 0.8, 0.9])
+def test_distance_to_limit_of_a_known_series(factor):
+    """Geometric approach to 1, straight or swinging: at least what is left, at most what a front could bring."""
+    for sign in (1.0, -1.0):
+        series = (1.0 + 0.1 * (sign * factor) ** np.arange(20.0))[:, None]
+        first, last = 0.1 * factor**16, 0.1 * factor**19  # what was left in the revolutions looked back on
+        assert last < distance_to_limit(series, 12.0) < 12.0 * first, sign
+    assert distance_to_limit(series[:3], 12.0) == math.inf
+
+
+def test_distance_to_limit_follows_a_steady_front_until_the_pipe_is_renewed():
+    """A trend of 1e-3 per revolution with 12 revolutions of old gas left means 1.2 % to go; at rest, nothing."""
+    series = np.column_stack([1.0 + 1e-3 * np.arange(20.0), np.ones(20)])
+    assert distance_to_limit(series, 12.0) == pytest.approx(0.012 / series[-4:, 0].mean(), rel=1e-9)
+    assert distance_to_limit(series[:, 1:], 12.0) == 0.0
 
 
 def test_closed_part_against_an_independent_model():

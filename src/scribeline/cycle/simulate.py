@@ -22,9 +22,10 @@ from scribeline.models.friction import friction_mep_pa
 from scribeline.models.knock import octane_needed
 
 TRACE_BINS = 720
-LEAST_FOR_PAIRS = 24
-LEAST_FOR_BLOCKS = 48
+LOOK_BACK = 4
 UNEVEN_BLOCK = 12
+LITTLE_UNEVEN = 0.01  # spread of the work up to which two blocks are enough to compare
+LEAST_FOR_BLOCKS = 48  # where the work is spread wider
 
 
 @dataclass(frozen=True)
@@ -84,19 +85,26 @@ class CycleResult:
     history: FloatArray
 
 
-def distance_to_limit(history: FloatArray) -> float:
+def distance_to_limit(history: FloatArray, renewal: float) -> float:
     """Estimate how far the last of a series of revolutions is from the periodic state, relative, worst quantity.
 
-    history : shape (revolutions, quantities). The envelope of the last differences shrinks by a factor r per
-    revolution; if it goes on so, what is left is difference * r / (1 - r). r is taken from six revolutions and kept
-    between 0.3 and 0.95, so a lucky pair of equal revolutions does not end a run. Infinite for fewer than seven.
+    history : shape (revolutions, quantities); renewal : revolutions until the gas in the pipe has been renewed.
+    What changes slowly in an engine is the gas that travels down the pipe: old gas is felt until the last of it has
+    left. So the trend of the last LOOK_BACK revolutions is taken to go on that long, and how far one of them strays
+    from the trend is added. Rates of decay, the usual measure, mean little here: a front on its way changes nothing
+    until it arrives. Infinite for fewer than LOOK_BACK revolutions.
+
+    >>> round(distance_to_limit(np.array([[1.00], [1.01], [1.02], [1.03]]), 10.0), 4)
+    0.0985
     """
-    if len(history) < 7:
+    if len(history) < LOOK_BACK:
         return math.inf
-    steps = np.abs(np.diff(history[-7:], axis=0)) / np.abs(history[-1])
-    late, early = steps[3:].max(axis=0), steps[:3].max(axis=0)
-    ratio = np.clip((late / np.maximum(early, 1e-300)) ** (1.0 / 3.0), 0.3, 0.95)
-    return float((late * ratio / (1.0 - ratio)).max())
+    last = history[-LOOK_BACK:]
+    mean = last.mean(axis=0)
+    when = np.arange(LOOK_BACK)[:, None] - 0.5 * (LOOK_BACK - 1)
+    trend = (when * last).sum(axis=0) / (when * when).sum()
+    strays = np.abs(last - mean - when * trend).max(axis=0)
+    return float(((np.abs(trend) * renewal + strays) / np.abs(mean)).max())
 
 
 class Running:
@@ -142,6 +150,12 @@ class Running:
         net, here = self.tables.network, slice(*self.tables.pipe)
         mass = net.q[RHO, here] / net.geo[INV_VOL, here]
         return float((mass * net.w[T, here]).sum() / mass.sum())
+
+    def renewal(self) -> float:
+        """Revolutions until the gas in the exhaust pipe has been renewed, by its mass and that of a revolution."""
+        net, here = self.tables.network, slice(*self.tables.pipe)
+        mass = (net.q[RHO, here] / net.geo[INV_VOL, here]).sum()
+        return float(mass / max(self.mean(LOOK_BACK)[1][0, 1], 0.01 * mass))
 
     def mean(self, revolutions: int) -> tuple[FloatArray, FloatArray]:
         """Totals and flows, averaged over the last revolutions (at most UNEVEN_BLOCK)."""
@@ -212,32 +226,34 @@ class Running:
 
 
 def run(running: Running) -> CycleResult:
-    """Turn until the estimated distance to the periodic state stays below the tolerance twice running.
+    """Turn until the estimated distance to the periodic state is below the tolerance.
 
-    An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. From
-    LEAST_FOR_PAIRS on the means of pairs are judged as well, from LEAST_FOR_BLOCKS on the last two means of
-    UNEVEN_BLOCK revolutions, both to half the tolerance; the result says how many revolutions it is the mean of and how
-    much they differ.
+    An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. So means of
+    pairs are judged as well, and the last two means of UNEVEN_BLOCK revolutions, both to half the tolerance; the
+    result says how many revolutions it is the mean of and how much they differ.
     """
     s = running.settings
     history = np.zeros((0, 4))
-    near = 0
     distance = math.inf
     for cycle in range(1, s.most_cycles + 1):
         running.turn()
         history = np.vstack([history, running.monitored()])
-        # what one revolution stores or gives back is a distance from the periodic state that no trend can hide
-        distance = max(distance_to_limit(history), abs(running.mass_imbalance()))
-        near = near + 1 if distance < s.tolerance else 0
-        if near >= 2 and cycle >= s.least_cycles:
+        if cycle < s.least_cycles:
+            continue
+        renewal = running.renewal()
+        # what is stored or given back is a distance from the periodic state that no trend can hide
+        distance = max(distance_to_limit(history, renewal), abs(running.mass_imbalance(LOOK_BACK)))
+        if distance < s.tolerance:
             return running.result(history, distance, 1)
-        if cycle >= LEAST_FOR_PAIRS and cycle % 2 == 0:
-            pairs = 0.5 * (history[::2] + history[1::2])
-            of_pairs = max(distance_to_limit(pairs), abs(running.mass_imbalance(2)))
+        if cycle >= 2 * LOOK_BACK + 2:
+            pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
+            of_pairs = max(distance_to_limit(pairs, 0.5 * renewal), abs(running.mass_imbalance(2 * LOOK_BACK)))
             if of_pairs < 0.5 * s.tolerance:
                 return running.result(history, of_pairs, 2)
-        if cycle >= LEAST_FOR_BLOCKS:
-            late, early = (history[-i * UNEVEN_BLOCK :][:UNEVEN_BLOCK].mean(axis=0) for i in (1, 2))
+        blocks = history[-2 * UNEVEN_BLOCK :]
+        even = np.ptp(blocks[:, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
+        if cycle >= (2 * UNEVEN_BLOCK if even else LEAST_FOR_BLOCKS):
+            early, late = blocks.reshape(2, UNEVEN_BLOCK, 4).mean(axis=1)
             of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(UNEVEN_BLOCK)))
             if of_blocks < 0.5 * s.tolerance:
                 return running.result(history, of_blocks, UNEVEN_BLOCK)

@@ -78,20 +78,20 @@ def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> fl
     """
     if drop <= 0.0:
         return 0.0
-    log_tau = (gamma - 1.0) / gamma * np.log1p(-min(drop / p0, 0.9))
-    return flow_of_expansion(log_tau, max(p0 - drop, 0.1 * p0), r * t0, gamma)
+    drop_of_t = -np.expm1((gamma - 1.0) / gamma * np.log1p(-min(drop / p0, 0.9)))
+    return flow_of_expansion(drop_of_t, max(p0 - drop, 0.1 * p0), r * t0, gamma)
 
 
 @njit(cache=True, error_model="numpy")
-def flow_of_expansion(log_tau: float, p_back: float, rt0: float, gamma: float) -> float:
+def flow_of_expansion(drop_of_t: float, p_back: float, rt0: float, gamma: float) -> float:
     """Mass flow per throat area [kg/(m^2 s)] of a loss-free expansion to p_back [Pa]; choked at most.
 
-    log_tau : log of throat over stagnation temperature if it went all the way, negative; rt0 : R T0 [J/kg]
+    drop_of_t : fall of temperature over the stagnation temperature if it went all the way, 0 to below 1;
+    rt0 : R T0 [J/kg]
     """
     part = (gamma - 1.0) / gamma
-    drop_of_t = -np.expm1(log_tau)
     if drop_of_t > (gamma - 1.0) / (gamma + 1.0):  # choked: the throat stays at the speed of sound
-        p0 = p_back * np.exp(-log_tau / part)
+        p0 = p_back * (1.0 - drop_of_t) ** (-1.0 / part)
         return p0 * np.sqrt(gamma / rt0) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
     return p_back / (1.0 - drop_of_t) * np.sqrt(2.0 / part * max(drop_of_t, 0.0) / rt0)
 
@@ -121,8 +121,8 @@ def flow_out_of_duct(
     u_f = u - change
     a2 = gamma * p_f / rho_f
     rise = 0.5 * (gamma - 1.0) * u_f * u_f / a2  # of temperature when brought to rest
-    log_tau = (gamma - 1.0) / gamma * np.log1p(-step / p_f) - np.log1p(rise)
-    passes = opening * flow_of_expansion(log_tau, p_back, a2 * (1.0 + rise) / gamma, gamma)
+    further = -np.expm1((gamma - 1.0) / gamma * np.log1p(-step / p_f))  # fall from the face to the throat
+    passes = opening * flow_of_expansion((rise + further) / (1.0 + rise), p_back, a2 * (1.0 + rise) / gamma, gamma)
     return rho_f * u_f - passes, rho_f, u_f
 
 
