@@ -149,6 +149,7 @@ class Terminal:
         return shown + words
 
     def type(self, keys: str) -> None:
+        time.sleep(0.2)  # a hand is slower than the line editor, which drops keys while it sets the terminal up
         os.write(self.handle, keys.encode())
 
 
