@@ -37,7 +37,7 @@ KEPT_PIP_SETTINGS = {
 ADVICE = (
     (
         ("No space left on device", "Disk quota exceeded"),
-        "The disk is full: about 1 GB is needed, here and in the folder for temporary files. Make room and run "
+        "The disk is full: about 3 GB is needed, here and in the folder for temporary files. Make room and run "
         "the same command again.",
     ),
     (
@@ -209,7 +209,7 @@ def install(level: str) -> None:
     environment = pip_environment(pip)
     if to_do != "package":
         lock = f"locks/{level}.txt"
-        size = {"run": "about 90 MB", "test": "about 160 MB"}[level]
+        size = {"run": "about 250 MB", "test": "about 400 MB"}[level]
         say(f"fetching what {lock} names, {size}, and checking each package against it; this is done once")
         locked = ["--require-hashes", "--only-binary", ":all:", "--progress-bar", "off", "--requirement", lock]
         run_pip("Installing the packages", [*pip, "install", *locked], environment)
