@@ -1,0 +1,269 @@
+"""The gasket and deck solver against a naive search on a grid, against refitted records, and against a Monte Carlo."""
+
+from itertools import combinations, product
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scribeline.engine import GasketSheet, Measured
+from scribeline.errors import PlanError
+from scribeline.geometry import refit
+from scribeline.geometry.work_out import WorkedOut, work_out
+from scribeline.plan.gasket_box import BoxedSheet, GasketBox, gasket_box_of, read_gasket_box
+from scribeline.plan.limits import limits
+from scribeline.plan.stacks import GapRange, Squish, available, chance_outside, difference_mm, solve, stack_words
+from tests.examples import KART, edited
+
+OUT = work_out(edited(name=KART), draws=2000)
+
+
+def boxed(mm: float, count: int = 1, width: float = 0.01) -> BoxedSheet:
+    return BoxedSheet(nominal_mm=Measured(value=mm, plus_minus=width), count=count)
+
+
+def box(base: list[BoxedSheet], head: list[BoxedSheet], **more: object) -> GasketBox:
+    return GasketBox(base=tuple(base), head=tuple(head), **more)  # type: ignore[arg-type]
+
+
+# --- against brute force --------------------------------------------------------------------------------------
+
+
+def naive(
+    out: WorkedOut, one: GasketBox, low: float, high: float, most: float, cut_width: float
+) -> dict[tuple[tuple[float, ...], tuple[float, ...]], float]:
+    """(base, head) thicknesses -> least cut on a grid of 0.001 mm, by trying every subset of single sheets."""
+    record = out.record
+    piles = []
+    for side in ("base", "head"):
+        today = [(sheet, True) for sheet in getattr(record.gaskets, side)]
+        fresh = [(kind.sheet, False) for kind in getattr(one, side) for _ in range(kind.count)]
+        pile = today + fresh
+        piles.append([subset for size in range(1, len(pile) + 1) for subset in combinations(pile, size)])
+    mean, tight = (out.values[name] for name in ("squish_gap_mm", "squish_gap_min_mm"))
+    answers: dict[tuple[tuple[float, ...], tuple[float, ...]], float] = {}
+    for base, head in product(*piles):
+        lift, squares = 0.0, 0.0
+        for chosen, side in ((base, "base"), (head, "head")):
+            kept = [sheet for sheet, fitted in chosen if fitted]
+            for sheet, fitted in chosen:
+                thick = (sheet.compressed_mm or sheet.nominal_mm).value
+                width = (sheet.compressed_mm or sheet.nominal_mm).plus_minus
+                lift += 0.0 if fitted else thick
+                squares += 0.0 if fitted else (0.01 if width is None else width) ** 2
+            for sheet in getattr(record.gaskets, side):
+                if sheet not in kept:
+                    lift -= sheet.compressed_mm.value
+                    squares += 0.01**2
+        for step in range(round(most * 1000) + 1):
+            cut = step / 1000.0
+            wide = squares + (cut_width**2 if cut else 0.0)
+            if mean.value + lift - cut + (mean.plus_minus**2 + wide) ** 0.5 > high + 1e-9:
+                continue
+            if tight.value + lift - cut - (tight.plus_minus**2 + wide) ** 0.5 >= low - 1e-9:
+                key = tuple(
+                    tuple(sorted(round((s.compressed_mm or s.nominal_mm).value, 6) for s, _ in side))
+                    for side in (base, head)
+                )
+                answers[key] = min(cut, answers.get(key, 9.0))  # type: ignore[index]
+            break
+    return answers
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "most"), [(0.5, 1.0, 1.5), (0.6, 0.9, 0.3), (0.5, 0.75, 2.0)], ids=["usual", "little", "narrow"]
+)
+def test_every_stack_and_its_least_cut_are_those_of_trying_everything(low: float, high: float, most: float) -> None:
+    one = box([boxed(0.2, 2), boxed(0.33)], [boxed(0.4, width=0.03), boxed(0.55, 2), boxed(1.1)])
+    expected = naive(OUT, one, low, high, most, 0.03)
+    found = solve(OUT, one, asked=GapRange(low, high), most_off_mm=most)
+    got = {
+        tuple(
+            tuple(sorted(round((s.compressed_mm or s.nominal_mm).value, 6) for s in side))
+            for side in (stack.base, stack.head)
+        ): stack.cut_mm
+        for stack in found.found
+    }
+    assert set(got) == set(expected)
+    assert len(got) == len(found.found) > 3
+    for key, cut in got.items():
+        assert -1e-9 <= expected[key] - cut < 0.001 + 1e-9, key  # type: ignore[index]
+
+
+def test_every_combination_is_tried() -> None:
+    """Base: (2+1)(1+1)(fitted 1+1) − none = 11; head: (3+1)(1+1) − none = 7."""
+    assert solve(OUT, box([boxed(0.2, 2), boxed(0.33)], [boxed(0.4, 3)])).tried == 11 * 7
+
+
+def test_a_side_goes_bare_only_where_the_box_says_so() -> None:
+    assert solve(OUT, box([boxed(0.2)], [])).tried == 3
+    assert solve(OUT, box([boxed(0.2)], [], bare=("base",))).tried == 4
+
+
+def test_least_metal_first_and_highest_compression_first() -> None:
+    found = solve(OUT, box([boxed(0.2, 2), boxed(0.3)], [boxed(0.4), boxed(0.8)]))
+    cuts = [round(one.cut_mm, 9) for one in found.found]
+    assert cuts == sorted(cuts)
+    ratios = [round(one.compression, 9) for one in found.by_compression]
+    assert ratios == sorted(ratios, reverse=True)
+    assert set(map(id, found.by_compression)) == set(map(id, found.found))
+
+
+# --- against the record itself ------------------------------------------------------------------------------------
+
+
+def test_gap_and_compression_are_those_of_the_refitted_record() -> None:
+    found = solve(OUT, box([boxed(0.2), boxed(0.3)], [boxed(0.5), boxed(0.8)])).found
+    for stack in found[::3]:
+        record = refit.change_base_gaskets(OUT.record, stack.base)
+        record = refit.change_head_gaskets(record, stack.head)
+        after = work_out(refit.deck_barrel_top(record, stack.cut_mm), draws=0)
+        assert after.value("squish_gap_mm") == pytest.approx(stack.mean_mm, abs=1e-9)
+        assert after.value("squish_gap_min_mm") == pytest.approx(stack.tightest_mm, abs=1e-9)
+        assert after.value("clearance_volume_cc") == pytest.approx(stack.clearance_cc, abs=1e-9)
+        assert after.value("compression_ratio_geometric") == pytest.approx(stack.compression, abs=1e-9)
+
+
+def test_the_range_is_the_limits_own() -> None:
+    by_name = {limit.name: limit for limit in limits()}
+    asked = solve(OUT, box([], [])).asked
+    assert (asked.low_mm, asked.high_mm) == (by_name["squish_gap_min_mm"].low, by_name["squish_gap_mm"].high)
+
+
+def test_a_sheet_that_stays_adds_nothing_to_the_plus_minus() -> None:
+    (fitted,) = OUT.record.gaskets.base
+    extra = boxed(0.2, width=0.02).sheet
+    assert difference_mm((fitted, extra), (fitted,)) == (pytest.approx(0.2), pytest.approx(0.02))
+    assert difference_mm((fitted, fitted), (fitted,)) == (pytest.approx(0.46), pytest.approx(0.01))
+    assert difference_mm((), (fitted,)) == (pytest.approx(-0.46), pytest.approx(0.01))
+
+
+def test_sheets_that_are_used_again_are_said() -> None:
+    (fitted,) = OUT.record.gaskets.head
+    found = solve(OUT, box([boxed(0.2)], [boxed(0.1)])).found
+    again = [one for one in found if fitted in one.head and len(one.head) == 2]
+    assert again
+    assert all(fitted in one.reused for one in again)
+    as_today = [one for one in found if one.head == (fitted,) and one.base == OUT.record.gaskets.base]
+    assert [one.reused for one in as_today] == [()]
+
+
+# --- the chance -------------------------------------------------------------------------------------------------
+
+
+@given(
+    mean=st.floats(0.55, 1.1), tilt=st.floats(0.0, 0.1), sigma=st.floats(0.005, 0.05), step=st.floats(0.0, 0.05),
+    shift=st.floats(-0.1, 0.1),
+)  # fmt: skip
+@settings(max_examples=25, deadline=None)
+def test_the_chance_is_that_of_drawing_everything(
+    mean: float, tilt: float, sigma: float, step: float, shift: float
+) -> None:
+    rng = np.random.default_rng(5)
+    means = mean + sigma * rng.standard_normal(4000)
+    tights = means - tilt - 0.01 * np.abs(rng.standard_normal(4000))
+    now = Squish(mean, mean - tilt, 2 * sigma, 2 * sigma, means, tights)
+    got = chance_outside(now, GapRange(0.5, 1.0), shift, 2.0 * step)
+    moved = shift + step * np.random.default_rng(6).standard_normal((200, 4000))
+    drawn = float(np.mean((tights + moved < 0.5) | (means + moved > 1.0)))
+    assert got == pytest.approx(drawn, abs=0.012)
+
+
+def test_the_chance_of_a_known_normal() -> None:
+    """One gap, exactly known today, moved by 0 ± 0.1: outside 0.9 to 1.0 from 0.95 means beyond one sigma, 31.73 %."""
+    now = Squish(0.95, 0.95, 0.0, 0.0, np.array([0.95]), np.array([0.95]))
+    assert chance_outside(now, GapRange(0.9, 1.0), 0.0, 0.1) == pytest.approx(0.317311, abs=1e-6)
+
+
+def test_a_stack_in_range_with_its_plus_minus_is_rarely_outside() -> None:
+    """One-sided 95 % of two standard deviations: 2.3 %; both bounds at once at most twice that."""
+    for stack in solve(OUT, box([boxed(0.2, 2)], [boxed(0.4), boxed(0.55)])).found:
+        assert stack.chance_outside < 0.05
+        assert stack.mean_mm + stack.mean_plus_minus_mm <= 1.0 + 1e-9
+        assert stack.tightest_mm - stack.tightest_plus_minus_mm >= 0.5 - 1e-9
+
+
+# --- where nothing works -------------------------------------------------------------------------------------------
+
+
+def test_without_a_tool_the_least_that_would_do_is_said() -> None:
+    """Mean 1.4275 ± 0.0247, so 0.4522 over the limit; 0.03 for the cut makes it ± 0.0389 and 0.4664."""
+    none = solve(OUT, box([], []), places=())
+    assert none.found == ()
+    high, cut = none.relaxations
+    assert (high.limit, cut.limit) == ("high", "cut")
+    assert cut.by_mm == pytest.approx(1.4275 + np.hypot(OUT.values["squish_gap_mm"].plus_minus or 0, 0.03) - 1.0)
+    assert "0.47 mm of metal off where 0.00 mm may come off" in none.why_not()
+
+
+def test_a_range_narrower_than_the_plus_minus_conflicts_with_itself() -> None:
+    none = solve(OUT, box([], []), asked=GapRange(0.80, 0.82))
+    assert {one.limit for one in none.relaxations} == {"low", "high"}
+    for one in none.relaxations:
+        wider = (
+            GapRange(0.80 - one.by_mm - 1e-9, 0.82) if one.limit == "low" else GapRange(0.80, 0.82 + one.by_mm + 1e-9)
+        )
+        assert solve(OUT, box([], []), asked=wider).found
+
+
+@pytest.mark.parametrize("asked", [GapRange(0.8, 0.82), GapRange(2.0, 2.4), GapRange(0.1, 0.2)])
+def test_the_relaxation_is_enough_and_no_smaller_one_is(asked: GapRange) -> None:
+    one = box([boxed(0.2)], [boxed(0.4)])
+    none = solve(OUT, one, asked=asked, most_off_mm=0.5)
+    assert not none.found
+    assert none.relaxations
+    for relaxed in none.relaxations:
+        for share, works in ((1.0 + 1e-9, True), (0.999, False)):
+            low = asked.low_mm - (relaxed.by_mm * share if relaxed.limit == "low" else 0.0)
+            high = asked.high_mm + (relaxed.by_mm * share if relaxed.limit == "high" else 0.0)
+            most = 0.5 + (relaxed.by_mm * share if relaxed.limit == "cut" else 0.0)
+            assert bool(solve(OUT, one, asked=GapRange(low, high), most_off_mm=most).found) is works, relaxed
+
+
+def test_too_many_stacks_are_refused() -> None:
+    many = box([boxed(0.1 + 0.01 * i, 3) for i in range(6)], [boxed(0.1 + 0.01 * i, 3) for i in range(6)])
+    with pytest.raises(PlanError, match=r"the box allows \d+ stacks"):
+        solve(OUT, many)
+
+
+# --- what a builder types ------------------------------------------------------------------------------------------
+
+
+def test_a_typed_list() -> None:
+    typed = gasket_box_of("base 0.5x2 0.3, head 0.8 1.0")
+    assert [(one.nominal_mm.value, one.count) for one in typed.base] == [(0.5, 2), (0.3, 1)]
+    assert [(one.nominal_mm.value, one.count) for one in typed.head] == [(0.8, 1), (1.0, 1)]
+
+
+@pytest.mark.parametrize(
+    "typed", ["", "0.5", "base", "base 0,5", "foot 0.5", "base 0.5x", "base 0.5x99", "base 22", "none.toml"]
+)
+def test_a_list_that_cannot_be_read_is_refused_with_what_is_accepted(typed: str) -> None:
+    with pytest.raises(PlanError, match="accepted"):
+        gasket_box_of(typed)
+
+
+def test_a_file_with_mistakes_names_each() -> None:
+    with pytest.raises(PlanError, match=r"head\.1\.count = 99(.|\n)*head\.1\.thick"):
+        read_gasket_box("[[head]]\nnominal_mm = 0.8\ncount = 99\nthick = 2\n")
+    with pytest.raises(PlanError, match="TOML"):
+        read_gasket_box("[[head]\n")
+
+
+def test_the_sheets_at_hand_are_the_boxs_and_todays() -> None:
+    at_hand = available(OUT.record, box([boxed(0.2, 3)], []), "base")
+    assert sorted(at_hand.values()) == [1, 3]
+
+
+def test_words_of_a_stack() -> None:
+    sheet = GasketSheet(nominal_mm=Measured(value=0.5), compressed_mm=Measured(value=0.46), material="paper")
+    assert stack_words((sheet, sheet)) == "2 x 0.46 mm paper"
+    assert stack_words(()) == "none"
+
+
+def test_a_record_without_squish_says_how_to_measure_it() -> None:
+    bare = edited(name=KART).model_copy(update={"squish": None})
+    bare = bare.model_copy(update={"head": bare.head.model_copy(update={"band_recess_mm": None})})
+    with pytest.raises(PlanError, match="squeeze solder"):
+        solve(work_out(bare, draws=10), box([], []))
