@@ -131,6 +131,24 @@ _ENTRIES = [
         "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
         "the avoirdupois pound 0.45359237 kg, both exactly. Quoted from memory; checked against scipy.constants.",
     ),
+    Source(
+        "shapley-1953",
+        "published",
+        "L. S. Shapley, A value for n-person games, Contributions to the Theory of Games II, Princeton 1953, 307. From "
+        "memory; re-derived in the tests from its definition.",
+    ),
+    Source(
+        "grabisch-roubens-1999",
+        "published",
+        "M. Grabisch, M. Roubens, An axiomatic approach to the concept of interaction among players in cooperative "
+        "games, International Journal of Game Theory 28 (1999) 547. From memory; re-derived in the tests.",
+    ),
+    Source(
+        "deb-2002",
+        "published",
+        "K. Deb, A. Pratap, S. Agarwal, T. Meyarivan, A fast and elitist multiobjective genetic algorithm: NSGA-II, "
+        "IEEE Transactions on Evolutionary Computation 6 (2002) 182. From memory; as implemented in pymoo.",
+    ),
 ]
 
 SOURCES: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}
