@@ -8,7 +8,7 @@
      +-- NotebookError        the notebook cannot be opened, read or written
      +-- SheetError           a drawing or page that cannot be made as asked
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
-     +-- PlanError            a plan, operation, gasket box or search that is refused, or has no answer
+     +-- SearchError          a search, or one of its parts, that is refused or has no answer
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
 reach the user: whoever calls a library turns its error into one of these.
@@ -77,5 +77,5 @@ class CycleError(ScribelineError):
     """A cycle simulation that is refused before it starts, or that did not come to a sound end."""
 
 
-class PlanError(ScribelineError):
-    """A plan, an operation, a gasket box or a search that is refused, or that has no answer."""
+class SearchError(ScribelineError):
+    """A search among plans, or a part of it such as a goal or a list of gaskets, that is refused or has no answer."""

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy.stats import sobol_indices, uniform
 
-from scribeline.errors import PlanError
+from scribeline.errors import SearchError
 from scribeline.plan.shares import interactions, members, shapley, shares_of
 
 GAMES = st.integers(1, 5).flatmap(
@@ -170,12 +170,12 @@ def test_shares_with_their_band() -> None:
 
 @pytest.mark.parametrize("count", [0, 1, 3, 12, 2**9])
 def test_a_value_for_every_subset_is_needed(count: int) -> None:
-    with pytest.raises(PlanError, match="every subset"):
+    with pytest.raises(SearchError, match="every subset"):
         shapley(np.zeros(count))
 
 
 def test_a_group_for_every_bit_is_needed() -> None:
-    with pytest.raises(PlanError, match="3 groups for 4 values"):
+    with pytest.raises(SearchError, match="3 groups for 4 values"):
         shares_of("x", "", ("a", "b", "c"), np.zeros(4))
 
 

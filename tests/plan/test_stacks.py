@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scribeline.engine import GasketSheet, Measured
-from scribeline.errors import PlanError
+from scribeline.errors import SearchError
 from scribeline.geometry import refit
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.gasket_box import BoxedSheet, GasketBox, gasket_box_of, read_gasket_box
@@ -223,7 +223,7 @@ def test_the_relaxation_is_enough_and_no_smaller_one_is(asked: GapRange) -> None
 
 def test_too_many_stacks_are_refused() -> None:
     many = box([boxed(0.1 + 0.01 * i, 3) for i in range(6)], [boxed(0.1 + 0.01 * i, 3) for i in range(6)])
-    with pytest.raises(PlanError, match=r"the box allows \d+ stacks"):
+    with pytest.raises(SearchError, match=r"the box allows \d+ stacks"):
         solve(OUT, many)
 
 
@@ -240,14 +240,14 @@ def test_a_typed_list() -> None:
     "typed", ["", "0.5", "base", "base 0,5", "foot 0.5", "base 0.5x", "base 0.5x99", "base 22", "none.toml"]
 )
 def test_a_list_that_cannot_be_read_is_refused_with_what_is_accepted(typed: str) -> None:
-    with pytest.raises(PlanError, match="accepted"):
+    with pytest.raises(SearchError, match="accepted"):
         gasket_box_of(typed)
 
 
 def test_a_file_with_mistakes_names_each() -> None:
-    with pytest.raises(PlanError, match=r"head\.1\.count = 99(.|\n)*head\.1\.thick"):
+    with pytest.raises(SearchError, match=r"head\.1\.count = 99(.|\n)*head\.1\.thick"):
         read_gasket_box("[[head]]\nnominal_mm = 0.8\ncount = 99\nthick = 2\n")
-    with pytest.raises(PlanError, match="TOML"):
+    with pytest.raises(SearchError, match="TOML"):
         read_gasket_box("[[head]\n")
 
 
@@ -265,5 +265,5 @@ def test_words_of_a_stack() -> None:
 def test_a_record_without_squish_says_how_to_measure_it() -> None:
     bare = edited(name=KART).model_copy(update={"squish": None})
     bare = bare.model_copy(update={"head": bare.head.model_copy(update={"band_recess_mm": None})})
-    with pytest.raises(PlanError, match="squeeze solder"):
+    with pytest.raises(SearchError, match="squeeze solder"):
         solve(work_out(bare, draws=10), box([], []))

@@ -17,7 +17,7 @@ from typing import Literal
 from pydantic import Field, ValidationError
 
 from scribeline.engine import GasketSheet, Measured, Part
-from scribeline.errors import PlanError
+from scribeline.errors import SearchError
 
 Side = Literal["base", "head"]
 _MOST_OF_ONE = 12
@@ -51,7 +51,7 @@ class GasketBox(Part):
 
 
 def read_gasket_box(text: str, origin: str = "gasket box") -> GasketBox:
-    """Read a gasket box from TOML text; PlanError with the place, what is accepted and what to do.
+    """Read a gasket box from TOML text; SearchError with the place, what is accepted and what to do.
 
     >>> read_gasket_box("[[head]]\\nnominal_mm = 0.8\\ncount = 2").head[0].count
     2
@@ -61,18 +61,18 @@ def read_gasket_box(text: str, origin: str = "gasket box") -> GasketBox:
         data.setdefault("scribeline_gaskets", 1)
         return GasketBox.model_validate(_tuples(data))
     except tomllib.TOMLDecodeError as error:
-        raise PlanError(f"{origin}: {error}\n    accepted: TOML\n    what to do: look at this line") from None
+        raise SearchError(f"{origin}: {error}\n    accepted: TOML\n    what to do: look at this line") from None
     except ValidationError as error:
         lines = [f"{origin}: {error.error_count()} problem(s)"]
         for one in error.errors(include_url=False):
             where = ".".join(str(part + 1) if isinstance(part, int) else part for part in one["loc"])
             lines.append(f"{where} = {one['input']!r}: {one['msg']}")
         accepted = f"sheets of 0.02 to 10 mm under [[base]] and [[head]], count 1 to {_MOST_OF_ONE}"
-        raise PlanError("\n  ".join(lines) + f"\n    accepted: {accepted}\n    what to do: write it again") from None
+        raise SearchError("\n  ".join(lines) + f"\n    accepted: {accepted}\n    what to do: write it again") from None
 
 
 def gasket_box_of(given: str) -> GasketBox:
-    """A box from the name of a file or from a typed list such as "base 0.5x2 0.3, head 0.8 1.0"; PlanError.
+    """A box from the name of a file or from a typed list such as "base 0.5x2 0.3, head 0.8 1.0"; SearchError.
 
     >>> [one.nominal_mm.value for one in gasket_box_of("base 0.5x2 0.3, head 0.8").base]
     [0.5, 0.3]
@@ -83,7 +83,7 @@ def gasket_box_of(given: str) -> GasketBox:
             return read_gasket_box(path.read_text(encoding="utf-8"), given)
         except (OSError, UnicodeDecodeError) as error:
             reason = getattr(error, "strerror", None) or "no UTF-8 text"
-            raise PlanError(
+            raise SearchError(
                 f"--gaskets {given}: {reason}\n    accepted: {_TYPED}\n    what to do: check the name"
             ) from None
     sides: dict[str, list[BoxedSheet]] = {"base": [], "head": []}
@@ -103,8 +103,8 @@ def gasket_box_of(given: str) -> GasketBox:
     return GasketBox(base=tuple(sides["base"]), head=tuple(sides["head"]), name="typed list")
 
 
-def _not_read(given: str) -> PlanError:
-    return PlanError(
+def _not_read(given: str) -> SearchError:
+    return SearchError(
         f"--gaskets {given}\n    accepted: {_TYPED}, 0.02 to 10 mm, 1 to {_MOST_OF_ONE} of each, with a decimal point"
         "\n    what to do: write it again"
     )

@@ -19,7 +19,7 @@ from math import factorial
 
 import numpy as np
 
-from scribeline.errors import PlanError
+from scribeline.errors import SearchError
 from scribeline.geometry.working import FloatArray
 
 MOST_GROUPS = 8
@@ -32,7 +32,7 @@ def shapley(values: FloatArray) -> FloatArray:
 
     values : shape (2**n, ...), row S holds the value with the groups whose bits are set in S
     Returns shape (n, ...), in the unit of the values; the sum over the groups is values[-1] - values[0].
-    Raises PlanError unless the number of rows is 2**n, n from 1 to MOST_GROUPS.
+    Raises SearchError unless the number of rows is 2**n, n from 1 to MOST_GROUPS.
 
     >>> shapley(np.array([0.0, 1.0, 2.0, 5.0])).tolist()
     [2.0, 3.0]
@@ -135,7 +135,7 @@ def shares_of(
     shares = shapley(values)
     n = len(groups)
     if shares.shape[0] != n:
-        raise PlanError(f"{n} groups for {len(values)} values\n    accepted: {2**n} values\n    what to do: give all")
+        raise SearchError(f"{n} groups for {len(values)} values\n    accepted: {2**n} values\n    what to do: give all")
     spread, whole = np.full(n, np.nan), float("nan")
     if len(drawn) >= 2:
         spread = 2.0 * np.std([shapley(one) for one in drawn], axis=0, ddof=1)
@@ -158,7 +158,7 @@ def shares_of(
 def _groups(values: FloatArray) -> int:
     n = len(values).bit_length() - 1
     if not 1 <= n <= MOST_GROUPS or 2**n != len(values):
-        raise PlanError(
+        raise SearchError(
             f"{len(values)} values\n    accepted: 2, 4, 8, ... {2**MOST_GROUPS}: one for every subset of the groups\n"
             "    what to do: give the value of every subset"
         )

@@ -23,7 +23,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from scribeline.engine import COVERAGE_FACTOR, EngineRecord, GasketSheet
-from scribeline.errors import PlanError
+from scribeline.errors import SearchError
 from scribeline.geometry.refit import compressed_mm
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.geometry.working import FloatArray
@@ -145,10 +145,10 @@ class Stacks:
 
 
 def squish_of(out: WorkedOut) -> Squish:
-    """The gap as measured. Raises PlanError where the record does not tell it; `out` needs draws for a +/-."""
+    """The gap as measured. Raises SearchError where the record does not tell it; `out` needs draws for a +/-."""
     mean = out.values.get("squish_gap_mm")
     if mean is None or mean.value is None:
-        raise PlanError(
+        raise SearchError(
             "no squish gap in the record\n    accepted: solder readings, or deck clearance, head gasket and band recess"
             "\n    what to do: squeeze solder at two places opposite each other, better four"
         )
@@ -178,7 +178,7 @@ def solve(
 
     out : the record worked out, with draws for the +/-; places : where metal may come off, empty for nowhere
     most_off_mm : most metal to take off; cut_plus_minus_mm : +/- of a cut, counted only where one is made
-    Raises PlanError for a record without squish gap and for a box with more than MOST_STACKS stacks.
+    Raises SearchError for a record without squish gap and for a box with more than MOST_STACKS stacks.
     """
     record, now = out.record, squish_of(out)
     asked = asked or usual_range()
@@ -186,7 +186,7 @@ def solve(
     sides = [_stacks_of(record, box, "base"), _stacks_of(record, box, "head")]
     count = prod(len(one) for one in sides)
     if count > MOST_STACKS:
-        raise PlanError(
+        raise SearchError(
             f"the box allows {count} stacks\n    accepted: at most {MOST_STACKS}\n    what to do: leave out sheets you "
             "would not fit, or lower their counts"
         )

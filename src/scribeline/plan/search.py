@@ -1,0 +1,335 @@
+"""Searching among many choices at once: several aims, hard limits, a budget, and nothing lost on the way.
+
+A population of designs is improved by crossing and mutating its best (NSGA-II of deb-2002, by pymoo, over continuous
+amounts and choices together). What is searched for is not known here: the caller says how a design is judged.
+
+- **Amounts** can be nothing at all: a third of the first designs leaves each one out, and mutation comes back to it.
+  An amount is a whole number of steps, as fine as a hand can work, so that no two designs differ by less.
+- **Cheap first.** `refuse` sees every design before it costs anything and says by how much limits are passed. What it
+  refuses is never evaluated, and costs nothing of the budget.
+- **Nothing is lost.** Every evaluated design goes into a journal, written to a second file and renamed, so that a crash
+  leaves the old or the new one. The search depends on its seed and on what was evaluated, and on nothing else, so a
+  search that goes on from its journal walks through what is known without evaluating it again and ends where an
+  uninterrupted one ends.
+"""
+
+import json
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from scribeline.errors import SearchError
+from scribeline.geometry.working import FloatArray
+
+Design = Mapping[str, float | str]
+POPULATION = 48
+MOST_IDLE_GENERATIONS = 60
+"""Generations in a row that bring nothing new before the search ends: everything within reach was tried."""
+_REFUSED = 1e9
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A continuous amount from 0 (not done) to `most`, in steps. least : the smallest amount that is worth doing."""
+
+    name: str
+    most: float
+    step: float
+    least: float = 0.0
+
+    def of(self, raw: float) -> float:
+        """The amount that a raw number of the search stands for; a third of the numbers stand for nothing."""
+        if raw <= 0.0:
+            return 0.0
+        steps = round(max(min(raw, self.most), self.least) / self.step)
+        return round(steps * self.step, 9)
+
+
+@dataclass(frozen=True)
+class Option:
+    """One of several, by name; the first is "as it is"."""
+
+    name: str
+    options: tuple[str, ...]
+
+
+Variable = Amount | Option
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A design that was evaluated: aims to make small, and by how much each limit is passed (0 or less: kept)."""
+
+    design: Design
+    aims: tuple[float, ...]
+    passed: tuple[float, ...]
+    data: Any = None
+
+    @property
+    def allowed(self) -> bool:
+        return max(self.passed, default=0.0) <= 0.0
+
+
+@dataclass
+class Found:
+    """Everything a search evaluated, in order; refused counts designs that limits refused before evaluation."""
+
+    tried: list[Tried] = field(default_factory=list)
+    generations: int = 0
+    refused: int = 0
+    finished: bool = False
+    nearest: tuple[float, Design] | None = None
+    """Of the refused designs the one that passes the limits least, with its sum; only if nothing was evaluated."""
+
+    def front(self) -> list[Tried]:
+        """Allowed designs that none other beats in every aim, in the order of the first aim."""
+        allowed = [one for one in self.tried if one.allowed]
+        if not allowed:
+            return []
+        aims = np.array([one.aims for one in allowed])
+        return sorted((allowed[i] for i in nondominated(aims)), key=lambda one: one.aims)
+
+
+def nondominated(aims: FloatArray) -> list[int]:
+    """Rows that no other row beats (no worse in every column, better in one); of equal rows the first.
+
+    >>> nondominated(np.array([[1.0, 2.0], [2.0, 1.0], [2.0, 2.0], [1.0, 2.0]]))
+    [0, 1]
+    """
+    keep = []
+    for i, row in enumerate(aims):
+        better = (aims <= row).all(axis=1) & (aims < row).any(axis=1)
+        same_before = (aims[:i] == row).all(axis=1)
+        if not better.any() and not same_before.any():
+            keep.append(i)
+    return keep
+
+
+Evaluate = Callable[[Sequence[Design]], Iterator[Tried]]
+"""Judges designs, one Tried for each in the same order, each as soon as it and those before it are done."""
+Refuse = Callable[[Design], Sequence[float]]
+"""By how much a design passes each limit that can be seen without evaluating it; 0 or less: kept."""
+
+
+def search(
+    variables: Sequence[Variable],
+    evaluate: Evaluate,
+    *,
+    aims: int,
+    limits: int = 0,
+    refuse: Refuse | None = None,
+    first: Sequence[Design] = (),
+    evaluations: int = 2000,
+    population: int = POPULATION,
+    seed: int = 1,
+    journal: Path | None = None,
+    purpose: str = "",
+    progress: Callable[[Found, int], bool | None] | None = None,
+) -> Found:
+    """Search until `evaluations` designs were evaluated, or nothing new comes up.
+
+    aims, limits : how many a Tried carries; first : designs to begin with, before chance takes over
+    journal : where what was evaluated is kept; a search with the same journal goes on from it
+    purpose : what the journal is for; a journal of another purpose is refused
+    progress : called after each generation and from time to time within; returning True stops the search
+    KeyboardInterrupt ends the search as well; `finished` of the result is then False, and the journal is written.
+    """
+    names = [one.name for one in variables]
+    if len(set(names)) != len(names) or not variables:
+        raise SearchError("a search needs variables, each with a name of its own")
+    found = Found()
+    known = _read(journal, purpose) if journal else {}
+    keeping = _Journal(journal, purpose, dict(known))
+    algorithm = _algorithm(variables, aims, limits, first, population, seed)
+    seen: dict[str, Tried | None] = {}
+    idle = 0
+    try:
+        while len(found.tried) < evaluations and idle < MOST_IDLE_GENERATIONS:
+            asked = algorithm.ask()
+            designs = [_decoded(variables, one.X) for one in asked]
+            before = len(found.tried)
+            stop = _judge(designs, evaluate, refuse, known, keeping, seen, found, evaluations, limits, progress)
+            idle = 0 if len(found.tried) > before else idle + 1
+            for one, design in zip(asked, designs, strict=True):
+                _tell(one, seen.get(_key(design)), _over(refuse, design), aims, limits)
+            found.generations += 1
+            if stop or (progress is not None and progress(found, evaluations)):
+                keeping.write()
+                return found
+            algorithm.tell(infills=asked)
+        found.finished = True
+    except KeyboardInterrupt:
+        pass
+    keeping.write()
+    return found
+
+
+def _judge(
+    designs: Sequence[Design],
+    evaluate: Evaluate,
+    refuse: Refuse | None,
+    known: Mapping[str, Tried],
+    keeping: "_Journal",
+    seen: dict[str, Tried | None],
+    found: Found,
+    evaluations: int,
+    limits: int,
+    progress: Callable[[Found, int], bool | None] | None,
+) -> bool:
+    """Evaluate what is new of a generation, no more than the budget allows; True where progress asks to stop."""
+    new: dict[str, Design] = {}
+    for design in designs:
+        key = _key(design)
+        if key in seen or key in new:
+            continue
+        over = _over(refuse, design)
+        if max(over, default=0.0) > 0.0:
+            seen[key] = None
+            found.refused += 1
+            total = sum(max(one, 0.0) for one in over)
+            if found.nearest is None or total < found.nearest[0]:
+                found.nearest = (total, design)
+        elif len(found.tried) + len(new) < evaluations:
+            new[key] = design
+    unknown = {key: design for key, design in new.items() if key not in known}
+    fresh = evaluate(list(unknown.values()))
+    for key in new:
+        tried = known[key] if key in known else next(fresh)
+        seen[key] = tried
+        found.tried.append(tried)
+        if key not in known:
+            keeping.add(key, tried)
+            if progress is not None and progress(found, evaluations):
+                return True
+    return False
+
+
+def _over(refuse: Refuse | None, design: Design) -> Sequence[float]:
+    return refuse(design) if refuse is not None else ()
+
+
+def _tell(individual: Any, tried: Tried | None, over: Sequence[float], aims: int, limits: int) -> None:
+    """What the algorithm is told: aims and limits, or how far a refused design is from being allowed."""
+    if tried is None:
+        beyond = sum(max(one, 0.0) for one in over) or _REFUSED
+        values, passed = [_REFUSED] * aims, [0.0] * limits
+    else:
+        beyond, values, passed = 0.0, list(tried.aims), list(tried.passed)
+    # what is refused outright lies behind everything that was evaluated
+    individual.set("F", np.array(values))
+    individual.set("G", np.array([*passed, beyond if tried is not None else 1e3 + beyond]))
+    individual.set("H", np.array([]))
+    individual.evaluated = {"F", "G", "H"}
+
+
+def _decoded(variables: Sequence[Variable], raw: Mapping[str, Any]) -> dict[str, float | str]:
+    return {
+        one.name: one.of(float(raw[one.name])) if isinstance(one, Amount) else str(raw[one.name]) for one in variables
+    }
+
+
+def _key(design: Design) -> str:
+    return json.dumps(design, sort_keys=True)
+
+
+def _algorithm(
+    variables: Sequence[Variable], aims: int, limits: int, first: Sequence[Design], population: int, seed: int
+) -> Any:
+    """NSGA-II over mixed variables, with the designs to begin with in its first population."""
+    from pymoo.algorithms.moo.nsga2 import NSGA2, RankAndCrowdingSurvival, binary_tournament
+    from pymoo.core.mixed import MixedVariableDuplicateElimination, MixedVariableMating, MixedVariableSampling
+    from pymoo.core.population import Population
+    from pymoo.core.problem import Problem
+    from pymoo.core.variable import Choice, Real
+    from pymoo.operators.selection.tournament import TournamentSelection
+
+    raw: dict[str, Any] = {}
+    for one in variables:
+        if isinstance(one, Amount):
+            raw[one.name] = Real(bounds=(-0.5 * one.most, one.most))
+        else:
+            raw[one.name] = Choice(options=list(one.options))
+    problem = Problem(vars=raw, n_obj=aims, n_ieq_constr=limits + 1)
+    sampled = MixedVariableSampling()(problem, population, random_state=np.random.default_rng(seed))
+    starts = [dict(one) for one in first][:population]
+    for start in starts:
+        for one in variables:
+            start.setdefault(one.name, 0.0 if isinstance(one, Amount) else one.options[0])
+    chosen = starts + [one.X for one in sampled][: max(population - len(starts), 0)]
+    algorithm = NSGA2(
+        pop_size=population,
+        sampling=Population.new("X", np.array(chosen, dtype=object)),
+        mating=MixedVariableMating(
+            selection=TournamentSelection(func_comp=binary_tournament),
+            eliminate_duplicates=MixedVariableDuplicateElimination(),
+        ),
+        eliminate_duplicates=MixedVariableDuplicateElimination(),
+        survival=RankAndCrowdingSurvival(),
+    )
+    algorithm.setup(problem, termination=("n_gen", 10**9), seed=seed)
+    return algorithm
+
+
+class _Journal:
+    """What was evaluated, on disk: written whole to a second file that then takes the name of the first."""
+
+    def __init__(self, path: Path | None, purpose: str, known: dict[str, Tried], every: int = 24) -> None:
+        self.path, self.purpose, self.known, self.every = path, purpose, known, every
+        self.unwritten = 0
+
+    def add(self, key: str, tried: Tried) -> None:
+        self.known[key] = tried
+        self.unwritten += 1
+        if self.unwritten >= self.every:
+            self.write()
+
+    def write(self) -> None:
+        if self.path is None or not self.unwritten:
+            return
+        document = {
+            "scribeline_search": 1,
+            "purpose": self.purpose,
+            "tried": [[dict(t.design), list(t.aims), list(t.passed), t.data] for t in self.known.values()],
+        }
+        unfinished = self.path.parent / f".{self.path.name}.{os.getpid()}.part"
+        try:
+            with unfinished.open("w", encoding="utf-8") as file:
+                json.dump(document, file)
+                file.flush()
+                os.fsync(file.fileno())
+            unfinished.replace(self.path)
+        except OSError as error:
+            with suppress(OSError):
+                unfinished.unlink()
+            raise SearchError(
+                f"{self.path}: {error.strerror or error}\n    accepted: a file in a folder you may write to\n"
+                "    what to do: choose another name for the search's journal"
+            ) from None
+        self.unwritten = 0
+
+
+def _read(path: Path, purpose: str) -> dict[str, Tried]:
+    """What a journal knows; nothing where there is none yet."""
+    try:
+        document = json.loads(path.read_text(encoding="utf-8"))
+        if document["scribeline_search"] != 1:
+            raise ValueError("another version")
+        tried = [Tried(design, tuple(aims), tuple(passed), data) for design, aims, passed, data in document["tried"]]
+    except FileNotFoundError:
+        return {}
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise SearchError(
+            f"{path}: no journal of a search ({error})\n    accepted: a journal that scribeline wrote\n"
+            "    what to do: choose another name, or remove the file to begin anew"
+        ) from None
+    if document["purpose"] != purpose:
+        raise SearchError(
+            f"{path}: the journal of another search\n    accepted: one of the same engine, goal, gaskets, tools and "
+            "settings\n    what to do: choose another name, or remove the file to begin anew"
+        )
+    return {_key(one.design): one for one in tried}
