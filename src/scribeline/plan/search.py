@@ -35,19 +35,43 @@ _REFUSED = 1e9
 
 @dataclass(frozen=True)
 class Amount:
-    """A continuous amount from 0 (not done) to `most`, in steps. least : the smallest amount that is worth doing."""
+    """An amount of 0 (not done), or from `low` to `most` in steps; low below 0 for what goes both ways.
+
+    least : the smallest amount that is worth doing, either way
+    """
 
     name: str
     most: float
     step: float
     least: float = 0.0
+    low: float = 0.0
+
+    @property
+    def raw_bounds(self) -> tuple[float, float]:
+        """The range of the raw number: a third of it stands for nothing."""
+        rest = 0.5 * (self.most - self.low)
+        return (self.low - rest, self.most) if self.low >= 0.0 else (self.low - 0.5 * rest, self.most + 0.5 * rest)
 
     def of(self, raw: float) -> float:
-        """The amount that a raw number of the search stands for; a third of the numbers stand for nothing."""
-        if raw <= 0.0:
+        """The amount that a raw number of the search stands for.
+
+        >>> [Amount("deck", 1.0, 0.05, 0.1).of(raw) for raw in (-0.3, 0.02, 0.333)]
+        [0.0, 0.1, 0.35]
+        """
+        if self.low < 0.0:
+            rest = 0.25 * (self.most - self.low)
+            raw = 0.0 if abs(raw) <= rest else raw - rest if raw > 0.0 else raw + rest
+        if raw == 0.0 or (raw < 0.0 <= self.low):
             return 0.0
-        steps = round(max(min(raw, self.most), self.least) / self.step)
-        return round(steps * self.step, 9)
+        size = max(min(abs(raw), self.most if raw > 0.0 else -self.low), self.least)
+        return round((1.0 if raw > 0.0 else -1.0) * round(size / self.step) * self.step, 9)
+
+    def raw_of(self, amount: float) -> float:
+        """A raw number that stands for an amount."""
+        if amount == 0.0:
+            return 0.0
+        rest = 0.25 * (self.most - self.low) if self.low < 0.0 else 0.0
+        return amount + (rest if amount > 0.0 else -rest)
 
 
 @dataclass(frozen=True)
@@ -251,15 +275,20 @@ def _algorithm(
     raw: dict[str, Any] = {}
     for one in variables:
         if isinstance(one, Amount):
-            raw[one.name] = Real(bounds=(-0.5 * one.most, one.most))
+            raw[one.name] = Real(bounds=one.raw_bounds)
         else:
             raw[one.name] = Choice(options=list(one.options))
     problem = Problem(vars=raw, n_obj=aims, n_ieq_constr=limits + 1)
     sampled = MixedVariableSampling()(problem, population, random_state=np.random.default_rng(seed))
-    starts = [dict(one) for one in first][:population]
-    for start in starts:
-        for one in variables:
-            start.setdefault(one.name, 0.0 if isinstance(one, Amount) else one.options[0])
+    starts = [
+        {
+            one.name: one.raw_of(float(start.get(one.name, 0.0)))
+            if isinstance(one, Amount)
+            else start.get(one.name, one.options[0])
+            for one in variables
+        }
+        for start in first
+    ][:population]
     chosen = starts + [one.X for one in sampled][: max(population - len(starts), 0)]
     algorithm = NSGA2(
         pop_size=population,
