@@ -64,7 +64,7 @@ class Amount:
         if raw == 0.0 or (raw < 0.0 <= self.low):
             return 0.0
         size = max(min(abs(raw), self.most if raw > 0.0 else -self.low), self.least)
-        return round((1.0 if raw > 0.0 else -1.0) * round(size / self.step) * self.step, 9)
+        return round((1.0 if raw > 0.0 else -1.0) * round(size / self.step) * self.step, 9) + 0.0  # never minus 0
 
     def raw_of(self, amount: float) -> float:
         """A raw number that stands for an amount."""
