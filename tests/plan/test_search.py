@@ -1,7 +1,8 @@
 """The search against problems with known answers, against trying everything, and through interruptions.
 
 Known answers are those shipped with pymoo: the fronts of BNH (Binh and Korn 1997) and SRN (Srinivas and Deb 1994), by
-hypervolume, the share of the known front's that was reached; the optima of g24 (Liang and others 2006) and of a cantilevered beam.
+hypervolume, the share of the known front's that was reached; the optima of g24 (Liang and others 2006), a corner, and
+of a cantilevered beam, to a twentieth with this few evaluations.
 """
 
 import json
@@ -54,7 +55,7 @@ def test_known_fronts_are_reached(name: str, worst: tuple[float, float]) -> None
     assert volume(found) <= 1.01 * volume(known)
 
 
-@pytest.mark.parametrize(("name", "close"), [("g24", 0.02), ("cantilevered_beam", 2.0)])
+@pytest.mark.parametrize(("name", "close"), [("g24", 0.02), ("cantilevered_beam", 0.05 * 92.7693)])
 def test_known_optima_under_constraints_are_reached(name: str, close: float) -> None:
     found, known = front_of(name, 1500)
     assert found.shape == (1, 1)

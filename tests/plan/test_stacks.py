@@ -8,37 +8,48 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scribeline.engine import GasketSheet, Measured
-from scribeline.errors import SearchError
-from scribeline.geometry import refit
+from scribeline.errors import PlanError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
-from scribeline.plan.gasket_box import BoxedSheet, GasketBox, gasket_box_of, read_gasket_box
+from scribeline.plan.box import Box, Sheet
+from scribeline.plan.carry_out import carry_out
+from scribeline.plan.typed_gaskets import box_of
 from scribeline.plan.limits import limits
-from scribeline.plan.stacks import GapRange, Squish, available, chance_outside, difference_mm, solve, stack_words
+from scribeline.plan.operations.gaskets import at_hand
+from scribeline.plan.stacks import PLACES, GapRange, Squish, chance_outside, difference_mm, solve, stack_words
 from tests.examples import KART, edited
 
 OUT = work_out(edited(name=KART), draws=2000)
 
 
-def boxed(mm: float, count: int = 1, width: float = 0.01) -> BoxedSheet:
-    return BoxedSheet(nominal_mm=Measured(value=mm, plus_minus=width), count=count)
+def boxed(mm: float, count: int = 1, width: float = 0.01) -> tuple[float, int, float]:
+    return mm, count, width
 
 
-def box(base: list[BoxedSheet], head: list[BoxedSheet], **more: object) -> GasketBox:
-    return GasketBox(base=tuple(base), head=tuple(head), **more)  # type: ignore[arg-type]
+def box(base: list[tuple[float, int, float]], head: list[tuple[float, int, float]], both: float | None = None) -> Box:
+    sheets = [
+        Sheet(name=f"{side} {mm}", fits=side, nominal_mm=Measured(value=mm, plus_minus=width), count=count)  # type: ignore[arg-type]
+        for side, pile in (("base", base), ("head", head), ("both", [(both, 1, 0.01)] if both else []))
+        for mm, count, width in pile
+    ]
+    return Box(gaskets=tuple(sheets))
+
+
+def sheet(mm: float, width: float = 0.01) -> GasketSheet:
+    return GasketSheet(nominal_mm=Measured(value=mm, plus_minus=width))
 
 
 # --- against brute force --------------------------------------------------------------------------------------
 
 
 def naive(
-    out: WorkedOut, one: GasketBox, low: float, high: float, most: float, cut_width: float
+    out: WorkedOut, one: Box, low: float, high: float, most: float, cut_width: float
 ) -> dict[tuple[tuple[float, ...], tuple[float, ...]], float]:
     """(base, head) thicknesses -> least cut on a grid of 0.001 mm, by trying every subset of single sheets."""
     record = out.record
     piles = []
     for side in ("base", "head"):
         today = [(sheet, True) for sheet in getattr(record.gaskets, side)]
-        fresh = [(kind.sheet, False) for kind in getattr(one, side) for _ in range(kind.count)]
+        fresh = [(kind.sheet(), False) for kind in one.gaskets if kind.fits == side for _ in range(kind.count)]
         pile = today + fresh
         piles.append([subset for size in range(1, len(pile) + 1) for subset in combinations(pile, size)])
     mean, tight = (out.values[name] for name in ("squish_gap_mm", "squish_gap_min_mm"))
@@ -80,8 +91,13 @@ def test_every_stack_and_its_least_cut_are_those_of_trying_everything(low: float
     found = solve(OUT, one, asked=GapRange(low, high), most_off_mm=most)
     got = {
         tuple(
-            tuple(sorted(round((s.compressed_mm or s.nominal_mm).value, 6) for s in side))
-            for side in (stack.base, stack.head)
+            tuple(
+                sorted(
+                    round((s.compressed_mm or s.nominal_mm).value, 6)
+                    for s, _ in (at_hand(OUT.record, side, one)[name] for name in getattr(stack, side))
+                )
+            )
+            for side in ("base", "head")
         ): stack.cut_mm
         for stack in found.found
     }
@@ -98,7 +114,7 @@ def test_every_combination_is_tried() -> None:
 
 def test_a_side_goes_bare_only_where_the_box_says_so() -> None:
     assert solve(OUT, box([boxed(0.2)], [])).tried == 3
-    assert solve(OUT, box([boxed(0.2)], [], bare=("base",))).tried == 4
+    assert solve(OUT, box([boxed(0.2)], []), bare=("base",)).tried == 4
 
 
 def test_least_metal_first_and_highest_compression_first() -> None:
@@ -114,15 +130,28 @@ def test_least_metal_first_and_highest_compression_first() -> None:
 
 
 def test_gap_and_compression_are_those_of_the_refitted_record() -> None:
-    found = solve(OUT, box([boxed(0.2), boxed(0.3)], [boxed(0.5), boxed(0.8)])).found
-    for stack in found[::3]:
-        record = refit.change_base_gaskets(OUT.record, stack.base)
-        record = refit.change_head_gaskets(record, stack.head)
-        after = work_out(refit.deck_barrel_top(record, stack.cut_mm), draws=0)
-        assert after.value("squish_gap_mm") == pytest.approx(stack.mean_mm, abs=1e-9)
-        assert after.value("squish_gap_min_mm") == pytest.approx(stack.tightest_mm, abs=1e-9)
-        assert after.value("clearance_volume_cc") == pytest.approx(stack.clearance_cc, abs=1e-9)
-        assert after.value("compression_ratio_geometric") == pytest.approx(stack.compression, abs=1e-9)
+    at_hand = box([boxed(0.2), boxed(0.3)], [boxed(0.5), boxed(0.8)])
+    found = solve(OUT, at_hand).found
+    for number, stack in enumerate(found[::3]):
+        place = PLACES[number % 3]
+        after = work_out(carry_out(OUT.record, stack.steps(place, OUT.record), at_hand), draws=0)
+        assert after.value("squish_gap_mm") == pytest.approx(stack.mean_mm, abs=1e-6)
+        assert after.value("squish_gap_min_mm") == pytest.approx(stack.tightest_mm, abs=1e-6)
+        assert after.value("clearance_volume_cc") == pytest.approx(stack.clearance_cc, abs=1e-5)
+        assert after.value("compression_ratio_geometric") == pytest.approx(stack.compression, abs=1e-5)
+
+
+def test_only_the_foot_and_the_base_gasket_move_the_ports() -> None:
+    (stack,) = (one for one in solve(OUT, box([], [])).found if one.cut_mm > 0.0)
+    before = OUT.values["exhaust_duration_deg"].value
+    assert before is not None
+    durations = {
+        place: work_out(carry_out(OUT.record, stack.steps(place, OUT.record)), draws=0).value("exhaust_duration_deg")
+        for place in PLACES
+    }
+    assert durations["deck barrel top"] == pytest.approx(before, abs=1e-9)
+    assert durations["face head"] == pytest.approx(before, abs=1e-9)
+    assert durations["deck barrel base"] < before - 1.0  # type: ignore[operator]
 
 
 def test_the_range_is_the_limits_own() -> None:
@@ -132,21 +161,26 @@ def test_the_range_is_the_limits_own() -> None:
 
 
 def test_a_sheet_that_stays_adds_nothing_to_the_plus_minus() -> None:
-    (fitted,) = OUT.record.gaskets.base
-    extra = boxed(0.2, width=0.02).sheet
-    assert difference_mm((fitted, extra), (fitted,)) == (pytest.approx(0.2), pytest.approx(0.02))
-    assert difference_mm((fitted, fitted), (fitted,)) == (pytest.approx(0.46), pytest.approx(0.01))
-    assert difference_mm((), (fitted,)) == (pytest.approx(-0.46), pytest.approx(0.01))
+    (old,) = OUT.record.gaskets.base
+    extra = sheet(0.2, 0.02)
+    assert difference_mm((old, extra), (old,)) == (pytest.approx(0.2), pytest.approx(0.02))
+    assert difference_mm((old, old), (old,)) == (pytest.approx(0.46), pytest.approx(0.01))
+    assert difference_mm((), (old,)) == (pytest.approx(-0.46), pytest.approx(0.01))
 
 
 def test_sheets_that_are_used_again_are_said() -> None:
-    (fitted,) = OUT.record.gaskets.head
     found = solve(OUT, box([boxed(0.2)], [boxed(0.1)])).found
-    again = [one for one in found if fitted in one.head and len(one.head) == 2]
+    again = [one for one in found if "fitted 1" in one.head and len(one.head) == 2]
     assert again
-    assert all(fitted in one.reused for one in again)
-    as_today = [one for one in found if one.head == (fitted,) and one.base == OUT.record.gaskets.base]
+    assert all("fitted 1" in one.reused for one in again)
+    as_today = [one for one in found if one.head == one.base == ("fitted 1",)]
     assert [one.reused for one in as_today] == [()]
+
+
+def test_a_sheet_that_fits_both_sides_is_there_once() -> None:
+    """Without the pile of both: 1 x 1 stacks. With it (fitted or not, both or not, not nothing) 3 x 3, less the 4 in
+    which it lies on both sides."""
+    assert solve(OUT, box([], [], both=0.2)).tried == 9 - 4
 
 
 # --- the chance -------------------------------------------------------------------------------------------------
@@ -231,34 +265,27 @@ def test_too_many_stacks_are_refused() -> None:
 
 
 def test_a_typed_list() -> None:
-    typed = gasket_box_of("base 0.5x2 0.3, head 0.8 1.0")
-    assert [(one.nominal_mm.value, one.count) for one in typed.base] == [(0.5, 2), (0.3, 1)]
-    assert [(one.nominal_mm.value, one.count) for one in typed.head] == [(0.8, 1), (1.0, 1)]
+    typed = box_of("base 0.5x2 0.3, head 0.8 1.0")
+    assert [(one.fits, one.nominal_mm.value, one.count) for one in typed.gaskets] == [
+        ("base", 0.5, 2), ("base", 0.3, 1), ("head", 0.8, 1), ("head", 1.0, 1),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
-    "typed", ["", "0.5", "base", "base 0,5", "foot 0.5", "base 0.5x", "base 0.5x99", "base 22", "none.toml"]
+    "typed", ["", "0.5", "base", "base 0,5", "foot 0.5", "base 0.5x", "base 0.5x99", "base 22", "base 0.5 0.5"]
 )
 def test_a_list_that_cannot_be_read_is_refused_with_what_is_accepted(typed: str) -> None:
-    with pytest.raises(SearchError, match="accepted"):
-        gasket_box_of(typed)
+    with pytest.raises(SearchError, match="accepted: a file of parts at hand"):
+        box_of(typed)
 
 
-def test_a_file_with_mistakes_names_each() -> None:
-    with pytest.raises(SearchError, match=r"head\.1\.count = 99(.|\n)*head\.1\.thick"):
-        read_gasket_box("[[head]]\nnominal_mm = 0.8\ncount = 99\nthick = 2\n")
-    with pytest.raises(SearchError, match="TOML"):
-        read_gasket_box("[[head]\n")
-
-
-def test_the_sheets_at_hand_are_the_boxs_and_todays() -> None:
-    at_hand = available(OUT.record, box([boxed(0.2, 3)], []), "base")
-    assert sorted(at_hand.values()) == [1, 3]
+def test_a_file_that_is_not_there_is_refused() -> None:
+    with pytest.raises(PlanError, match=r"none\.toml"):
+        box_of("none.toml")
 
 
 def test_words_of_a_stack() -> None:
-    sheet = GasketSheet(nominal_mm=Measured(value=0.5), compressed_mm=Measured(value=0.46), material="paper")
-    assert stack_words((sheet, sheet)) == "2 x 0.46 mm paper"
+    assert stack_words(("thin", "thin", "fitted 1")) == "2 x thin + fitted 1"
     assert stack_words(()) == "none"
 
 

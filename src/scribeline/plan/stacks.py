@@ -13,7 +13,7 @@ Geometry only; see `scribeline.geometry.refit` for what moves with it.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import hypot, nan, pi, prod
@@ -27,11 +27,17 @@ from scribeline.errors import SearchError
 from scribeline.geometry.refit import compressed_mm
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.geometry.working import FloatArray
-from scribeline.plan.gasket_box import GasketBox, Side
+from scribeline.plan.box import Box
 from scribeline.plan.limits import limits
+from scribeline.plan.operations.gaskets import JOIN, NONE, at_hand
+from scribeline.plan.steps import Step
 
-Place = Literal["barrel top", "head face", "barrel foot"]
-PLACES: tuple[Place, ...] = ("barrel top", "head face", "barrel foot")
+Side = Literal["base", "head"]
+SIDES: tuple[Side, ...] = ("base", "head")
+FITTED = "fitted "
+Place = Literal["deck barrel top", "face head", "deck barrel base"]
+"""Where metal may come off, by the key of its operation."""
+PLACES: tuple[Place, ...] = ("deck barrel top", "face head", "deck barrel base")
 MOST_STACKS = 200_000
 MOST_OFF_MM = 1.5
 """Most metal to take off one face. Judgement, no source: port, chamber and sealing face all move with it."""
@@ -77,11 +83,11 @@ class Stack:
     chance_outside : that a gap made so lies outside the range, 0 to 1
     clearance_cc, compression : volume above the piston afterwards, and the geometric compression ratio; nan where the
         record does not give them
-    reused : sheets of today's stacks that are fitted again among others
+    base, head : names of the sheets, "fitted 1" and so on for those of today
     """
 
-    base: tuple[GasketSheet, ...]
-    head: tuple[GasketSheet, ...]
+    base: tuple[str, ...]
+    head: tuple[str, ...]
     base_lift_mm: float
     head_lift_mm: float
     cut_mm: float
@@ -92,16 +98,31 @@ class Stack:
     chance_outside: float
     clearance_cc: float
     compression: float
-    reused: tuple[GasketSheet, ...] = ()
 
     @property
     def lift_mm(self) -> float:
         return self.base_lift_mm + self.head_lift_mm
 
     @property
-    def unchanged(self) -> bool:
-        """Whether nothing is changed at all."""
-        return self.cut_mm == 0.0 and self.base_lift_mm == 0.0 and self.head_lift_mm == 0.0
+    def reused(self) -> tuple[str, ...]:
+        """Sheets of today that are fitted again beside others: measure them, they may not seal twice."""
+        return tuple(
+            name
+            for stack in (self.base, self.head)
+            if any(not one.startswith(FITTED) for one in stack)
+            for name in stack
+            if name.startswith(FITTED)
+        )
+
+    def steps(self, place: Place, today: EngineRecord) -> tuple[Step, ...]:
+        """The steps that make it: gaskets that change, and the cut where one is needed."""
+        steps = []
+        for side, names in zip(SIDES, (self.base, self.head), strict=True):
+            if Counter(names) != Counter(fitted(today, side)):
+                steps.append(Step(f"swap {side} gasket", choice=JOIN.join(names) or NONE))
+        if self.cut_mm > 0.0:
+            steps.append(Step(place, amount=round(self.cut_mm, 6)))
+        return tuple(steps)
 
 
 @dataclass(frozen=True)
@@ -110,8 +131,8 @@ class Relaxation:
 
     limit: Literal["low", "high", "cut"]
     by_mm: float
-    base: tuple[GasketSheet, ...]
-    head: tuple[GasketSheet, ...]
+    base: tuple[str, ...]
+    head: tuple[str, ...]
     words: str
 
 
@@ -167,29 +188,34 @@ def squish_of(out: WorkedOut) -> Squish:
 
 def solve(
     out: WorkedOut,
-    box: GasketBox,
+    box: Box,
     *,
     asked: GapRange | None = None,
     places: Sequence[Place] = PLACES,
     most_off_mm: float = MOST_OFF_MM,
+    bare: Sequence[Side] = (),
     cut_plus_minus_mm: float = CUT_PLUS_MINUS_MM,
 ) -> Stacks:
     """Every stack from the box and today's sheets, with the least metal to take off one of the places.
 
     out : the record worked out, with draws for the +/-; places : where metal may come off, empty for nowhere
-    most_off_mm : most metal to take off; cut_plus_minus_mm : +/- of a cut, counted only where one is made
+    most_off_mm : most metal to take off; bare : sides that may also go without any gasket, as with a sealing ring
+    cut_plus_minus_mm : +/- of a cut, counted only where one is made
     Raises SearchError for a record without squish gap and for a box with more than MOST_STACKS stacks.
     """
     record, now = out.record, squish_of(out)
     asked = asked or usual_range()
     most = most_off_mm if places else 0.0
-    sides = [_stacks_of(record, box, "base"), _stacks_of(record, box, "head")]
-    count = prod(len(one) for one in sides)
+    piles = [at_hand(record, side, box) for side in SIDES]
+    count = prod(prod(number + 1 for _, number in pile.values()) for pile in piles)
     if count > MOST_STACKS:
         raise SearchError(
             f"the box allows {count} stacks\n    accepted: at most {MOST_STACKS}\n    what to do: leave out sheets you "
             "would not fit, or lower their counts"
         )
+    sides = [_stacks_of(record, pile, side, side in bare) for pile, side in zip(piles, SIDES, strict=True)]
+    both = {one.name: one.count for one in box.gaskets if one.fits == "both"}
+    tried = 0
     clearance = out.values["clearance_volume_cc"].value
     swept = out.values["swept_volume_cc"].value
     assert swept is not None
@@ -197,6 +223,9 @@ def solve(
     found: list[Stack] = []
     near: list[Relaxation] = []
     for (base, base_lift, base_width), (head, head_lift, head_width) in product(*sides):
+        if both and any(base.count(name) + head.count(name) > count for name, count in both.items()):
+            continue
+        tried += 1
         lift, width = base_lift + head_lift, hypot(base_width, head_width)
         wide = hypot(now.mean_plus_minus_mm, width)
         cut = now.mean_mm + lift + wide - asked.high_mm
@@ -226,11 +255,10 @@ def solve(
                 chance_outside(now, asked, shift, width),
                 volume,
                 1.0 + swept / volume,
-                _reused(record, base, "base") + _reused(record, head, "head"),
             )
         )
     found.sort(key=lambda one: (round(one.cut_mm, 9), one.chance_outside, _sheets(one)))
-    return Stacks(asked, tuple(found), count, () if found else _smallest(near), tuple(places))
+    return Stacks(asked, tuple(found), tried, () if found else _smallest(near), tuple(places))
 
 
 def chance_outside(now: Squish, asked: GapRange, shift_mm: float, width_mm: float) -> float:
@@ -250,23 +278,15 @@ def chance_outside(now: Squish, asked: GapRange, shift_mm: float, width_mm: floa
     return float(1.0 - np.mean(np.maximum(inside, 0.0)))
 
 
-def stack_words(sheets: Sequence[GasketSheet]) -> str:
-    """A stack in words, such as "0.46 mm paper + 0.7 mm copper (tightened)"; "none" where it is empty."""
-    if not sheets:
-        return "none"
-    parts = []
-    for sheet, number in Counter(sheets).items():
-        thick = f"{compressed_mm((sheet,)):g} mm" + (f" {sheet.material}" if sheet.material else "")
-        parts.append(f"{number} x {thick}" if number > 1 else thick)
-    return " + ".join(parts)
+def stack_words(names: Sequence[str]) -> str:
+    """A stack in words, such as "2 x base 0.5 + fitted 1"; "none" where it is empty."""
+    parts = (f"{number} x {name}" if number > 1 else name for name, number in Counter(names).items())
+    return JOIN.join(parts) or "none"
 
 
-def available(record: EngineRecord, box: GasketBox, side: Side) -> Counter[GasketSheet]:
-    """What can be fitted on a side: the sheets of the box, and those that are fitted today."""
-    there: Counter[GasketSheet] = Counter(getattr(record.gaskets, side))
-    for one in getattr(box, side):
-        there[one.sheet] += one.count
-    return there
+def fitted(record: EngineRecord, side: Side) -> tuple[str, ...]:
+    """Names of the sheets of today's stack."""
+    return tuple(f"{FITTED}{number}" for number in range(1, len(getattr(record.gaskets, side)) + 1))
 
 
 def difference_mm(new: Sequence[GasketSheet], old: Sequence[GasketSheet]) -> tuple[float, float]:
@@ -277,20 +297,19 @@ def difference_mm(new: Sequence[GasketSheet], old: Sequence[GasketSheet]) -> tup
     return compressed_mm(tuple(new)) - compressed_mm(tuple(old)), width
 
 
-def _stacks_of(record: EngineRecord, box: GasketBox, side: Side) -> list[tuple[tuple[GasketSheet, ...], float, float]]:
+def _stacks_of(
+    record: EngineRecord, pile: Mapping[str, tuple[GasketSheet, int]], side: Side, bare: bool
+) -> list[tuple[tuple[str, ...], float, float]]:
     """Every multiset of the sheets at hand, with its change of thickness and +/-.
 
-    Without any sheet only where there is none today, or the box says that the side may go bare.
+    Without any sheet only where there is none today, or where the side may go bare.
     """
     today: tuple[GasketSheet, ...] = getattr(record.gaskets, side)
-    there = sorted(
-        available(record, box, side).items(), key=lambda one: (compressed_mm((one[0],)), one[0].material or "")
-    )
     stacks = []
-    for counts in product(*(range(number + 1) for _, number in there)):
-        stack = tuple(sheet for (sheet, _), count in zip(there, counts, strict=True) for _ in range(count))
-        if stack or not today or side in box.bare:
-            stacks.append((stack, *difference_mm(stack, today)))
+    for counts in product(*(range(number + 1) for _, number in pile.values())):
+        names = tuple(name for name, count in zip(pile, counts, strict=True) for _ in range(count))
+        if names or not today or bare:
+            stacks.append((names, *difference_mm([pile[name][0] for name in names], today)))
     return stacks
 
 
@@ -301,22 +320,16 @@ def _plus_minus(sheet: GasketSheet) -> float:
     return float(getattr(sheet, key).resolved_plus_minus(spec))
 
 
-def _reused(record: EngineRecord, stack: tuple[GasketSheet, ...], side: Side) -> tuple[GasketSheet, ...]:
-    today = getattr(record.gaskets, side)
-    if Counter(stack) == Counter(today):
-        return ()
-    return tuple((Counter(stack) & Counter(today)).elements())
-
-
-def _sheets(stack: Stack) -> tuple[int, float, float]:
-    """Order of two that are otherwise alike: fewer sheets, then thinner ones."""
-    return len(stack.base) + len(stack.head), compressed_mm(stack.base), compressed_mm(stack.head)
+def _sheets(stack: Stack) -> tuple[int, int, tuple[str, ...], tuple[str, ...]]:
+    """Order of two that are otherwise alike: fewer new sheets, then fewer sheets, then by name."""
+    new = sum(not name.startswith(FITTED) for name in stack.base + stack.head)
+    return new, len(stack.base) + len(stack.head), stack.base, stack.head
 
 
 def _relaxations(
     asked: GapRange,
-    base: tuple[GasketSheet, ...],
-    head: tuple[GasketSheet, ...],
+    base: tuple[str, ...],
+    head: tuple[str, ...],
     cut_mm: float,
     most_mm: float,
     most_for_low_mm: float,

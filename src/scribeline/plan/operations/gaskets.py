@@ -11,7 +11,7 @@ from scribeline.plan.description import Instruction, Operation, Stage
 from scribeline.plan.steps import Step
 
 NONE = "no gasket"
-_JOIN = " + "
+JOIN = " + "
 MOST_SHEETS = 3  # judgement: a higher stack creeps and leaks; a spacer is one sheet
 
 
@@ -26,7 +26,7 @@ def sheets_of(record: EngineRecord, stack: str, choice: str, box: Box) -> tuple[
     if choice == NONE:
         return ()
     there = at_hand(record, stack, box)
-    names = choice.split(_JOIN)
+    names = choice.split(JOIN)
     for name, count in Counter(names).items():
         if name not in there or there[name][1] < count:
             known = ", ".join(f"{count} of {name}" for name, (_, count) in there.items()) or "nothing"
@@ -41,7 +41,7 @@ def stacks(record: EngineRecord, stack: str, box: Box) -> tuple[str, ...]:
     for size in range(1, MOST_SHEETS + 1):
         for names in combinations_with_replacement(there, size):
             if all(there[name][1] >= count for name, count in Counter(names).items()):
-                found.append(_JOIN.join(names))
+                found.append(JOIN.join(names))
     return tuple(found)
 
 
