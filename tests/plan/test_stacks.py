@@ -12,10 +12,10 @@ from scribeline.errors import PlanError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.box import Box, Sheet
 from scribeline.plan.carry_out import carry_out
-from scribeline.plan.typed_gaskets import box_of
 from scribeline.plan.limits import limits
 from scribeline.plan.operations.gaskets import at_hand
 from scribeline.plan.stacks import PLACES, GapRange, Squish, chance_outside, difference_mm, solve, stack_words
+from scribeline.plan.typed_gaskets import box_of
 from tests.examples import KART, edited
 
 OUT = work_out(edited(name=KART), draws=2000)
