@@ -6,7 +6,7 @@ for a builder to think out and to try with `scribeline plan`; `left_out` says so
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from scribeline.engine import EngineRecord
 from scribeline.errors import GeometryError, PlanError, RecordError, SearchError, WorkingError
@@ -14,6 +14,7 @@ from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.box import Box
 from scribeline.plan.carry_out import carry_out, possible_for
 from scribeline.plan.description import Possible
+from scribeline.plan.limit_table import LimitTable
 from scribeline.plan.limits import limits
 from scribeline.plan.operations.gaskets import NONE
 from scribeline.plan.search import Amount, Design, Option, Variable
@@ -96,6 +97,7 @@ class Space:
     before: Mapping[str, float]
     widths: Mapping[str, float]
     mend: bool = False
+    table: LimitTable = field(default_factory=LimitTable)
 
     def steps(self, design: Design) -> tuple[Step, ...]:
         """The steps a design stands for, in the order of work: squish and deck first, then ports, then the rest."""
@@ -125,7 +127,7 @@ class Space:
         except (PlanError, RecordError, GeometryError, WorkingError):
             return {NO_ENGINE: 1.0}
         over = {}
-        for name, by in beyond(out, self.widths).items():
+        for name, by in beyond(out, self.widths, self.table).items():
             allowed = 0.0 if self.mend else max(self.before[name], 0.0)
             if by > allowed + 1e-9:  # rounding is no offence
                 over[name] = by - allowed
@@ -139,11 +141,12 @@ def space_for(
     keep: Sequence[str] = (),
     *,
     mend: bool = False,
+    table: LimitTable | None = None,
 ) -> Space:
     """What may be searched for an engine.
 
     tools : of CUTTING_TOOLS; keep : groups, parts, operations or targets to leave as they are
-    mend : whether limits that today's engine passes already must be kept too
+    mend : whether limits that today's engine passes already must be kept too; table : limits that the builder set
     SearchError for a tool or part that is not known, and where nothing is left to search.
     """
     for tool in tools:
@@ -182,16 +185,16 @@ def space_for(
         )
     out = work_out(record)
     widths = {name: worked.plus_minus or 0.0 for name, worked in out.values.items()}
-    return Space(
-        record, at_hand, tuple(variables), found, tuple(dict.fromkeys(left_out)), beyond(out, widths), widths, mend
-    )
+    own = table or LimitTable()
+    before = beyond(out, widths, own)
+    return Space(record, at_hand, tuple(variables), found, tuple(dict.fromkeys(left_out)), before, widths, mend, own)
 
 
-def beyond(out: WorkedOut, widths: Mapping[str, float]) -> dict[str, float]:
+def beyond(out: WorkedOut, widths: Mapping[str, float], table: LimitTable | None = None) -> dict[str, float]:
     """By how much each limit is passed, its +/- included; minus where it is kept. Limits of numbers it lacks: -inf."""
     bridged = any(port.role == "exhaust" and port.bridge_mm and port.bridge_mm.value > 0 for port in out.record.ports)
     found: dict[str, float] = {}
-    for limit in limits():
+    for limit in limits(out.record, table):
         worked = out.values.get(limit.name)
         key = limit.name
         if worked is None or worked.value is None or (bridged and key == "exhaust_width_share_of_bore"):

@@ -1,0 +1,217 @@
+"""The finalists of a search for plans: few that differ, nothing idle in them, each as a hand would make it."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import isfinite
+
+import numpy as np
+
+from scribeline.engine import EngineRecord
+from scribeline.errors import GeometryError, PlanError, RecordError, WorkingError
+from scribeline.geometry.work_out import work_out
+from scribeline.plan.carry_out import carry_out
+from scribeline.plan.merits import SEARCH, merits_of, sweep_many
+from scribeline.plan.search import Design, Tried
+from scribeline.plan.search_judging import PlanSearch
+from scribeline.plan.search_space import AS_IT_IS, REACHES, Space, beyond
+from scribeline.plan.steps import Step
+from scribeline.plan.within import drawn_within
+
+WORTH = 0.004
+"""Share of today's figure by which a plan must be better to be told at all. Judgement: about what the setting for
+searches is unsure by when it compares two engines (docs/performance-cycle.md)."""
+DIFFERENT = 0.12
+"""How far two plans must lie apart to be told both: 1 is from nothing to the most of everything. Judgement."""
+IDLE = 0.05
+"""Share of a plan's gain below which something it does is not worth doing. Judgement."""
+GEOMETRY = (
+    "exhaust_duration_deg", "transfer_duration_deg", "blowdown_deg", "intake_duration_deg", "compression_ratio_trapped",
+    "squish_gap_mm", "squish_velocity_max_m_s",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """A plan as it may come out.
+
+    gains : of the goal's number against the same engine before, one for each engine that was drawn
+    passed : limit -> in how many of them it is passed that today's engine keeps; unmade : how many could not be built
+    """
+
+    gains: tuple[float, ...]
+    passed: Mapping[str, int]
+    unmade: int = 0
+
+    @property
+    def drawn(self) -> int:
+        return len(self.gains) + self.unmade
+
+    @property
+    def least(self) -> float:
+        return min(self.gains, default=float("nan"))
+
+    @property
+    def most(self) -> float:
+        return max(self.gains, default=float("nan"))
+
+
+def choose(one: PlanSearch, front: Sequence[Tried], most: int) -> list[Tried]:
+    """A few designs of a front that really differ.
+
+    The one that gains most comes first; then, again and again, the one that lies farthest from all that were taken, by
+    gain, metal, what is kept and what is done; until `most` are taken or the farthest is nearer than DIFFERENT.
+    """
+    today = one.quick_before[one.goal.merit]
+    worth = [tried for tried in front if -tried.aims[0] - today > WORTH * abs(today)]
+    if not worth:
+        return []
+    aims = np.array([tried.aims for tried in worth])
+    span = np.ptp(aims, axis=0)
+    scaled = (aims - aims.min(axis=0)) / np.where(span > 0.0, span, 1.0)
+    done = np.array(
+        [[_how_far(one.space, tried.design, i) for i in range(len(one.space.variables))] for tried in worth]
+    )
+    features = np.hstack([scaled, 0.5 * done])
+    taken = [int(np.argmin(aims[:, 0]))]
+    while len(taken) < min(most, len(worth)):
+        away = np.min([np.linalg.norm(features - features[i], axis=1) for i in taken], axis=0)
+        if away.max() < DIFFERENT:
+            break
+        taken.append(int(away.argmax()))
+    return [worth[i] for i in taken]
+
+
+def pruned(one: PlanSearch, finalists: Sequence[Tried]) -> list[tuple[Tried, Mapping[str, float]]]:
+    """Each design without what brings next to nothing, and what each thing that is left brings.
+
+    Everything done is left out once, alone. What loses less than IDLE of the gain goes, all of it at once; if the rest
+    gains less than 1 - IDLE of what it did, or passes a limit, only the idlest goes. What remains out of limits without
+    it (a gasket that sets the squish) stays.
+    """
+    today = one.quick_before[one.goal.merit]
+    without = {i: _each_left_out(one, tried.design) for i, tried in enumerate(finalists)}
+    flat = [design for designs in without.values() for design in designs.values()]
+    known = dict(zip(map(repr, flat), one.evaluate(flat), strict=True))
+    results: list[tuple[Tried, Mapping[str, float]]] = []
+    smaller: list[tuple[int, Design, Design | None]] = []
+    losses: list[dict[str, float]] = []
+    for i, tried in enumerate(finalists):
+        value = -tried.aims[0]
+        alone = {name: known[repr(design)] for name, design in without[i].items()}
+        loss = {name: value + other.aims[0] for name, other in alone.items()}
+        idle = [name for name, other in alone.items() if other.allowed and loss[name] < IDLE * (value - today)]
+        losses.append(loss)
+        if idle:
+            least = min(idle, key=lambda name: loss[name])
+            smaller.append((i, _left_out(one, tried.design, idle), _left_out(one, tried.design, [least])))
+    tries = [design for _, all_out, one_out in smaller for design in (all_out, one_out) if design is not None]
+    kept = [not one.refuse(design) for design in tries]
+    judged = iter(one.evaluate([design for design, good in zip(tries, kept, strict=True) if good]))
+    outcome = {repr(design): next(judged) if good else None for design, good in zip(tries, kept, strict=True)}
+    better: dict[int, Tried] = {}
+    for i, *designs in smaller:
+        wanted = today + (1.0 - IDLE) * (-finalists[i].aims[0] - today)
+        for smaller_design in designs:
+            found = outcome[repr(smaller_design)]
+            if found is not None and found.allowed and -found.aims[0] >= wanted:
+                better[i] = found
+                break
+    for i, tried in enumerate(finalists):
+        new = better.get(i, tried)
+        left = {name: loss for name, loss in losses[i].items() if _done(one, new.design, name)}
+        results.append((new, left))
+    return results
+
+
+def _each_left_out(one: PlanSearch, design: Design) -> dict[str, Design]:
+    """For everything that a design does: the design without it, where limits allow that."""
+    done = [variable.name for variable in one.space.variables if _done(one, design, variable.name)]
+    without = {name: _left_out(one, design, [name]) for name in done}
+    return {name: rest for name, rest in without.items() if not one.refuse(rest)}
+
+
+def _done(one: PlanSearch, design: Design, name: str) -> bool:
+    return design[name] not in (0.0, AS_IT_IS)
+
+
+def _left_out(one: PlanSearch, design: Design, names: Sequence[str]) -> Design:
+    return {
+        name: value if name not in names else AS_IT_IS if isinstance(value, str) else 0.0
+        for name, value in design.items()
+    }
+
+
+def tolerances(
+    one: PlanSearch,
+    finalists: Sequence[Tried],
+    draws: int,
+    seed: int,
+    progress: Callable[[int, int], bool | None] | None,
+) -> list[Tolerance]:
+    """Each finalist made `draws` times on engines within the +/-; the same engines for all."""
+    if not finalists:
+        return []
+    engines = [drawn_within(one.space.record, number, seed) for number in range(draws)]
+    builds: list[EngineRecord] = list(engines)
+    places: list[tuple[int, int, int]] = []
+    passed: list[dict[str, int]] = [{} for _ in finalists]
+    unmade = [0] * len(finalists)
+    kept = [name for name, by in one.space.before.items() if by <= 0.0]
+    for k, engine in enumerate(engines):
+        for i, tried in enumerate(finalists):
+            steps = by_hand(one.space.steps(tried.design), np.random.default_rng([seed, k, i]))
+            try:
+                made = carry_out(engine, steps, one.space.box)
+                over = beyond(work_out(made, draws=0), {}, one.space.table)
+            except (PlanError, RecordError, GeometryError, WorkingError):
+                unmade[i] += 1
+                continue
+            for name in kept:
+                if over[name] > 0.0:
+                    passed[i][name] = passed[i].get(name, 0) + 1
+            places.append((k, i, len(builds)))
+            builds.append(made)
+    curves = list(sweep_many(builds, one.speeds.points, SEARCH, threads=one.threads, progress=progress))
+    values = [merits_of(curve, one.speeds, one.road)[one.goal.merit] for curve in curves]
+    gains: list[list[float]] = [[] for _ in finalists]
+    for k, i, at in places:
+        gain = values[at] - values[k]
+        if isfinite(gain):
+            gains[i].append(gain)
+        else:
+            unmade[i] += 1
+    return [Tolerance(tuple(gains[i]), passed[i], unmade[i]) for i in range(len(finalists))]
+
+
+def by_hand(steps: Sequence[Step], rng: np.random.Generator) -> tuple[Step, ...]:
+    """The steps as a hand makes them: each amount off by a normal step, two standard deviations its tolerance."""
+    made = []
+    for step in steps:
+        if step.amount is None or step.do not in REACHES:
+            made.append(step)
+            continue
+        amount = step.amount + 0.5 * REACHES[step.do].plus_minus * float(rng.standard_normal())
+        made.append(replace(step, amount=max(amount, 0.0) if REACHES[step.do].low >= 0.0 else amount))
+    return tuple(made)
+
+
+def changed_geometry(record: EngineRecord, after: EngineRecord) -> dict[str, tuple[float, float]]:
+    """Timing, compression and squish before and after, those that change by more than rounding."""
+    was, now = work_out(record, draws=0).values, work_out(after, draws=0).values
+    found = {}
+    for name in GEOMETRY:
+        a, b = was.get(name), now.get(name)
+        if a is None or b is None or a.value is None or b.value is None:
+            continue
+        if abs(b.value - a.value) > 1e-3 * max(abs(a.value), 1.0):
+            found[name] = (a.value, b.value)
+    return found
+
+
+def _how_far(space: Space, design: Design, number: int) -> float:
+    """0 where a thing is left as it is, 1 where it is done as far as the search goes, or swapped."""
+    variable = space.variables[number]
+    value = design[variable.name]
+    if isinstance(value, str):
+        return 0.0 if value == AS_IT_IS else 1.0
+    return value / variable.most if not hasattr(variable, "options") else 0.0
