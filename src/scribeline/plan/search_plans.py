@@ -40,6 +40,7 @@ class PlanFound:
     gain : of the goal's number over today's engine; of_gain, of_metal : shares of the most that any plan gains and cuts
     geometry : name of a card's number -> before and after, those that change
     lost : name of what is done -> how much of the goal's number goes when it alone is left out, at the quick setting
+    quick_gain : the gain at the quick setting, which the tolerance is of
     """
 
     steps: tuple[Step, ...]
@@ -54,6 +55,17 @@ class PlanFound:
     geometry: Mapping[str, tuple[float, float]]
     tolerance: Tolerance
     lost: Mapping[str, float]
+    quick_gain: float
+
+    @property
+    def least_gain(self) -> float:
+        """The gain where it came out worst by hand: the fine figure with the spread of the quick setting."""
+        return self.gain + self.tolerance.least - self.quick_gain
+
+    @property
+    def most_gain(self) -> float:
+        """The gain where it came out best."""
+        return self.gain + self.tolerance.most - self.quick_gain
 
 
 @dataclass(frozen=True)
@@ -193,6 +205,7 @@ def finish(
                 changed_geometry(record, builds[i]),
                 tolerance,
                 lost[repr(finalists[i].design)],
+                -finalists[i].aims[0] - one.quick_before[goal.merit],
             )
         )
     plans.sort(key=lambda plan: (plan.metal_mm, len(plan.steps), -plan.gain))

@@ -1,0 +1,299 @@
+"""Finding a plan: a goal, gaskets and tools go in, a handful of plans comes out, and who limits the engine."""
+
+import json
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from scribeline import __version__
+from scribeline.data.cautions import Caution, cautions_for
+from scribeline.engine import EngineRecord, read_record_file
+from scribeline.errors import SearchError
+from scribeline.geometry.work_out import work_out
+from scribeline.plan.box import Box
+from scribeline.plan.carry_out import carry_out
+from scribeline.plan.limit_table import LimitTable
+from scribeline.plan.merits import BY_KEY, MERITS
+from scribeline.plan.phrases import shown
+from scribeline.plan.plan_file import write_plan
+from scribeline.plan.search_goals import Goal, goal_of, speeds_for
+from scribeline.plan.search_plans import MOST_PLANS, PlanFound, Progress, Searched, find_plans
+from scribeline.plan.search_space import CUTTING_TOOLS, GROUPS, USUAL_TOOLS, group_of, space_for
+from scribeline.plan.search_words import NEVER_PROVED, careful, explained, verdict
+from scribeline.plan.stacks import PLACES, Place, Stack, Stacks, solve
+from scribeline.plan.steps import Plan, Step
+from scribeline.plan.typed_gaskets import box_of
+from scribeline.plan.who_limits import WhoLimits, answer, who_limits
+
+EVALUATIONS = 1000
+SOURCES = ("deb-2002", "shapley-1953", "grabisch-roubens-1999", "jcgm-101", "judgement", "common-practice")
+_TIMING = ("exhaust_duration_deg", "transfer_duration_deg", "intake_duration_deg")
+
+
+@dataclass(frozen=True)
+class Search:
+    """Plans for an engine, who limits it as far as the best plan goes, and the gasket stacks that set its squish."""
+
+    searched: Searched
+    stacks: Stacks | None
+    who: WhoLimits | None
+    cautions: tuple[Caution, ...]
+
+    @property
+    def record(self) -> EngineRecord:
+        return self.searched.space.record
+
+
+@dataclass(frozen=True)
+class StackRow:
+    """A gasket stack with what it does to the ports: degrees open before and after, for a cut in the best place."""
+
+    stack: Stack
+    place: Place | None
+    compression_trapped: float | None
+    timing: Mapping[str, float]
+
+
+def search_of_file(
+    path: Path,
+    goal: str,
+    *,
+    gaskets: str | None = None,
+    tools: Sequence[str] = USUAL_TOOLS,
+    keep: Sequence[str] = (),
+    limits: LimitTable | None = None,
+    mend: bool | None = None,
+    kept: Sequence[str] = ("low_nm",),
+    evaluations: int = EVALUATIONS,
+    most_plans: int = MOST_PLANS,
+    seed: int = 1,
+    journal: Path | None = None,
+    shares: bool = True,
+    threads: int = 2,
+    progress: Progress | None = None,
+) -> Search:
+    """Search for plans for a record file; see `search_plans`. RecordError where the file is refused."""
+    return search_plans(
+        read_record_file(path), goal_of(goal), box_of(gaskets) if gaskets else Box(), tools=tools, keep=keep,
+        limits=limits, mend=mend, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal,
+        shares=shares, threads=threads, progress=progress,
+    )  # fmt: skip
+
+
+def search_plans(
+    record: EngineRecord,
+    goal: Goal,
+    box: Box,
+    *,
+    tools: Sequence[str] = USUAL_TOOLS,
+    keep: Sequence[str] = (),
+    limits: LimitTable | None = None,
+    mend: bool | None = None,
+    kept: Sequence[str] = ("low_nm",),
+    evaluations: int = EVALUATIONS,
+    most_plans: int = MOST_PLANS,
+    seed: int = 1,
+    journal: Path | None = None,
+    shares: bool = True,
+    threads: int = 2,
+    progress: Progress | None = None,
+) -> Search:
+    """Search for plans, and share the best one's gain out among its groups.
+
+    mend : whether limits that today's engine passes must be kept; by default for the goal "most", which is asked within
+    all limits. kept : keys of further numbers to keep high. The rest as `find_plans`. SearchError as there.
+    """
+    for key in kept:
+        if key not in BY_KEY or BY_KEY[key].better == 0:
+            known = ", ".join(merit.key for merit in MERITS if merit.better)
+            raise SearchError(f"--also {key}\n    accepted: {known}\n    what to do: choose of these")
+    must = goal.merit == "peak_kw" if mend is None else mend
+    space = space_for(record, box, tools, keep, mend=must, table=limits)
+    searched = find_plans(
+        space, goal, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal,
+        threads=threads, progress=progress,
+    )  # fmt: skip
+    who = None
+    if shares and searched.finished and searched.best is not None:
+        who = who_limits_of(record, searched.best.steps, box, goal, threads=threads, progress=_told(progress))
+    given = ("cut-plan", "simulation", "compression")
+    return Search(searched, stacks_of(record, box, tools), who, tuple(cautions_for(*given)))
+
+
+def who_limits_of(
+    record: EngineRecord,
+    steps: Sequence[Step],
+    box: Box,
+    goal: Goal,
+    *,
+    draws: int = 4,
+    threads: int = 2,
+    progress: Callable[[int, int], bool | None] | None = None,
+) -> WhoLimits | None:
+    """The gain of a plan's steps shared out among the groups they belong to; None with fewer than two groups."""
+    by_group: dict[str, list[Step]] = {}
+    for step in steps:
+        by_group.setdefault(group_of(step), []).append(step)
+    if len(by_group) < 2:
+        return None
+    order = [group for group in (*GROUPS, "other") if group in by_group]
+
+    def change(group: str) -> Callable[[EngineRecord], EngineRecord]:
+        return lambda engine: carry_out(engine, by_group[group], box)
+
+    said = {group: "; ".join(shown(step) for step in by_group[group]) for group in order}
+    groups = {group: change(group) for group in order}
+    return who_limits(record, groups, said, speeds_for(goal, record), draws=draws, threads=threads, progress=progress)
+
+
+def stacks_of(record: EngineRecord, box: Box, tools: Sequence[str]) -> Stacks | None:
+    """Every gasket stack with the least metal to take off; None where the record does not tell the squish gap."""
+    out = work_out(record)
+    try:
+        return solve(out, box, places=cutting_places(tools))
+    except SearchError:
+        return None
+
+
+def cutting_places(tools: Sequence[str]) -> tuple[Place, ...]:
+    """Where metal may come off with these tools."""
+    from scribeline.plan.operations import BY_KEY as OPERATIONS
+    from scribeline.plan.search_space import lacking
+
+    return tuple(place for place in PLACES if not lacking(OPERATIONS[place].tools, tools))
+
+
+def stack_rows(stacks: Stacks, record: EngineRecord, box: Box, most: int = 6) -> list[StackRow]:
+    """The first few stacks, with what they do to compression and ports; the cut where the ports stay."""
+    rows = []
+    for stack in stacks.found[:most]:
+        place = stacks.places[0] if stacks.places and stack.cut_mm > 0.0 else None
+        after = work_out(carry_out(record, stack.steps(place or PLACES[0], record), box), draws=0)
+        timing = {name: value for name in _TIMING if (value := _value(after.values, name)) is not None}
+        rows.append(StackRow(stack, place, _value(after.values, "compression_ratio_trapped"), timing))
+    return rows
+
+
+def chosen(search: Search, number: int) -> Plan:
+    """One of the plans, by its number from 1, as a plan that can be written, marked out and solved on."""
+    plans = search.searched.plans
+    if not 1 <= number <= len(plans):
+        accepted = f"1 to {len(plans)}" if plans else "nothing: no plan was found"
+        raise SearchError(f"--choose {number}\n    accepted: {accepted}\n    what to do: choose one of the plans")
+    one = plans[number - 1]
+    note = " ".join((*explained(one, search.searched), NEVER_PROVED))
+    name = f"{search.record.name}: plan {number} towards {search.searched.goal.typed}"
+    return Plan(one.steps, search.searched.space.box, name, note, search.searched.space.table)
+
+
+def chosen_text(search: Search, number: int) -> str:
+    """The chosen plan as the text of a plan file."""
+    return write_plan(chosen(search, number))
+
+
+def search_json(search: Search) -> str:
+    """Everything that was found, as one JSON document."""
+    s = search.searched
+    document = {
+        "scribeline": __version__,
+        "engine": {"name": search.record.name, "invented": search.record.invented},
+        "goal": {"typed": s.goal.typed, "number": s.goal.merit, "least": s.goal.least, "reached": s.reached},
+        "speeds_rpm": {"points": s.speeds.points, "band": s.speeds.band, "low": s.speeds.low},
+        "units": {merit.key: merit.unit for merit in MERITS},
+        "before": _finite(s.before),
+        "verdict": verdict(s),
+        "plans": [_plan_json(i, plan, s) for i, plan in enumerate(s.plans, start=1)],
+        "conflicts": [
+            {"passed": dict(one.passed), "steps": [shown(step) for step in one.steps]} for one in s.conflicts
+        ],
+        "who_limits": _who_json(search.who),
+        "searched": {
+            "evaluated": s.evaluated, "refused_by_limits": s.refused, "generations": s.generations,
+            "finished": s.finished, "seconds": round(s.seconds, 1),
+            "variables": [one.name for one in s.space.variables], "left_out": list(s.space.left_out),
+        },
+        "never_proved": NEVER_PROVED,
+        "sources": list(SOURCES),
+        "cautions": [caution.text for caution in search.cautions],
+    }  # fmt: skip
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _plan_json(number: int, plan: PlanFound, s: Searched) -> dict[str, Any]:
+    t = plan.tolerance
+    return {
+        "number": number,
+        "steps": [shown(step) for step in plan.steps],
+        "metal_mm": plan.metal_mm,
+        "gain": plan.gain,
+        "share_of_most_gain": plan.of_gain,
+        "share_of_its_metal": plan.of_metal if math.isfinite(plan.of_metal) else None,
+        "explained": list(explained(plan, s)),
+        "merits": _finite(plan.merits),
+        "geometry": {name: list(pair) for name, pair in plan.geometry.items()},
+        "brings": dict(plan.lost),
+        "by_hand": {
+            "made": t.drawn, "could_not_be_made": t.unmade, "limits_passed": dict(t.passed),
+            **_finite({"least_gain": plan.least_gain, "most_gain": plan.most_gain}),
+        },
+        "careful": careful(plan, s),
+    }  # fmt: skip
+
+
+def _who_json(who: WhoLimits | None) -> dict[str, Any] | None:
+    if who is None:
+        return None
+    return {
+        "groups": dict(who.groups),
+        "drawn": who.drawn,
+        "numbers": [
+            {
+                "quantity": one.quantity,
+                "unit": one.unit,
+                "before": one.before,
+                "after": one.after,
+                "shares": dict(zip(one.groups, map(float, one.shares), strict=True)),
+                "plus_minus": _finite(dict(zip(one.groups, map(float, one.plus_minus), strict=True))),
+                "alone": dict(zip(one.groups, map(float, one.alone), strict=True)),
+                "answer": answer(one),
+            }
+            for one in who.shares
+        ],
+    }
+
+
+def _finite(values: Mapping[str, float]) -> dict[str, float | None]:
+    return {key: value if math.isfinite(value) else None for key, value in values.items()}
+
+
+def _value(values: Mapping[str, Any], name: str) -> float | None:
+    worked = values.get(name)
+    return None if worked is None else worked.value
+
+
+def _told(progress: Progress | None) -> Callable[[int, int], bool | None] | None:
+    return (lambda done, of: progress("who limits what", done, of, "")) if progress else None
+
+
+def tools_of(typed: str | None) -> tuple[str, ...]:
+    """Tools from a list such as "file, glass plate, lathe"; the usual ones where left out. SearchError.
+
+    >>> tools_of("file, lathe")
+    ('file', 'lathe')
+    """
+    return USUAL_TOOLS if typed is None else _words(typed, "--tools", CUTTING_TOOLS)
+
+
+def keep_of(typed: Sequence[str] | None) -> tuple[str, ...]:
+    """What is to be kept, from lists such as "pipe, head"."""
+    return tuple(word for one in typed or () for word in _words(one, "--keep", None))
+
+
+def _words(typed: str, option: str, known: Sequence[str] | None) -> tuple[str, ...]:
+    words = tuple(word.strip() for word in typed.split(",") if word.strip())
+    for word in words:
+        if known is not None and word not in known:
+            raise SearchError(f"{option} {word}\n    accepted: {', '.join(known)}\n    what to do: choose of these")
+    return words
