@@ -69,6 +69,10 @@ def rest_of(done: WhatIf, after_step: int, measured: EngineRecord) -> Rest:
             rest = Rest(rest.plan, (*rest.notes, note) if note else rest.notes)
     if problems:
         raise PlanError(problems)
+    if squish_left is not None and abs(squish_left) > THERE_MM:
+        wider = "wider" if squish_left > 0.0 else "narrower"
+        note = f"The squish came out {number(abs(squish_left))} mm {wider} than the plan meant, and no step is left for it."
+        rest = Rest(rest.plan, (*rest.notes, note))
     return rest
 
 
@@ -94,7 +98,7 @@ def _again(step: Step, target: EngineRecord, measured: EngineRecord) -> Iterator
         edge = _EDGES[step.do]
         goal, here = edge_depths_mm(target), edge_depths_mm(measured)
         for port in named(target, step.at):
-            left = here[port.name, edge] - goal[port.name, edge]
+            left = _known(here, port.name, edge) - goal[port.name, edge]
             left = left if edge == "roof" else -left
             yield replace(step, at=port.name, amount=_rounded(left)), f"the {edge} of {port.name}"
     elif step.do in _WIDTHS:
@@ -107,6 +111,13 @@ def _again(step: Step, target: EngineRecord, measured: EngineRecord) -> Iterator
         yield replace(step, amount=_rounded(left)), f"the skirt on the {step.at}"
     else:
         yield step, step.do
+
+
+def _known(depths: dict[tuple[str, Edge], float], port: str, edge: Edge) -> float:
+    if (port, edge) not in depths:
+        accepted = f"the {edge} of {port}, measured in any of its ways"
+        raise PlanError([Problem("--measured", None, "nothing", accepted, "measure it and write it down")])
+    return depths[port, edge]
 
 
 def _rounded(left: float) -> float:
