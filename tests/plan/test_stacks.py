@@ -121,7 +121,7 @@ def test_least_metal_first_and_highest_compression_first() -> None:
     found = solve(OUT, box([boxed(0.2, 2), boxed(0.3)], [boxed(0.4), boxed(0.8)]))
     cuts = [round(one.cut_mm, 9) for one in found.found]
     assert cuts == sorted(cuts)
-    ratios = [round(one.compression, 9) for one in found.by_compression]
+    ratios = [round(one.trapped, 9) for one in found.by_compression]
     assert ratios == sorted(ratios, reverse=True)
     assert set(map(id, found.by_compression)) == set(map(id, found.found))
 
@@ -132,6 +132,7 @@ def test_least_metal_first_and_highest_compression_first() -> None:
 def test_gap_and_compression_are_those_of_the_refitted_record() -> None:
     at_hand = box([boxed(0.2), boxed(0.3)], [boxed(0.5), boxed(0.8)])
     found = solve(OUT, at_hand).found
+    only_foot = solve(OUT, at_hand, places=("deck barrel base",)).found
     for number, stack in enumerate(found[::3]):
         place = PLACES[number % 3]
         after = work_out(carry_out(OUT.record, stack.steps(place, OUT.record), at_hand), draws=0)
@@ -139,6 +140,11 @@ def test_gap_and_compression_are_those_of_the_refitted_record() -> None:
         assert after.value("squish_gap_min_mm") == pytest.approx(stack.tightest_mm, abs=1e-6)
         assert after.value("clearance_volume_cc") == pytest.approx(stack.clearance_cc, abs=1e-5)
         assert after.value("compression_ratio_geometric") == pytest.approx(stack.compression, abs=1e-5)
+        if place == "deck barrel base":
+            (sunk,) = (one for one in only_foot if (one.base, one.head) == (stack.base, stack.head))
+            assert after.value("compression_ratio_trapped") == pytest.approx(sunk.trapped, abs=1e-5)
+        else:
+            assert after.value("compression_ratio_trapped") == pytest.approx(stack.trapped, abs=1e-5)
 
 
 def test_only_the_foot_and_the_base_gasket_move_the_ports() -> None:

@@ -40,13 +40,45 @@ def plan(
     ] = None,
     curve: Annotated[bool, typer.Option("--curve", help="Simulate both engines, before and after.")] = False,
     rpm: Annotated[str | None, typer.Option(metavar="FIRST:LAST:STEP", help="With --curve: crank speeds.")] = None,
-    write: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the plan, in the order it is done.")] = None,
+    write: Annotated[
+        Path | None, typer.Option("--write", "-o", metavar="FILE", help="Write the plan, in the order it is done.")
+    ] = None,
     write_record: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write the record to expect once all is done.")
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print everything as one JSON document.")] = False,
+    goal: Annotated[
+        str | None, typer.Option(metavar="GOAL", help="Search plans: most, pull, top-speed or FIRST:LAST rev/min.")
+    ] = None,
+    gaskets: Annotated[
+        str | None, typer.Option(metavar="LIST", help='More gaskets: a file, or "base 0.5x2 0.3, head 0.8".')
+    ] = None,
+    tools: Annotated[
+        str | None, typer.Option(metavar="LIST", help='With --goal: such as "file, glass plate, lathe".')
+    ] = None,
+    keep: Annotated[
+        list[str] | None, typer.Option(metavar="PART", help="With --goal: leave it as it is, such as pipe.")
+    ] = None,
+    also: Annotated[
+        str | None, typer.Option(metavar="LIST", help="With --goal: keep high too: pull, trapped, knock, peak.")
+    ] = None,
+    evaluations: Annotated[
+        int, typer.Option(metavar="N", help="With --goal: engines to simulate at most.", min=10, max=100_000)
+    ] = 1000,
+    plans: Annotated[int, typer.Option(metavar="N", help="With --goal: plans to show.", min=1, max=12)] = 8,
+    seed: Annotated[int, typer.Option(metavar="N", help="With --goal: the same seed, the same plans.")] = 1,
+    journal: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="With --goal: keep what was tried, to go on later.")
+    ] = None,
+    choose: Annotated[int | None, typer.Option(metavar="N", help="With --goal: the plan to --write.", min=1)] = None,
+    html: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="With --goal: a page that needs no network.")
+    ] = None,
+    shares: Annotated[
+        bool, typer.Option("--shares/--no-shares", help="With --goal: ports or pipe? Shared out, some seconds more.")
+    ] = True,
 ) -> None:
-    """See what a list of operations makes of an engine, before metal leaves."""
+    """See what a list of operations makes of an engine, before metal leaves, or search for one with --goal."""
     from scribeline.tasks import plan as tasks
     from scribeline.tasks.plan_text import plan_text, possible_text
 
@@ -62,6 +94,14 @@ def plan(
         pipes_of_builds=pipe_of_build or (),
         where=notebook,
     )
+    if goal is not None:
+        from scribeline.cli.search import find
+
+        find(
+            engine, goal, made, gaskets=gaskets, tools=tools, keep=keep, also=also, evaluations=evaluations,
+            plans=plans, seed=seed, journal=journal, choose=choose, write=write, html=html, json=json, shares=shares,
+        )  # fmt: skip
+        return
     if can:
         print(possible_text(tasks.possible(engine, made.box)))
         return

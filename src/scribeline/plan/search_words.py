@@ -79,6 +79,14 @@ def _costs(plan: PlanFound, searched: Searched) -> str:
     return f"{words}."
 
 
+CAREFUL = {
+    "knock-seizure": "Careful: it raises compression or heat; knock can hole the piston, heat can seize it",
+    "rpm-limit": "Careful: it makes the engine turn faster; twice the speed is four times the load",
+    "irreversible": "Careful: metal does not grow back; take off less than the number says, then measure",
+}
+"""In short, beside a plan; the whole caution of that key stands at the end."""
+
+
 def careful(plan: PlanFound, searched: Searched) -> list[str]:
     """Keys of the cautions that belong beside a plan, by what it raises: compression, speed, heat."""
     keys = []

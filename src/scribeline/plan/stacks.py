@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from math import hypot, nan, pi, prod
+from math import hypot, isnan, nan, pi, prod
 from typing import Literal
 
 import numpy as np
@@ -81,8 +81,9 @@ class Stack:
     lift_mm : how much thicker than today, base and head together
     cut_mm : metal to take off, 0 where none is needed
     chance_outside : that a gap made so lies outside the range, 0 to 1
-    clearance_cc, compression : volume above the piston afterwards, and the geometric compression ratio; nan where the
-        record does not give them
+    clearance_cc, compression, trapped : volume above the piston afterwards, compression ratio of the whole stroke and
+        from exhaust closing on; nan where the record does not give them. The last is for a cut that leaves the ports
+        where they are, where one is allowed
     base, head : names of the sheets, "fitted 1" and so on for those of today
     """
 
@@ -98,6 +99,7 @@ class Stack:
     chance_outside: float
     clearance_cc: float
     compression: float
+    trapped: float
 
     @property
     def lift_mm(self) -> float:
@@ -151,8 +153,13 @@ class Stacks:
 
     @property
     def by_compression(self) -> tuple[Stack, ...]:
-        """The same stacks, highest compression first; of two alike the one with less metal off."""
-        return tuple(sorted(self.found, key=lambda one: (round(one.mean_mm, 9), one.cut_mm, _sheets(one))))
+        """The same stacks, highest compression from exhaust closing first; of two alike the one with less metal off."""
+
+        def key(one: Stack) -> tuple[float, float, float, tuple[int, int, tuple[str, ...], tuple[str, ...]]]:
+            trapped = 0.0 if isnan(one.trapped) else -round(one.trapped, 9)
+            return trapped, round(one.mean_mm, 9), one.cut_mm, _sheets(one)
+
+        return tuple(sorted(self.found, key=key))
 
     def why_not(self) -> str:
         """Which limits conflict, by how much, and the smallest relaxation; nothing where a stack works."""
@@ -219,6 +226,9 @@ def solve(
     clearance = out.values["clearance_volume_cc"].value
     swept = out.values["swept_volume_cc"].value
     assert swept is not None
+    closes = out.values.get("exhaust_open_depth_mm")
+    closes_mm = nan if closes is None or closes.value is None else closes.value
+    sinks = not set(places) - {"deck barrel base"}  # only the foot may be cut: the ports come down with it
     area_cc_mm = pi / 4 * record.cylinder.bore_mm.value**2 / 1000.0
     found: list[Stack] = []
     near: list[Relaxation] = []
@@ -255,6 +265,7 @@ def solve(
                 chance_outside(now, asked, shift, width),
                 volume,
                 1.0 + swept / volume,
+                1.0 + area_cc_mm * (closes_mm - base_lift + (cut if sinks else 0.0)) / volume,
             )
         )
     found.sort(key=lambda one: (round(one.cut_mm, 9), one.chance_outside, _sheets(one)))

@@ -80,16 +80,16 @@ def curve_page(curve: Curve, other: Curve | None = None) -> str:
         ]
     sections: list[tuple[str, str, Iterator[str]]] = []
     if curve.remarks:
-        sections.append(("Outside what is known of small engines", "beside", _warned(curve.remarks)))
+        sections.append(("Outside what is known of small engines", "beside", warned(curve.remarks)))
     sections += [
-        ("The curve", "", _figures([curve_drawing(curve, other)])),
+        ("The curve", "", figures([curve_drawing(curve, other)])),
         ("What limits it", "beside", _limits(curve.points)),
         ("Numbers", "", _table(curve)),
     ]
     if other is not None:
         sections.append((f"Numbers of {other.name}", "", _table(other)))
     sections += _grounds(curve.build, curve.cautions)
-    return _page(curve.out.record, "Power curve", facts, sections)
+    return page(curve.out.record, "Power curve", facts, sections)
 
 
 def trace_page(one: Trace) -> str:
@@ -100,11 +100,11 @@ def trace_page(one: Trace) -> str:
     ]  # fmt: skip
     sections: list[tuple[str, str, Iterator[str]]] = [
         ("What limits it here", "beside", iter([f"<p>{escape(one.point.limit)}</p>"])),
-        ("Through one turn", "", _figures(trace_drawings(one))),
+        ("Through one turn", "", figures(trace_drawings(one))),
         ("Converged", "beside", iter([f"<p>{escape(converged_words(one.point))}</p>"])),
         *_grounds(one.build, one.cautions),
     ]
-    return _page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
+    return page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
 
 
 def write_page(content: str | bytes, path: Path) -> None:
@@ -132,12 +132,13 @@ def write_drawing(drawing: Drawing, svg: Path | None, png: Path | None) -> None:
         write_page(write_png(text, width_px=2000), png)
 
 
-def _page(
+def page(
     record: EngineRecord,
     what: str,
     facts: Sequence[tuple[str, str]],
     sections: Sequence[tuple[str, str, Iterator[str]]],
 ) -> str:
+    """A page of its own: facts in its head, then sections as (heading, "" or "beside", lines of HTML)."""
     title = escape(record.name) + (" (invented)" if record.invented else "")
     css = files("scribeline.tasks").joinpath("card_page.css").read_text(encoding="utf-8")
     table = (
@@ -166,7 +167,8 @@ def _page(
     return "\n".join(out)
 
 
-def _figures(drawings: Sequence[Drawing]) -> Iterator[str]:
+def figures(drawings: Sequence[Drawing]) -> Iterator[str]:
+    """Drawings one below the other, each with its title."""
     for drawing in drawings:
         svg = write_svg(drawing, inline=True)
         yield f'<figure>\n<div class="sheet wide" style="--mm:{extent(drawing).width:.1f}" tabindex="0">{svg}</div>'
@@ -197,7 +199,8 @@ def _table(curve: Curve) -> Iterator[str]:
         yield f"<p>{escape(fineness_words(curve).capitalize())}.</p>"
 
 
-def _warned(remarks: Sequence[str]) -> Iterator[str]:
+def warned(remarks: Sequence[str]) -> Iterator[str]:
+    """Sentences that must not be overlooked."""
     yield from (f'<div class="warning certain"><p><strong>{escape(one)}</strong></p></div>' for one in remarks)
 
 
@@ -206,14 +209,15 @@ def _grounds(build: Build, cautions: Sequence[Caution]) -> list[tuple[str, str, 
         f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} ({source(one.source).kind})" for one in build.taken
     )
     return [
-        ("Assumed, because nobody measured it", "beside", _list(taken)),
-        ("Not simulated", "beside", _list(build.left_out)),
-        ("Relies on", "beside", _list(source(key).text for key in SOURCES)),
-        ("Cautions", "beside", _list(caution.text for caution in cautions)),
+        ("Assumed, because nobody measured it", "beside", listed(taken)),
+        ("Not simulated", "beside", listed(build.left_out)),
+        ("Relies on", "beside", listed(source(key).text for key in SOURCES)),
+        ("Cautions", "beside", listed(caution.text for caution in cautions)),
     ]
 
 
-def _list(sentences: Sequence[str] | Iterator[str]) -> Iterator[str]:
+def listed(sentences: Sequence[str] | Iterator[str]) -> Iterator[str]:
+    """Sentences as a list."""
     yield "<ul>"
     yield from (f"<li>{escape(one[:1].upper() + one[1:])}</li>" for one in sentences)
     yield "</ul>"

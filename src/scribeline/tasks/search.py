@@ -15,19 +15,21 @@ from scribeline.geometry.work_out import work_out
 from scribeline.plan.box import Box
 from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable
-from scribeline.plan.merits import BY_KEY, MERITS
+from scribeline.plan.merits import MERITS
 from scribeline.plan.phrases import shown
 from scribeline.plan.plan_file import write_plan
 from scribeline.plan.search_goals import Goal, goal_of, speeds_for
 from scribeline.plan.search_plans import MOST_PLANS, PlanFound, Progress, Searched, find_plans
 from scribeline.plan.search_space import CUTTING_TOOLS, GROUPS, USUAL_TOOLS, group_of, space_for
 from scribeline.plan.search_words import NEVER_PROVED, careful, explained, verdict
-from scribeline.plan.stacks import PLACES, Place, Stack, Stacks, solve
+from scribeline.plan.stacks import PLACES, GapRange, Place, Stack, Stacks, solve, usual_range
 from scribeline.plan.steps import Plan, Step
 from scribeline.plan.typed_gaskets import box_of
 from scribeline.plan.who_limits import WhoLimits, answer, who_limits
 
 EVALUATIONS = 1000
+ALSO = {"pull": "low_nm", "trapped": "trapped_mg", "knock": "octane_margin", "peak": "peak_kw", "band": "band_kw"}
+"""What may be kept high beside the goal, by the word that a builder types."""
 SOURCES = ("deb-2002", "shapley-1953", "grabisch-roubens-1999", "jcgm-101", "judgement", "common-practice")
 _TIMING = ("exhaust_duration_deg", "transfer_duration_deg", "intake_duration_deg")
 
@@ -52,7 +54,6 @@ class StackRow:
 
     stack: Stack
     place: Place | None
-    compression_trapped: float | None
     timing: Mapping[str, float]
 
 
@@ -60,10 +61,10 @@ def search_of_file(
     path: Path,
     goal: str,
     *,
+    made: Plan | None = None,
     gaskets: str | None = None,
     tools: Sequence[str] = USUAL_TOOLS,
     keep: Sequence[str] = (),
-    limits: LimitTable | None = None,
     mend: bool | None = None,
     kept: Sequence[str] = ("low_nm",),
     evaluations: int = EVALUATIONS,
@@ -74,12 +75,24 @@ def search_of_file(
     threads: int = 2,
     progress: Progress | None = None,
 ) -> Search:
-    """Search for plans for a record file; see `search_plans`. RecordError where the file is refused."""
+    """Search for plans for a record file; see `search_plans`. RecordError where the file is refused.
+
+    made : parts at hand and limits that the builder gave elsewhere; gaskets : more of them, a file or a typed list
+    """
+    plan = made or Plan(())
     return search_plans(
-        read_record_file(path), goal_of(goal), box_of(gaskets) if gaskets else Box(), tools=tools, keep=keep,
-        limits=limits, mend=mend, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal,
-        shares=shares, threads=threads, progress=progress,
+        read_record_file(path), goal_of(goal), together(plan.box, gaskets), tools=tools, keep=keep, limits=plan.limits,
+        mend=mend, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal, shares=shares,
+        threads=threads, progress=progress,
     )  # fmt: skip
+
+
+def together(box: Box, gaskets: str | None) -> Box:
+    """Parts at hand and what `--gaskets` names besides."""
+    if gaskets is None:
+        return box
+    more = box_of(gaskets)
+    return Box.model_validate({key: getattr(box, key) + getattr(more, key) for key in Box.model_fields})
 
 
 def search_plans(
@@ -105,10 +118,6 @@ def search_plans(
     mend : whether limits that today's engine passes must be kept; by default for the goal "most", which is asked within
     all limits. kept : keys of further numbers to keep high. The rest as `find_plans`. SearchError as there.
     """
-    for key in kept:
-        if key not in BY_KEY or BY_KEY[key].better == 0:
-            known = ", ".join(merit.key for merit in MERITS if merit.better)
-            raise SearchError(f"--also {key}\n    accepted: {known}\n    what to do: choose of these")
     must = goal.merit == "peak_kw" if mend is None else mend
     space = space_for(record, box, tools, keep, mend=must, table=limits)
     searched = find_plans(
@@ -157,6 +166,21 @@ def stacks_of(record: EngineRecord, box: Box, tools: Sequence[str]) -> Stacks | 
         return None
 
 
+def stacks_of_file(
+    path: Path, gaskets: str | None, tools: Sequence[str], low_mm: float | None = None, high_mm: float | None = None
+) -> tuple[EngineRecord, Box, Stacks]:
+    """The gasket stacks of a record file for a range of the squish gap, the usual one where left out; SearchError."""
+    record, box, usual = read_record_file(path), together(Box(), gaskets), usual_range()
+    low = usual.low_mm if low_mm is None else low_mm
+    high = usual.high_mm if high_mm is None else high_mm
+    if not 0.05 <= low < high <= 8.0:
+        raise SearchError(
+            f"squish gap {low:g} to {high:g} mm\n    accepted: 0.05 to 8 mm, the least below the most\n    what to do: "
+            "write --low and --high again"
+        )
+    return record, box, solve(work_out(record), box, asked=GapRange(low, high), places=cutting_places(tools))
+
+
 def cutting_places(tools: Sequence[str]) -> tuple[Place, ...]:
     """Where metal may come off with these tools."""
     from scribeline.plan.operations import BY_KEY as OPERATIONS
@@ -172,7 +196,7 @@ def stack_rows(stacks: Stacks, record: EngineRecord, box: Box, most: int = 6) ->
         place = stacks.places[0] if stacks.places and stack.cut_mm > 0.0 else None
         after = work_out(carry_out(record, stack.steps(place or PLACES[0], record), box), draws=0)
         timing = {name: value for name in _TIMING if (value := _value(after.values, name)) is not None}
-        rows.append(StackRow(stack, place, _value(after.values, "compression_ratio_trapped"), timing))
+        rows.append(StackRow(stack, place, timing))
     return rows
 
 
@@ -289,6 +313,23 @@ def tools_of(typed: str | None) -> tuple[str, ...]:
 def keep_of(typed: Sequence[str] | None) -> tuple[str, ...]:
     """What is to be kept, from lists such as "pipe, head"."""
     return tuple(word for one in typed or () for word in _words(one, "--keep", None))
+
+
+def also_of(typed: str | None) -> tuple[str, ...]:
+    """Further numbers to keep high, from a list such as "pull, trapped"; pull where left out. SearchError.
+
+    >>> also_of("pull, knock")
+    ('low_nm', 'octane_margin')
+    """
+    words = ("pull",) if typed is None else _words(typed, "--also", tuple(ALSO))
+    return tuple(ALSO[word] for word in words)
+
+
+def refuse_choice_without_file(number: int) -> SearchError:
+    """A plan was chosen, and nowhere to write it."""
+    return SearchError(
+        f"--choose {number} alone\n    accepted: --choose with --write FILE\n    what to do: name the file to write"
+    )
 
 
 def _words(typed: str, option: str, known: Sequence[str] | None) -> tuple[str, ...]:
