@@ -71,7 +71,8 @@ def rest_of(done: WhatIf, after_step: int, measured: EngineRecord) -> Rest:
         raise PlanError(problems)
     if squish_left is not None and abs(squish_left) > THERE_MM:
         wider = "wider" if squish_left > 0.0 else "narrower"
-        note = f"The squish came out {number(abs(squish_left))} mm {wider} than the plan meant, and no step is left for it."
+        by = f"{number(abs(squish_left))} mm {wider}"
+        note = f"The squish came out {by} than the plan meant, and no step is left for it."
         rest = Rest(rest.plan, (*rest.notes, note))
     return rest
 

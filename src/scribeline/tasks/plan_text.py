@@ -124,13 +124,14 @@ def _passed(made: Planned) -> Iterator[str]:
 
 def _curves(before: Curve, after: Curve) -> Iterator[str]:
     yield "POWER, kW, SIMULATED (the whole curves: scribeline curve)"
-    yield f"  {'rpm':>7}{'before':>10}{'after':>10}{'by':>10}"
+    yield f"  {'rpm':>7}{'before':>10}{'after':>10}{'by':>10}   knock margin, octane: before, after"
     for a, b in zip(before.points, after.points, strict=True):
         powers = [p.result.power_w / 1e3 if p.result else None for p in (a, b)]
         shown_powers = "".join(f"{'no result' if p is None else f'{p:.2f}':>10}" for p in powers)
         first, second = powers
-        by = "" if first is None or second is None else f"{second - first:+10.2f}"
-        yield f"  {a.speed_rpm:>7g}{shown_powers}{by}"
+        by = "" if first is None or second is None else f"{second - first:+.2f}"
+        margins = (f"{p.octane - p.result.octane_needed:.0f}" if p.result else "none" for p in (a, b))
+        yield f"  {a.speed_rpm:>7g}{shown_powers}{by:>10}   {', '.join(margins)}"
 
 
 def cut_step_text(step: CutStep) -> Iterator[str]:
