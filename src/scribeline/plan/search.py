@@ -28,7 +28,7 @@ from scribeline.geometry.working import FloatArray
 
 Design = Mapping[str, float | str]
 POPULATION = 48
-MOST_IDLE_GENERATIONS = 60
+MOST_IDLE_GENERATIONS = 25
 """Generations in a row that bring nothing new before the search ends: everything within reach was tried."""
 _REFUSED = 1e9
 

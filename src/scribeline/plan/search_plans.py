@@ -23,7 +23,7 @@ from scribeline.plan.search import Design, Found, Tried, nondominated, search
 from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry, choose, pruned, tolerances
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
 from scribeline.plan.search_judging import Conflict, PlanSearch, size
-from scribeline.plan.search_space import REACHES, Space, metal_mm
+from scribeline.plan.search_space import NO_ENGINE, REACHES, Space, metal_mm
 from scribeline.plan.stacks import PLACES, Place, solve
 from scribeline.plan.steps import Step
 
@@ -210,7 +210,11 @@ def finish(
         )
     plans.sort(key=lambda plan: (plan.metal_mm, len(plan.steps), -plan.gain))
     nothing = not any(tried.allowed for tried in found.tried)
-    conflicts = sorted(one.conflicts.values(), key=lambda c: (len(c.passed), size(c.passed)))[:3] if nothing else []
+    conflicts = (
+        sorted(one.conflicts.values(), key=lambda c: (NO_ENGINE in c.passed, len(c.passed), size(c.passed)))[:3]
+        if nothing
+        else []
+    )
     return Searched(
         goal, one.speeds, space, one.road, before, fine[0], tuple(plans), tuple(conflicts), len(found.tried),
         found.refused, found.generations, found.finished, seconds + time.monotonic() - start,

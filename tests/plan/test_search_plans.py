@@ -1,0 +1,306 @@
+"""Finding plans: the machinery on a simulator that is a formula, and the real one against trying everything.
+
+The formula gives a flat curve whose height is known from the record by hand, so that every gain, share and choice can be
+worked out beside it.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from scribeline.cycle.simulate import Settings
+from scribeline.engine import EngineRecord
+from scribeline.errors import SearchError
+from scribeline.geometry.work_out import work_out
+from scribeline.plan import search, search_finalists, search_judging, search_plans
+from scribeline.plan.carry_out import carry_out
+from scribeline.plan.limit_table import LimitTable, OneLimit
+from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
+from scribeline.plan.search import Amount, Tried
+from scribeline.plan.search_finalists import by_hand, choose
+from scribeline.plan.search_goals import goal_of
+from scribeline.plan.search_judging import PlanSearch
+from scribeline.plan.search_plans import Searched, find_plans, purpose, starts
+from scribeline.plan.search_space import Space, space_for
+from scribeline.plan.search_words import careful, conflict_words, explained, verdict
+from scribeline.plan.steps import Step
+from scribeline.plan.typed_gaskets import box_of
+from tests.examples import KART, edited
+
+RECORD = edited(name=KART)
+BOX = box_of("base 0.2, head 0.4")
+SPACE = space_for(RECORD, BOX, keep=("intake", "pipe", "head"))
+OVER = Speeds((8000.0, 9000.0, 10000.0), (8000.0, 10000.0), (8000.0, 9000.0))
+GOAL = goal_of("8000:10000")
+
+
+def height(record: EngineRecord) -> float:
+    """Of the formula: 1 kW for each degree of blowdown (no more than 26), 2 for each mm that the squish is narrower."""
+    out = work_out(record, draws=0)
+    blowdown, squish = out.value("blowdown_deg"), out.value("squish_gap_mm")
+    assert blowdown is not None
+    assert squish is not None
+    return 10.0 + min(blowdown, 26.0) - 20.0 - 2.0 * squish
+
+
+def formula(
+    records: Sequence[EngineRecord], points: Sequence[float], settings: object = None, **more: object
+) -> Iterator[Swept]:
+    for record in records:
+        flat = np.ones(len(points))
+        yield Swept(np.asarray(points), height(record) * flat, 80.0 * flat, 5.0 * flat, 700.0 * flat)
+
+
+@pytest.fixture(autouse=True)
+def _formula(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    if "real" not in request.fixturenames:
+        for module in (search_judging, search_finalists, search_plans):
+            monkeypatch.setattr(module, "sweep_many", formula)
+
+
+@pytest.fixture
+def real() -> None:
+    """Asks for the simulator itself."""
+
+
+@pytest.fixture(scope="module")
+def found() -> Searched:
+    with pytest.MonkeyPatch.context() as patched:
+        for module in (search_judging, search_finalists, search_plans):
+            patched.setattr(module, "sweep_many", formula)
+        return find_plans(SPACE, GOAL, evaluations=110, speeds=OVER, draws=3, most_plans=5)
+
+
+def test_plans_gain_what_the_formula_says(found: Searched) -> None:
+    for plan in found.plans:
+        after = height(found.space.built(plan.design))
+        assert plan.gain == pytest.approx(after - height(RECORD))
+        assert plan.of_gain == pytest.approx(plan.gain / max(one.gain for one in found.plans))
+        assert plan.merits["band_kw"] == pytest.approx(after)
+        assert plan.gain > 0.0
+
+
+def test_the_gentlest_comes_first_and_none_is_beaten(found: Searched) -> None:
+    assert 2 <= len(found.plans) <= 8
+    metal = [plan.metal_mm for plan in found.plans]
+    assert metal == sorted(metal)
+    assert metal[0] == 0.0  # gaskets alone narrow the squish
+    gains = [plan.gain for plan in found.plans]
+    assert gains == sorted(gains)
+
+
+def test_the_best_does_what_pays_in_the_formula_and_nothing_else(found: Searched) -> None:
+    assert found.best is not None
+    done = {step.do for step in found.best.steps}
+    assert "raise exhaust roof" in done
+    assert not done & {"widen exhaust", "lower exhaust floor"}  # in the formula they bring nothing
+
+
+def test_limits_hold_for_every_plan(found: Searched) -> None:
+    for plan in found.plans:
+        assert found.space.passed(plan.design) == {}
+        tightest = work_out(found.space.built(plan.design), draws=0).value("squish_gap_min_mm")
+        assert tightest is not None
+        assert tightest > 0.5
+
+
+def test_what_each_thing_brings_is_what_goes_without_it(found: Searched) -> None:
+    for plan in found.plans:
+        for name, lost in plan.lost.items():
+            rest = {key: value for key, value in plan.design.items() if key != name}
+            assert lost == pytest.approx(
+                height(found.space.built(plan.design)) - height(found.space.built(rest)), abs=0.3
+            )
+
+
+def test_made_by_hand_it_comes_out_near_and_the_least_is_told(found: Searched) -> None:
+    for plan in found.plans:
+        assert plan.tolerance.drawn == 3
+        assert plan.least_gain <= plan.most_gain
+        # 0.2 mm of exhaust roof is about 0.9° of blowdown
+        assert abs(plan.least_gain - plan.gain) < 1.5
+    cut = [plan for plan in found.plans if any("raise" in step.do for step in plan.steps)]
+    assert all(plan.least_gain < plan.most_gain for plan in cut)
+
+
+def test_the_same_seed_finds_the_same_plans(found: Searched) -> None:
+    again = find_plans(SPACE, GOAL, evaluations=110, speeds=OVER, draws=3, most_plans=5)
+    assert [plan.steps for plan in again.plans] == [plan.steps for plan in found.plans]
+
+
+def test_every_plan_is_explained_in_two_sentences_of_its_own_figures(found: Searched) -> None:
+    for plan in found.plans:
+        first, second = explained(plan, found)
+        for sentence in (first, second):
+            assert sentence[0].isupper()
+            assert sentence.endswith(".")
+            assert ". " not in sentence
+        assert f"{height(RECORD):.2f} to {plan.merits['band_kw']:.2f} kW" in first
+        assert ("no metal comes off" in first) is (plan.metal_mm == 0.0)
+        squish = work_out(found.space.built(plan.design), draws=0).value("squish_gap_mm")
+        if "squish_gap_mm" in plan.geometry:
+            assert f"squish 1.43 to {squish:.2f} mm" in second
+        assert "made 3 times by hand" in second
+    shares = [plan for plan in found.plans if plan is not found.best]
+    assert all(f"{100 * plan.of_gain:.0f} % of the most" in explained(plan, found)[0] for plan in shares)
+
+
+def test_cautions_stand_beside_what_calls_for_them(found: Searched) -> None:
+    for plan in found.plans:
+        keys = careful(plan, found)
+        before, after = plan.geometry.get("compression_ratio_trapped", (0.0, 0.0))
+        assert ("knock-seizure" in keys) is (after > before)
+        assert ("irreversible" in keys) is (plan.metal_mm > 0.0)
+    assert found.best is not None
+    faster = replace(found.best, merits={**found.best.merits, "middle_rpm": found.before["middle_rpm"] + 500.0})
+    assert "rpm-limit" in careful(faster, found)
+
+
+def test_a_goal_out_of_reach_says_the_best_that_was_found(found: Searched) -> None:
+    far = replace(found, goal=replace(found.goal, least=99.0))
+    best = max(plan.merits["band_kw"] for plan in found.plans)
+    assert verdict(far).startswith("99 kW is out of reach")
+    assert f"{best:.2f} kW" in verdict(far)
+    assert "out of reach" not in verdict(found)
+
+
+def test_where_nothing_pays_that_is_said() -> None:
+    none = find_plans(
+        space_for(RECORD, BOX, keep=("compression", "ports", "intake")), GOAL, evaluations=20, speeds=OVER, draws=2
+    )
+    assert none.plans == ()
+    assert "Nothing that was tried does clearly better" in verdict(none)
+
+
+def test_limits_that_conflict_are_named_with_the_least_that_would_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Blowdown of 30° at least with the exhaust kept: only the base gasket moves it, and that is 0.2 mm thin."""
+    monkeypatch.setattr(search, "MOST_IDLE_GENERATIONS", 3)
+    table = LimitTable(set=(OneLimit(name="blowdown_deg", low=30.0),))
+    space = space_for(RECORD, BOX, keep=("ports", "intake", "pipe"), mend=True, table=table)
+    none = find_plans(space, GOAL, evaluations=60, speeds=OVER, draws=2)
+    assert none.plans == ()
+    assert none.evaluated == 0
+    least = none.conflicts[0]
+    assert set(least.passed) == {"blowdown_deg"}
+    width = work_out(RECORD).values["blowdown_deg"].plus_minus or 0.0
+    after = work_out(carry_out(RECORD, least.steps, BOX), draws=0).value("blowdown_deg")
+    assert after is not None
+    assert least.passed["blowdown_deg"] == pytest.approx(30.0 - after + width, abs=1e-6)
+    assert "would have to give by" in conflict_words(least, none)
+    assert verdict(none).startswith("No design keeps all limits. Blowdown")
+
+
+def test_an_interrupted_search_keeps_the_best_so_far(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    told: list[int] = []
+
+    def interrupt(what: str, done: int, count: int, best: str) -> None:
+        told.append(done)
+        if what == "searching" and done == 30:
+            raise KeyboardInterrupt
+
+    journal = tmp_path / "search.json"
+    space = space_for(RECORD, BOX, keep=("intake", "pipe", "head", "gaskets"))
+    stopped = find_plans(space, GOAL, evaluations=60, speeds=OVER, draws=2, journal=journal, progress=interrupt)
+    assert not stopped.finished
+    assert stopped.plans
+    went_on = find_plans(space, GOAL, evaluations=60, speeds=OVER, draws=2, journal=journal)
+    whole = find_plans(space, GOAL, evaluations=60, speeds=OVER, draws=2)
+    assert went_on.finished
+    assert [(plan.steps, plan.gain) for plan in went_on.plans] == [(plan.steps, plan.gain) for plan in whole.plans]
+    with pytest.raises(SearchError, match="journal of another search"):
+        find_plans(space, goal_of("pull"), evaluations=60, speeds=OVER, journal=journal)
+
+
+def test_an_engine_without_a_curve_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    def silent(records: Sequence[EngineRecord], points: Sequence[float], *a: object, **b: object) -> Iterator[Swept]:
+        nothing = np.full(len(points), np.nan)
+        yield Swept(np.asarray(points), nothing, nothing, nothing, nothing, ("no exhaust pipe in the record",))
+
+    monkeypatch.setattr(search_plans, "sweep_many", silent)
+    with pytest.raises(SearchError, match=r"today's engine gives no curve .*no exhaust pipe"):
+        find_plans(space_for(RECORD, BOX), GOAL, speeds=OVER)
+
+
+def test_the_purpose_of_a_journal_is_all_that_matters() -> None:
+    one = PlanSearch(space_for(RECORD, BOX), GOAL, OVER, None)
+    other = PlanSearch(space_for(RECORD, BOX, keep=("pipe",)), GOAL, OVER, None)
+    assert purpose(one, 1) == purpose(PlanSearch(space_for(RECORD, BOX), GOAL, OVER, None), 1)
+    assert len({purpose(one, 1), purpose(one, 2), purpose(other, 1)}) == 3
+
+
+def test_first_designs_hold_the_gentlest_squish_and_each_thing_alone() -> None:
+    space = space_for(RECORD, BOX)
+    first = starts(space)
+    assert first[0] == {}
+    mending = space_for(RECORD, BOX, mend=True)
+    for one in space.variables:
+        assert any(set(design) == {one.name} for design in first)
+    set_right = [design for design in first[:5] if design and mending.passed(design) == {}]
+    assert set_right
+
+
+def test_a_hand_is_off_by_its_tolerance_and_never_adds_metal() -> None:
+    steps = (
+        Step("raise exhaust roof", "exhaust", 0.1),
+        Step("swap pipe", choice="x"),
+        Step("change gearing", amount=6.0),
+    )
+    made = [by_hand(steps, np.random.default_rng(seed)) for seed in range(400)]
+    amounts = np.array([one[0].amount for one in made], float)
+    assert amounts.min() == 0.0
+    assert amounts[amounts > 0.0].max() < 0.1 + 0.5
+    wide = [
+        by_hand((Step("raise exhaust roof", "exhaust", 2.0),), np.random.default_rng(k))[0].amount for k in range(400)
+    ]
+    assert np.std(np.array(wide, float)) == pytest.approx(0.1, rel=0.15)
+    assert all(one[1:] == steps[1:] for one in made)
+
+
+def test_chosen_designs_differ() -> None:
+    """Eleven designs in two heaps: one of each heap is taken, the one that gains most first."""
+    space = replace(SPACE, variables=(Amount("deck barrel top", 1.0, 0.05),))
+    one = PlanSearch(space, GOAL, OVER, None, quick_before={"band_kw": 8.0})
+
+    def tried(metal: float, gain: float) -> Tried:
+        return Tried({"deck barrel top": metal}, (-8.0 - gain, 0.0, metal), ())
+
+    heap = [tried(0.1 + 0.001 * i, 0.5 + 0.001 * i) for i in range(5)]
+    front = [*heap, *(tried(0.9 + 0.001 * i, 2.0 + 0.001 * i) for i in range(6))]
+    taken = choose(one, front, 12)
+    assert len(taken) == 2
+    assert taken[0] is front[-1]
+    assert taken[1] in heap
+    assert len(choose(one, front, 1)) == 1
+    assert choose(one, [tried(0.5, 0.0)], 12) == []
+
+
+# --- the simulator itself -------------------------------------------------------------------------------------------
+
+
+def test_two_cuts_are_found_as_by_trying_everything(real: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Deck 0 to 0.6 and exhaust roof 0 to 2 mm in steps: 5 x 5 engines, all at three speeds with long cells."""
+    coarse = Settings(cell_m=0.040, tolerance=0.05)
+    for module in (search_judging, search_finalists, search_plans):
+        monkeypatch.setattr(module, "SEARCH", coarse)
+    monkeypatch.setattr(search_plans, "FINE", coarse)
+    base = SPACE
+    deck, roof = Amount("deck barrel top", 0.6, 0.15), Amount("raise exhaust roof at exhaust", 2.0, 0.5)
+    space: Space = replace(base, variables=(deck, roof))
+    found = find_plans(space, GOAL, kept=(), evaluations=25, speeds=OVER, draws=2, seed=3)
+    grid = [{deck.name: round(0.15 * i, 9), roof.name: 0.5 * j} for i, j in product(range(5), range(5))]
+    curves = sweep_many([space.built(design) for design in grid], OVER.points, coarse)
+    values = {
+        tuple(design.values()): merits_of(curve, OVER)["band_kw"] for design, curve in zip(grid, curves, strict=True)
+    }
+    best = max(values.values())
+    assert found.best is not None
+    assert found.best.merits["band_kw"] == pytest.approx(best, abs=1e-12)
+    assert found.evaluated <= 25
+    for plan in found.plans:
+        # nothing that takes off no more metal gains more
+        rivals = [value for cut, value in values.items() if sum(cut) <= plan.metal_mm + 1e-9]
+        assert plan.merits["band_kw"] >= max(rivals) - 0.05 * plan.gain - 1e-9
