@@ -1,7 +1,7 @@
 """Finding plans: the machinery on a simulator that is a formula, and the real one against trying everything.
 
-The formula gives a flat curve whose height is known from the record by hand, so that every gain, share and choice can be
-worked out beside it.
+The formula gives a flat curve whose height is known from the record by hand, so that every gain, share and choice can
+be worked out beside it.
 """
 
 from collections.abc import Iterator, Sequence

@@ -17,6 +17,7 @@ from scribeline.cli.plan import plan
 from scribeline.cli.record import check, schema
 from scribeline.cli.stacks import stacks
 from scribeline.cli.trace import trace
+from scribeline.cli.who import who_limits
 from scribeline.errors import ScribelineError
 
 app = typer.Typer(
@@ -32,6 +33,7 @@ app.command("curve", short_help="Simulate the power curve, and what limits the e
 app.command("trace", short_help="Open one speed up: flows, pressures, waves in the pipe.")(trace)
 app.command("plan", short_help="What cutting and swapping would make of an engine.")(plan)
 app.command("stacks", short_help="Gaskets and decking that set the squish, least metal first.")(stacks)
+app.command("who-limits", short_help="Ports or pipe? Who limits this engine.")(who_limits)
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)

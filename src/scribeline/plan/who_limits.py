@@ -6,13 +6,14 @@ gain in each number is shared out exactly (`shares`). For the +/- the same is do
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
 
 from scribeline.cycle.simulate import Settings
 from scribeline.engine import EngineRecord
-from scribeline.errors import SearchError
+from scribeline.errors import GeometryError, PlanError, RecordError, SearchError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import BY_KEY, SEARCH, Merit, Speeds, Swept, merits_of, road_of, sweep_many
 from scribeline.plan.shares import MOST_GROUPS, Shares, members, shares_of
@@ -63,13 +64,17 @@ def who_limits(
     if not 1 <= len(groups) <= MOST_GROUPS:
         raise SearchError(f"{len(groups)} groups\n    accepted: 1 to {MOST_GROUPS}\n    what to do: put some together")
     names = tuple(groups)
-    engines = [record] + [drawn_within(record, number, seed) for number in range(draws)]
     subsets = [members(names, mask) for mask in range(2 ** len(names))]
-    builds = [changed(engine, [groups[name] for name in subset]) for engine in engines for subset in subsets]
+    builds = _all_subsets(record, groups, subsets)
+    for number in range(4 * draws):
+        if len(builds) == (1 + draws) * len(subsets):
+            break
+        with suppress(PlanError, RecordError, GeometryError):  # a change at its very end may not fit every draw
+            builds += _all_subsets(drawn_within(record, number, seed), groups, subsets)
     curves = list(sweep_many(builds, speeds.points, settings, threads=threads, progress=progress))
     merits = [BY_KEY[key] for key in SHARED]
     values = np.array([_values(curve, merits, speeds, engine) for curve, engine in zip(curves, builds, strict=True)])
-    values = values.reshape(len(engines), len(subsets), len(merits))
+    values = values.reshape(-1, len(subsets), len(merits))
     if not np.isfinite(values[0]).all():
         bad = int(np.argmax(~np.isfinite(values[0]).all(axis=1)))
         why = "; ".join(curves[bad].why_not[:1])
@@ -83,6 +88,12 @@ def who_limits(
         for k, merit in enumerate(merits)
     )
     return WhoLimits({name: said[name] for name in names}, shares, tuple(curves[: len(subsets)]), speeds, len(sound))
+
+
+def _all_subsets(
+    record: EngineRecord, groups: Mapping[str, Change], subsets: Sequence[Sequence[str]]
+) -> list[EngineRecord]:
+    return [changed(record, [groups[name] for name in subset]) for subset in subsets]
 
 
 def changed(record: EngineRecord, changes: Sequence[Change]) -> EngineRecord:

@@ -17,15 +17,17 @@ from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable
 from scribeline.plan.merits import MERITS
 from scribeline.plan.phrases import shown
-from scribeline.plan.plan_file import write_plan
-from scribeline.plan.search_goals import Goal, goal_of, speeds_for
+from scribeline.plan.plan_file import read_plan_file, write_plan
+from scribeline.plan.search_alone import alone
+from scribeline.plan.search_goals import Goal, goal_of, road_for, speeds_for
+from scribeline.plan.search_judging import PlanSearch
 from scribeline.plan.search_plans import MOST_PLANS, PlanFound, Progress, Searched, find_plans
 from scribeline.plan.search_space import CUTTING_TOOLS, GROUPS, USUAL_TOOLS, group_of, space_for
 from scribeline.plan.search_words import NEVER_PROVED, careful, explained, verdict
 from scribeline.plan.stacks import PLACES, GapRange, Place, Stack, Stacks, solve, usual_range
 from scribeline.plan.steps import Plan, Step
 from scribeline.plan.typed_gaskets import box_of
-from scribeline.plan.who_limits import WhoLimits, answer, who_limits
+from scribeline.plan.who_limits import WhoLimits, answer, replaced, who_limits
 
 EVALUATIONS = 1000
 ALSO = {"pull": "low_nm", "trapped": "trapped_mg", "knock": "octane_margin", "peak": "peak_kw", "band": "band_kw"}
@@ -129,6 +131,64 @@ def search_plans(
         who = who_limits_of(record, searched.best.steps, box, goal, threads=threads, progress=_told(progress))
     given = ("cut-plan", "simulation", "compression")
     return Search(searched, stacks_of(record, box, tools), who, tuple(cautions_for(*given)))
+
+
+def who_of_file(
+    path: Path,
+    goal: str,
+    *,
+    made: Plan | None = None,
+    against: Path | None = None,
+    gaskets: str | None = None,
+    tools: Sequence[str] = USUAL_TOOLS,
+    draws: int = 4,
+    threads: int = 2,
+    progress: Progress | None = None,
+) -> tuple[EngineRecord, WhoLimits]:
+    """Who limits an engine, as far as a plan goes, or another record, or the best single thing of each group.
+
+    made : a plan whose steps are shared out; against : a record whose parts take the place of this one's
+    Raises SearchError with fewer than two groups that change anything.
+    """
+    record, wanted = read_record_file(path), goal_of(goal)
+    told = _told(progress)
+    if against is not None:
+        other = read_record_file(against)
+        fields = {name: parts for name, parts in PARTS.items() if any(_differ(record, other, part) for part in parts)}
+        _two(fields, "the two records differ in")
+        groups = {name: replaced(*parts, other=other) for name, parts in fields.items()}
+        said = {name: f"{', '.join(parts)} of {other.name}" for name, parts in fields.items()}
+        return record, who_limits(
+            record, groups, said, speeds_for(wanted, record), draws=draws, threads=threads, progress=told
+        )
+    box = together(made.box if made else Box(), gaskets)
+    steps = made.steps if made else ()
+    if not steps:
+        space = space_for(record, box, tools)
+        steps = alone(PlanSearch(space, wanted, speeds_for(wanted, record), road_for(wanted, record), threads=threads))
+    _two({group_of(step): step for step in steps}, "what is done is of")
+    who = who_limits_of(record, steps, box, wanted, draws=draws, threads=threads, progress=told)
+    assert who is not None
+    return record, who
+
+
+PARTS = {
+    "compression": ("gaskets", "head", "squish", "cylinder"), "ports": ("ports",), "piston": ("piston",),
+    "intake": ("intake", "crankcase"), "pipe": ("exhaust",), "ignition": ("ignition",), "fuel": ("fuel",),
+}  # fmt: skip
+"""Parts of a record by the group they are compared in."""
+
+
+def _differ(record: EngineRecord, other: EngineRecord, part: str) -> bool:
+    return bool(getattr(record, part) != getattr(other, part))
+
+
+def _two(groups: Mapping[str, object], what: str) -> None:
+    if len(groups) < 2:
+        raise SearchError(
+            f"{what} {', '.join(groups) or 'nothing'} alone\n    accepted: two groups or more, such as ports and pipe\n"
+            "    what to do: change more, or name another plan or record"
+        )
 
 
 def who_limits_of(
@@ -299,6 +359,11 @@ def _value(values: Mapping[str, Any], name: str) -> float | None:
 
 def _told(progress: Progress | None) -> Callable[[int, int], bool | None] | None:
     return (lambda done, of: progress("who limits what", done, of, "")) if progress else None
+
+
+def plan_of_file(path: Path | None) -> Plan | None:
+    """A plan file read, or nothing where none is named; PlanError where it is refused."""
+    return None if path is None else read_plan_file(path)
 
 
 def tools_of(typed: str | None) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from scribeline.plan.merits import MERITS
 from scribeline.plan.phrases import shown
 from scribeline.plan.search_words import CAREFUL, NEVER_PROVED, careful, explained, verdict
 from scribeline.plan.stacks import Stacks, stack_words
-from scribeline.plan.who_limits import answer
+from scribeline.plan.who_limits import WhoLimits, answer
 from scribeline.tasks.search import SOURCES, Search, StackRow, stack_rows
 
 WIDTH = 100
@@ -37,10 +37,7 @@ def search_text(search: Search) -> str:
     if s.plans:
         lines += ["", *_table(search)]
     if search.who is not None:
-        lines += ["", "WHO LIMITS WHAT (the gain of the plan that gains most, shared out)"]
-        lines += [line for group, said in search.who.groups.items() for line in _wrapped(f"{group}: {said}", "  ")]
-        for one in search.who.shares:
-            lines += _wrapped(answer(one), "  - ")
+        lines += ["", "WHO LIMITS WHAT (the gain of the plan that gains most, shared out)", *_who(search.who)]
     lines += ["", "HOW IT WAS SEARCHED"]
     speeds = ", ".join(f"{speed:g}" for speed in s.speeds.points)
     lines += _wrapped(
@@ -53,6 +50,21 @@ def search_text(search: Search) -> str:
     for caution in search.cautions:
         lines += _wrapped(caution.text, "  * ")
     return "\n".join(lines)
+
+
+def who_text(record: EngineRecord, who: WhoLimits) -> list[str]:
+    """Who limits what as lines of text."""
+    return [
+        f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''}: who limits what",
+        *_wrapped(NEVER_PROVED, ""), "", *_who(who), "",
+        *_wrapped("A share is what a group adds, averaged over every order of making the changes; its +/- comes from "
+                  f"{who.drawn} engines drawn within the +/- of the readings.", ""),
+    ]  # fmt: skip
+
+
+def _who(who: WhoLimits) -> list[str]:
+    lines = [line for group, said in who.groups.items() for line in _wrapped(f"{group}: {said}", "  ")]
+    return lines + [line for one in who.shares for line in _wrapped(answer(one), "  - ")]
 
 
 def stacks_text(stacks: Stacks, record: EngineRecord, box: Box, most: int = 8) -> list[str]:
