@@ -11,13 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from scribeline.cycle import turning as tn
-from scribeline.cycle.cylinder import Cylinder, depth_m
+from scribeline.cycle.cylinder import Cylinder
 from scribeline.cycle.layout import Duct, End, Network, Volume, lay_out
 from scribeline.errors import CycleError
 from scribeline.kernels.gas import FloatArray, gas_constant
-from scribeline.kernels.network import IntArray
+from scribeline.kernels.network import MEETS, IntArray
 from scribeline.models import discharge, duct_walls, fuel, gas_properties, reed, resonance, scavenging, wiebe
 
+LONGEST_CELL_M = 0.05
 PORT_COLUMNS = 721  # every half degree, last equal to first
 
 
@@ -63,7 +64,8 @@ class Engine:
 
     case_at_tdc_m3 : crankcase volume with the piston at top dead centre [m^3]
     exhaust_area_m2, intake_area_m2 : open area over one revolution, shape (PORT_COLUMNS,) [m^2]
-    exhaust_opens_rad : crank angle after top dead centre at which the exhaust port opens; it closes as far before
+    exhaust_opens_rad : crank angle after top dead centre at which the exhaust port opens; it closes as far before,
+        or at exhaust_closes_rad, also counted from top dead centre, where an offset pin makes the two differ
     intake : from the mouth to the crankcase; exhaust : from the port to the open air
     reed : None for a piston port or a disc; intake_area_m2 is then the port, otherwise the clear area of the block
     """
@@ -81,6 +83,13 @@ class Engine:
     throttle: float = 1.0
     afr: float = 13.0
     cylinder_wall_k: float = 450.0
+    exhaust_closes_rad: float | None = None
+
+    @property
+    def closes_rad(self) -> float:
+        """Crank angle after top dead centre at which the exhaust port closes [rad]."""
+        opens = self.exhaust_opens_rad
+        return 2.0 * math.pi - opens if self.exhaust_closes_rad is None else self.exhaust_closes_rad
 
 
 @dataclass(frozen=True)
@@ -112,6 +121,7 @@ class Tables:
 
     network: Network
     port_of_end: IntArray
+    ways: IntArray
     end_data: FloatArray
     ports: FloatArray
     engine: FloatArray
@@ -138,8 +148,7 @@ def skirt_window_m2(cylinder: Cylinder, roof_m: float, floor_m: float, width_m: 
 
 
 def _depths(cylinder: Cylinder) -> FloatArray:
-    throw, rod = 0.5 * cylinder.stroke_m, cylinder.rod_m
-    return np.array([depth_m(a, throw, rod) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
+    return np.array([cylinder.depth_m(a) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
 
 
 def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
@@ -150,11 +159,11 @@ def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
             raise CycleError(f"{name} = {value}: accepted is {accepted}")
 
     demand("speed_rpm", speed_rpm, 500.0 <= speed_rpm <= 30000.0, "500 to 30000")
-    demand("cell_m", cell_m, 0.001 <= cell_m <= 0.05, "0.001 to 0.05")
+    demand("cell_m", cell_m, 0.001 <= cell_m <= LONGEST_CELL_M, f"0.001 to {LONGEST_CELL_M}")
     demand("throttle", engine.throttle, 0.0 < engine.throttle <= 1.0, "above 0, at most 1")
     demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
     demand("exhaust_opens_rad", engine.exhaust_opens_rad, 0.9 < engine.exhaust_opens_rad < math.pi, "0.9 to 3.14")
-    lowest = engine.case_at_tdc_m3 - engine.cylinder.area_m2 * engine.cylinder.stroke_m
+    lowest = engine.case_at_tdc_m3 - engine.cylinder.swept_m3
     demand("case_at_tdc_m3", engine.case_at_tdc_m3, lowest > 0.0, "more than the swept volume")
     for where, sections in (("exhaust", engine.exhaust), ("intake", engine.intake)):
         if not sections:
@@ -214,7 +223,7 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
         ducts.append(duct_of(section, cell_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
     mouth = [Section(s.length_m, s.to_m, s.from_m, s.wall_k) for s in reversed(engine.intake)]
     ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(tn.INTAKE_AIR), knobs, open_end=True))
-    closing = -engine.exhaust_opens_rad
+    closing = engine.closes_rad
     v_cyl = cyl.volume_m3(closing)
     v_case = engine.case_at_tdc_m3 - (v_cyl - cyl.clearance_m3)
     volumes = [
@@ -247,20 +256,22 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     end_data[:2, last + 1] = engine.throttle * discharge.FUNNEL_OUT, engine.throttle * discharge.FUNNEL_IN
     ports = np.vstack([engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2])
     vector = _engine_vector(engine, speed_rpm, knobs, phi)
+    ways = np.full((count, 3), tn.NONE, np.int64)
+    ways[:, tn.FIRST] = net.ends[:, MEETS]
     memory = np.zeros(8)
     pipe = np.array([net.spans[0].start, net.spans[0].stop], np.int64)
     reference = cyl.swept_m3 * air.p_pa / (gas_constant(gas, 1.0) * air.t_k)
-    return Tables(net, port_of_end, end_data, ports, vector, memory, pipe, reference)
+    return Tables(net, port_of_end, ways, end_data, ports, vector, memory, pipe, reference)
 
 
 def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float) -> FloatArray:
     v = np.zeros(tn.ENGINE)
     cyl = engine.cylinder
     v[tn.SPEED_RAD_S] = speed_rpm * 2.0 * math.pi / 60.0
-    v[tn.BORE_M], v[tn.THROW_M], v[tn.ROD_M] = cyl.bore_m, 0.5 * cyl.stroke_m, cyl.rod_m
+    v[tn.BORE_M], v[tn.STROKE_M], v[tn.ROD_M], v[tn.OFFSET_M] = cyl.bore_m, cyl.stroke_m, cyl.rod_m, cyl.offset_m
     v[tn.CLEARANCE_M3], v[tn.CASE_AT_TDC_M3], v[tn.PISTON_M2] = cyl.clearance_m3, engine.case_at_tdc_m3, cyl.area_m2
     v[tn.OPENS_RAD] = engine.exhaust_opens_rad
-    v[tn.CLOSES_RAD] = 2.0 * math.pi - engine.exhaust_opens_rad
+    v[tn.CLOSES_RAD] = engine.closes_rad
     v[tn.SPARK_DEG], v[tn.BURN_BASE_DEG] = engine.spark_deg_atdc, knobs.burn_deg
     v[tn.WIEBE_A], v[tn.WIEBE_M] = knobs.wiebe_a, knobs.wiebe_m
     v[tn.HEAT_J_KG] = fuel.heat_of_charge_j_kg(phi, efficiency=knobs.combustion_efficiency)
