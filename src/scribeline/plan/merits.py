@@ -22,9 +22,9 @@ from scribeline.errors import CycleError, ScribelineError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
 
-SEARCH = Settings(cell_m=0.020, tolerance=0.02)
-"""The setting for searches: cells twice as long, and an end at an estimated 2 % from the periodic state, which came out
-as 0.1 to 0.2 % in the numbers of MERITS. docs/performance.md has what that does to the order of engines."""
+SEARCH = Settings(cell_m=0.020, tolerance=0.02, flush=1.0)
+"""The setting for searches: cells twice as long, nothing longer before, and an end at an estimated 2 % from the
+periodic state. docs/performance.md has what that does to the order of engines."""
 FINE = Settings()
 """The setting that finalists are confirmed with."""
 NEAR_PEAK = 0.9
@@ -225,9 +225,7 @@ def sweep(record: EngineRecord, points: Sequence[float], settings: Settings = SE
     for i, speed in enumerate(points):
         try:
             running = Running(build.at(speed), speed, settings)
-            if before is not None:
-                running.start_from(before)
-            result = run(running)
+            result = run(running, before)
         except CycleError as error:
             why.append(str(error))
             continue
