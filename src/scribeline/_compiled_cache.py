@@ -10,6 +10,7 @@ import hashlib
 import os
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 COMPILED_ROOMS = ("kernels", "models", "cycle")
@@ -19,12 +20,7 @@ def use_cache_of_this_source() -> None:
     """Point numba at a cache folder that belongs to exactly this kernel source, unless the user chose one."""
     if "NUMBA_CACHE_DIR" in os.environ:
         return
-    digest = hashlib.sha256()
-    here = Path(__file__).parent
-    for source in sorted(file for room in COMPILED_ROOMS for file in (here / room).rglob("*.py")):
-        digest.update(source.relative_to(here).as_posix().encode())
-        digest.update(source.read_bytes())
-    name = f"kernels-{digest.hexdigest()[:16]}"
+    name = f"kernels-{digest_of(COMPILED_ROOMS)}"
     home = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
     for root in (home, Path(tempfile.gettempdir())):
         folder = root / "scribeline" / name
@@ -37,3 +33,13 @@ def use_cache_of_this_source() -> None:
             if "numba" in sys.modules:  # it has read the variable already
                 sys.modules["numba"].config.CACHE_DIR = str(folder)
             return
+
+
+def digest_of(rooms: Sequence[str]) -> str:
+    """A short hash of every source in these rooms: what was computed with others is not to be mixed with it."""
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for source in sorted(file for room in rooms for file in (here / room).rglob("*.py")):
+        digest.update(source.relative_to(here).as_posix().encode())
+        digest.update(source.read_bytes())
+    return digest.hexdigest()[:16]

@@ -1,5 +1,6 @@
 """A simulator that is a formula, in place of the real one where only what is made of its figures is tested."""
 
+import tempfile
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -30,5 +31,6 @@ def sweeps(
 
 def put_in(patch: pytest.MonkeyPatch) -> None:
     """Let every part of the search simulate by the formula."""
+    patch.setenv("SCRIBELINE_SEARCHES", tempfile.mkdtemp(prefix="scribeline-searches-"))
     for module in (search_alone, search_finalists, search_judging, search_plans, who_limits):
         patch.setattr(module, "sweep_many", sweeps)

@@ -129,6 +129,29 @@ def test_what_is_typed_is_read_or_refused() -> None:
         also_of("noise")
 
 
+def test_the_same_search_goes_on_by_itself(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Nobody names a journal: it lies in the cache folder under a name of its own, and old ones go."""
+    put_in(monkeypatch)
+    monkeypatch.setenv("SCRIBELINE_SEARCHES", str(tmp_path))
+    for number in range(25):
+        (tmp_path / f"old-{number}.json").write_text("{}")
+
+    def search(goal: str) -> list[str]:
+        search_of_file(
+            path_of(KART), goal, gaskets="base 0.2", keep=("intake", "pipe", "head", "ports"), evaluations=12,
+            most_plans=1, shares=False,
+        )  # fmt: skip
+        return sorted(file.name for file in tmp_path.iterdir() if not file.name.startswith("old-"))
+
+    first = search("8000:10000")
+    assert len(first) == 1
+    kept = (tmp_path / first[0]).read_text()
+    assert search("8000:10000") == first
+    assert (tmp_path / first[0]).read_text() == kept
+    assert len(search("pull")) == 2
+    assert len(list(tmp_path.iterdir())) <= 21
+
+
 # --- stacks ----------------------------------------------------------------------------------------------------------
 
 

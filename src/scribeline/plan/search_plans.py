@@ -16,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
+from scribeline._compiled_cache import digest_of
 from scribeline.errors import SearchError, WorkingError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import FINE, SEARCH, Road, Speeds, Swept, merits_of, sweep_many
@@ -112,6 +113,7 @@ def find_plans(
     draws: int = DRAWS,
     seed: int = 1,
     journal: Path | None = None,
+    journals: Path | None = None,
     threads: int = 2,
     speeds: Speeds | None = None,
     progress: Progress | None = None,
@@ -119,7 +121,8 @@ def find_plans(
     """Search for plans towards a goal and say what is left of each when it is made by hand.
 
     evaluations : engines simulated at most; draws : engines drawn for the tolerance of each plan
-    journal : file in which everything evaluated is kept, to go on from; progress : see `Progress`
+    journal : file in which everything evaluated is kept, to go on from; journals : a folder in which it gets a name of
+    its own where none is given, so that the same search goes on by itself; progress : see `Progress`
     KeyboardInterrupt ends the search early and the plans are the best so far. Raises SearchError where today's engine
     cannot be simulated over the goal's speeds.
     """
@@ -139,9 +142,10 @@ def find_plans(
     def told(found: Found, most: int) -> bool | None:
         return progress("searching", len(found.tried), most, _best_words(found, one)) if progress else None
 
+    kept_in = journal or (journals / f"{purpose(one, seed)}.json" if journals else None)
     found = search(
         space.variables, one.evaluate, aims=len(one.aimed) + 1, limits=2, refuse=one.refuse, first=starts(space),
-        evaluations=evaluations, seed=seed, journal=journal, purpose=purpose(one, seed), progress=told,
+        evaluations=evaluations, seed=seed, journal=kept_in, purpose=purpose(one, seed), progress=told,
     )  # fmt: skip
     return finish(one, found, most_plans, draws, seed, progress, time.monotonic() - start)
 
@@ -248,8 +252,9 @@ def starts(space: Space) -> list[dict[str, float | str]]:
 
 
 def purpose(one: PlanSearch, seed: int) -> str:
-    """What a journal is for: everything that a result of this search depends on."""
+    """What a journal is for: everything that a result of this search depends on, the program itself included."""
     told = (
+        digest_of(("kernels", "models", "cycle", "geometry", "engine", "plan")),
         one.space.record.model_dump_json(), one.space.box.model_dump_json(), repr(one.space.variables), one.goal.typed,
         repr(one.speeds), repr(one.kept), repr(one.space.mend), repr(one.space.table), repr(SEARCH), str(seed),
     )  # fmt: skip

@@ -2,10 +2,13 @@
 
 import json
 import math
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import platformdirs
 
 from scribeline import __version__
 from scribeline.data.cautions import Caution, cautions_for
@@ -30,6 +33,7 @@ from scribeline.plan.typed_gaskets import box_of
 from scribeline.plan.who_limits import WhoLimits, answer, replaced, who_limits
 
 EVALUATIONS = 1000
+MOST_JOURNALS = 20
 ALSO = {"pull": "low_nm", "trapped": "trapped_mg", "knock": "octane_margin", "peak": "peak_kw", "band": "band_kw"}
 """What may be kept high beside the goal, by the word that a builder types."""
 SOURCES = ("deb-2002", "shapley-1953", "grabisch-roubens-1999", "jcgm-101", "judgement", "common-practice")
@@ -124,6 +128,7 @@ def search_plans(
     space = space_for(record, box, tools, keep, mend=must, table=limits)
     searched = find_plans(
         space, goal, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal,
+        journals=None if journal else journals(),
         threads=threads, progress=progress,
     )  # fmt: skip
     who = None
@@ -131,6 +136,23 @@ def search_plans(
         who = who_limits_of(record, searched.best.steps, box, goal, threads=threads, progress=_told(progress))
     given = ("cut-plan", "simulation", "compression")
     return Search(searched, stacks_of(record, box, tools), who, tuple(cautions_for(*given)))
+
+
+def journals() -> Path | None:
+    """The folder in which searches are kept that nobody named a file for, the latest MOST_JOURNALS of them.
+
+    SCRIBELINE_SEARCHES, else in the user's cache folder; None where it cannot be made.
+    """
+    named = os.environ.get("SCRIBELINE_SEARCHES")
+    folder = Path(named) if named else platformdirs.user_cache_path("scribeline", appauthor=False) / "searches"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        files = sorted(folder.glob("*.json"), key=lambda file: file.stat().st_mtime)
+        for old in files[:-MOST_JOURNALS]:
+            old.unlink()
+    except OSError:
+        return None
+    return folder if os.access(folder, os.W_OK) else None
 
 
 def who_of_file(

@@ -14,7 +14,7 @@ from scribeline.plan.who_limits import WhoLimits, answer
 from scribeline.tasks.search import SOURCES, Search, StackRow, stack_rows
 
 WIDTH = 100
-STOPPED = "Stopped before its end: these are the best so far. With the same --journal the same command goes on."
+STOPPED = "Stopped before its end: these are the best so far. The same command goes on where it was."
 
 
 def search_text(search: Search) -> str:
