@@ -55,6 +55,8 @@ class Reed:
     stop_m: float
     modulus_pa: float = 20e9
     density_kg_m3: float = 1850.0
+    damping: float = reed.DAMPING
+    """Of its first bending mode, over critical [-]."""
 
 
 @dataclass(frozen=True)
@@ -100,6 +102,8 @@ class Knobs:
     wiebe_m: float = wiebe.SHAPE_M
     annand_a: float = 0.45
     mixing: float = scavenging.MIXING
+    scavenging_curve: tuple[float, float, float] | None = None
+    """Coefficients of a measured curve, see models/scavenging.py; mixing then does nothing."""
     octane: float = 95.0
     fanning: float = duct_walls.FANNING
     analogy: float = duct_walls.ANALOGY
@@ -142,7 +146,7 @@ def _depths(cylinder: Cylinder) -> FloatArray:
     return np.array([depth_m(a, throw, rod) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
 
 
-def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
+def check(engine: Engine, speed_rpm: float, cell_m: float, knobs: Knobs) -> None:
     """Refuse what cannot be simulated, before anything is computed; raises CycleError."""
 
     def demand(name: str, value: float, good: bool, accepted: str) -> None:
@@ -151,6 +155,10 @@ def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
 
     demand("speed_rpm", speed_rpm, 500.0 <= speed_rpm <= 30000.0, "500 to 30000")
     demand("cell_m", cell_m, 0.001 <= cell_m <= 0.05, "0.001 to 0.05")
+    demand("mixing", knobs.mixing, 0.0 <= knobs.mixing <= 1.0, "0 (displacement) to 1 (mixing)")
+    if knobs.scavenging_curve is not None:
+        slope = knobs.scavenging_curve[1]
+        demand("scavenging_curve: second coefficient", slope, slope < 0.0, "below 0: more charge must sweep out more")
     demand("throttle", engine.throttle, 0.0 < engine.throttle <= 1.0, "above 0, at most 1")
     demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
     demand("exhaust_opens_rad", engine.exhaust_opens_rad, 0.9 < engine.exhaust_opens_rad < math.pi, "0.9 to 3.14")
@@ -203,7 +211,7 @@ def duct_of(sections: list[Section], cell_m: float, left: End, right: End, knobs
 
 def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knobs: Knobs) -> Tables:
     """Everything `turning.turn` needs, with the engine filled for a cold start. Refuses bad input (CycleError)."""
-    check(engine, speed_rpm, cell_m)
+    check(engine, speed_rpm, cell_m, knobs)
     phi = fuel.phi_of_afr(engine.afr)
     gas = gas_properties.gas_law(phi)
     cyl = engine.cylinder
@@ -270,12 +278,14 @@ def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float) -
         knobs.mixing,
         knobs.octane,
     )
+    if knobs.scavenging_curve is not None:
+        v[tn.SCAVENGE_K0], v[tn.SCAVENGE_K1], v[tn.SCAVENGE_K2] = knobs.scavenging_curve
     if engine.reed is not None:
         r = engine.reed
         k = reed.tip_stiffness_n_m(r.length_m, r.width_m, r.thickness_m, r.modulus_pa)
         hz = reed.natural_hz(r.length_m, r.thickness_m, r.modulus_pa, r.density_kg_m3)
         v[tn.REED_KG], v[tn.REED_N_M] = reed.tip_mass_kg(k, hz), k
-        v[tn.REED_DAMPING], v[tn.REED_REBOUND], v[tn.REED_STOP_M] = reed.DAMPING, reed.REBOUND, r.stop_m
+        v[tn.REED_DAMPING], v[tn.REED_REBOUND], v[tn.REED_STOP_M] = r.damping, reed.REBOUND, r.stop_m
         v[tn.REED_FORCE_M2] = reed.tip_force_n(1.0, r.width_m, r.length_m)
         # open area per lift: the tip edge, and the two sides, which open from nothing at the clamp to the lift
         v[tn.REED_FLOW_M] = r.petals * (r.width_m + r.length_m)

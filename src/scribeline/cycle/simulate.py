@@ -129,6 +129,12 @@ class Running:
             raise CycleError(f"{self.speed_rpm:g} rpm: density or pressure left physical bounds; try smaller cells")
         if status == OUT_OF_STEPS:
             raise CycleError(f"{self.speed_rpm:g} rpm: one revolution needs over {self.settings.most_steps} steps")
+        fresh, trapped = self.totals[tn.TRAPPED_FRESH_KG], self.totals[tn.TRAPPED_KG]
+        if not 0.0 <= fresh <= trapped * (1.0 + 1e-9):
+            raise CycleError(
+                f"{self.speed_rpm:g} rpm: {1e6 * fresh:.4g} mg of fresh charge in {1e6 * trapped:.4g} mg of gas; "
+                "try smaller cells"
+            )
         if self.totals[tn.UNSOLVED] > 0:
             raise CycleError(f"{self.speed_rpm:g} rpm: {self.totals[tn.UNSOLVED]:g} port pressures were not found")
         self.recent.append((self.totals.copy(), self.flows.copy()))
