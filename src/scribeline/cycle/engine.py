@@ -28,6 +28,7 @@ class Section:
     """One cone or tube of a duct, in the direction from its left end: length and inside diameters [m], wall [K].
 
     bend_loss : K of its bends, pressure loss in units of rho u^2/2 [-]; it is spread evenly over the length
+    bend_tightness : inside diameter over twice the middle line's radius [-], for the record of what was relied on
     """
 
     length_m: float
@@ -35,6 +36,7 @@ class Section:
     to_m: float
     wall_k: float = 350.0
     bend_loss: float = 0.0
+    bend_tightness: float = 0.0
 
 
 @dataclass(frozen=True)

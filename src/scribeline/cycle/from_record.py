@@ -120,6 +120,11 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
     if air is None:
         air = Conditions()
         t.take("air outside", air.p_pa / 100.0, "hPa", f"a usual day at sea level, {air.t_k - 273.15:.0f} °C, dry")
+    else:
+        vapour = f"{100.0 * air.vapour_share:.2g} % of water vapour by volume" if air.vapour_share else "dry"
+        t.take(
+            "air outside", air.p_pa / 100.0, "hPa", f"asked for, with {air.t_k - 273.15:.3g} °C, {vapour}", "measured"
+        )
     if throttle < 1.0:
         t.take(
             "throttle", throttle, "of the bore open",
@@ -217,25 +222,25 @@ def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
         # as wide at the bore as all ports fully open
         full = sum(p.openings * t.needed(f"ports.{p.name}.area_mm2", "measure it") for p in ports)
         exit_mm2 = main.exit_area_mm2.value if main.exit_area_mm2 else 0.25 * math.pi * sections[0][1] ** 2
-        sections.insert(0, (main.passage_length_mm.value, _across(full), _across(exit_mm2), 0.0))
+        sections.insert(0, (main.passage_length_mm.value, _across(full), _across(exit_mm2), (0.0, 0.0)))
     else:
         t.take("exhaust passage", 0.0, "mm", f"no passage length of the {main.name} port: the pipe begins at the bore")
     whole = sum(length for length, _, _, _ in sections)
     t.take("pipe wall at the port", PORT_WALL_K, "K", "full load; nobody measured it")
     t.take("pipe wall at its end", PIPE_END_WALL_K, "K", "full load; falling evenly along the pipe from the port")
     done, pipe = 0.0, []
-    for length, start, end, loss in sections:
+    for length, start, end, bend in sections:
         share = (done + 0.5 * length) / whole
         wall = PORT_WALL_K + share * (PIPE_END_WALL_K - PORT_WALL_K)
-        pipe.append(Section(length / 1e3, start / 1e3, end / 1e3, wall, loss))
+        pipe.append(Section(length / 1e3, start / 1e3, end / 1e3, wall, *bend))
         done += length
     return area, math.radians(mean), pipe
 
 
-def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> float:
-    """Loss of a section's bends, K [-]."""
+def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> tuple[float, float]:
+    """Loss of a section's bends, K [-], and how tight they are, D/2R [-]."""
     if section.bend_deg is None or section.bend_deg.value == 0.0:
-        return 0.0
+        return 0.0, 0.0
     bore = 0.5 * (section.start_mm.value + section.end_mm.value)
     if section.bend_radius_mm is not None:
         radius = section.bend_radius_mm.value
@@ -244,7 +249,7 @@ def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> fl
             f"{where} section {number}: bend radius", 0.5 * duct_walls.USUAL_BEND_RADII * bore, "mm",
             f"not measured: {0.5 * duct_walls.USUAL_BEND_RADII:g} times the mean bore, as a pipe bender leaves it",
         )  # fmt: skip
-    return duct_walls.bend_loss(section.bend_deg.value, bore, radius)
+    return duct_walls.bend_loss(section.bend_deg.value, bore, radius), 0.5 * bore / radius
 
 
 def _venturi_m(t: _Taking, intake: list[Section]) -> float | None:
@@ -343,7 +348,7 @@ def _tract(t: _Taking) -> list[Section]:
                 s.end_mm.value / 1e3,
                 s.start_mm.value / 1e3,
                 wall,
-                _bend(t, "intake", len(intake.tract) - i, s),
+                *_bend(t, "intake", len(intake.tract) - i, s),
             )
             for i, s in enumerate(reversed(intake.tract))
         ]

@@ -8,6 +8,7 @@ more of its area; that rise is from memory of the maps in blair-1996, which were
 import numpy as np
 
 from scribeline.kernels.gas import FloatArray
+from scribeline.models.relation import Knob, Relation
 
 EXHAUST_OUT, EXHAUST_IN = 0.75, 0.70
 TRANSFER_OUT, TRANSFER_IN = 0.70, 0.75  # out of and into the transfer duct
@@ -44,3 +45,23 @@ def throttle_area_m2(open_share: float, bore_area_m2: float, coefficient: float 
     0.4375
     """
     return open_share * (coefficient + (1.0 - coefficient) * open_share) * bore_area_m2
+
+
+RELATION = Relation(
+    "discharge coefficients",
+    "how much of an opening the flow uses",
+    ("common-practice", "blair-1996", "judgement"),
+    (
+        Knob("EXHAUST_OUT", EXHAUST_OUT, "", "common-practice"),
+        Knob("EXHAUST_IN", EXHAUST_IN, "", "common-practice"),
+        Knob("TRANSFER_OUT", TRANSFER_OUT, "", "common-practice"),
+        Knob("TRANSFER_IN", TRANSFER_IN, "", "common-practice"),
+        Knob("INTAKE_OUT", INTAKE_OUT, "", "common-practice"),
+        Knob("INTAKE_IN", INTAKE_IN, "", "common-practice"),
+        Knob("REED_OUT", REED_OUT, "", "common-practice"),
+        Knob("REED_IN", REED_IN, "", "common-practice"),
+        Knob("FUNNEL_IN", FUNNEL_IN, "", "common-practice"),
+        Knob("barely_open", BARELY_OPEN, "", "blair-1996"),
+        Knob("THROTTLE", THROTTLE, "", "judgement"),
+    ),
+)

@@ -1,5 +1,7 @@
 """What the wall of a duct does to the gas: friction, heat, bends."""
 
+from scribeline.models.relation import Knob, Range, Relation
+
 # Fanning friction factor of technically rough small pipes, Reynolds number 1e4 to 1e5: Blasius gives 0.0045 to 0.008
 # for smooth ones. Judgement; knob.
 FANNING = 0.008
@@ -44,3 +46,12 @@ def bend_loss(bend_deg: float, diameter_m: float, radius_m: float) -> float:
     """
     share = min(0.5 * diameter_m / radius_m, 1.0)
     return (BEND_LEAST + BEND_SLOPE * share**BEND_EXPONENT) * bend_deg / 90.0
+
+
+RELATION = Relation(
+    "duct walls",
+    "friction, heat and bends of the ducts",
+    ("judgement", "weisbach-1855"),
+    (Knob("fanning", FANNING, "", "judgement"), Knob("analogy", ANALOGY, "", "judgement")),
+    (Range("Reynolds number", 1e4, 1e5), Range("bend tightness", 0.1, 1.0)),
+)

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from scribeline.models.relation import Knob, Range, Relation
+
 
 @dataclass(frozen=True)
 class Fuel:
@@ -50,3 +52,12 @@ def fuel_mass_kg(air_kg: float, afr: float) -> float:
     6.84932
     """
     return air_kg / afr
+
+
+RELATION = Relation(
+    "gasoline",
+    "heat of the charge, limited by fuel or oxygen",
+    ("heywood-1988",),
+    (Knob("combustion_efficiency", COMBUSTION_EFFICIENCY, "", "heywood-1988"),),
+    (Range("mixture strength", 0.5, 1.6),),
+)

@@ -15,6 +15,7 @@ from importlib import resources
 import numpy as np
 
 from scribeline.kernels.gas import FloatArray
+from scribeline.models.relation import Range, Relation
 
 R_J_MOLK = 8.314462618  # exact by the definition of the SI to these digits
 N2_PER_O2 = 3.773  # "nitrogen" of dry air, argon and carbon dioxide included (heywood-1988, section 3.2)
@@ -174,3 +175,12 @@ def gas_law(phi: float, vapour_share: float = 0.0) -> FloatArray:
     """
     burned, fresh = burned_gas(phi, vapour_share), fresh_charge(phi, vapour_share)
     return np.concatenate([[burned.r_j_kgk, fresh.r_j_kgk], fitted_cv(burned), fitted_cv(fresh)])
+
+
+RELATION = Relation(
+    "gas properties",
+    "heat capacity and gas constant of fresh charge and burned gas, cubic in temperature, without dissociation",
+    ("gri-mech-3.0", "heywood-1988"),
+    (),
+    (Range("gas in the cylinder", FIT_FROM_K, FIT_TO_K), Range("mixture strength", 0.5, 1.6)),
+)

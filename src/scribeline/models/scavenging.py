@@ -9,6 +9,8 @@ import math
 
 from numba import njit
 
+from scribeline.models.relation import Knob, Range, Relation
+
 # knob: 0 is perfect displacement, 1 perfect mixing. Judgement, no source: loop-scavenged cylinders are usually found
 # above the mixing line and below a curve of 1 - exp(-L - 0.3 L^2); 0.7 lies in the middle.
 MIXING = 0.7
@@ -103,3 +105,12 @@ def trapping_efficiency(scavenge_ratio: float, mixing: float) -> float:
     0.688339
     """
     return scavenging_efficiency(scavenge_ratio, mixing) / scavenge_ratio
+
+
+RELATION = Relation(
+    "scavenging",
+    "what leaves the cylinder while fresh charge comes in",
+    ("hopkinson-1914", "blair-1996", "judgement"),
+    (Knob("mixing", MIXING, "", "judgement"),),
+    (Range("delivery ratio", 0.0, 1.5),),  # model rigs are rarely run further; judgement
+)
