@@ -19,6 +19,9 @@ def curve(
     html: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a page that needs no network.")] = None,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing alone.")] = None,
     png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing as a picture.")] = None,
+    save: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Save the results with their traces as a NumPy archive (.npz).")
+    ] = None,
     throttle: Annotated[
         float, typer.Option(help="Open share of the carburettor's bore; 1 is wide open.", min=0.1, max=1)
     ] = 1.0,
@@ -63,6 +66,8 @@ def curve(
         speeds = [point.speed_rpm for point in one.points]
         curves.append(one)
     first, second = curves[0], curves[1] if compare is not None else None
+    if save is not None:
+        tasks.save_curve(first, save)
     if html or svg or png:
         from scribeline.tasks.curve_page import curve_drawing, curve_page, write_drawing, write_page
 
@@ -78,6 +83,6 @@ def curve(
         from scribeline.tasks.curve_text import curve_text
 
         print(curve_text(first, second))
-        for what, written in (("page", html), ("drawing", svg), ("picture", png)):
+        for what, written in (("page", html), ("drawing", svg), ("picture", png), ("file of results", save)):
             if written is not None:
                 print(f"\nThe curve as a {what}: {written.resolve()}")

@@ -20,6 +20,7 @@ from scribeline import __version__
 from scribeline.cycle.engine import Conditions
 from scribeline.cycle.from_record import Build, build_of
 from scribeline.cycle.holding_back import Cause, causes, holding_back
+from scribeline.cycle.keeping import save_results
 from scribeline.cycle.plausible import remarks
 from scribeline.cycle.recording import Recording, record
 from scribeline.cycle.relied_on import Left, left
@@ -364,6 +365,11 @@ def _point_json(curve: Curve, i: int) -> dict[str, Any]:
         "unevenness": point.result.unevenness,
         "mass_imbalance": point.result.mass_imbalance,
     }
+
+
+def save_curve(curve: Curve, path: Path) -> None:
+    """Write the results of a curve's sound speeds, traces and all, to one NumPy archive; see `cycle.keeping`."""
+    save_results([point.got for point in curve.points if point.result], path)
 
 
 def _finite(value: float) -> float | None:
