@@ -8,6 +8,8 @@ import math
 
 from numba import njit
 
+from scribeline.models.relation import Knob, Range, Relation
+
 # Valid: spark-ignited engines of any size; a = 5, m = 2 are the usual values (wiebe-1962, heywood-1988 section 9.2).
 SHAPE_A = 5.0  # knob: 5 leaves 0.7 % unburned at the end, 6.908 leaves 0.1 %
 SHAPE_M = 2.0  # knob: larger starts slower
@@ -69,3 +71,16 @@ def duration_deg(base_deg: float, speed_rpm: float, residual: float) -> float:
     """
     factor = 1.0 + RESIDUAL_SLOPE * (min(max(residual, 0.0), 0.6) - BASE_RESIDUAL)
     return base_deg * max((speed_rpm / BASE_SPEED_RPM) ** SPEED_EXPONENT * factor, 0.5)
+
+
+RELATION = Relation(
+    "Wiebe's burn",
+    "how fast the charge burns",
+    ("wiebe-1962", "heywood-1988", "judgement"),
+    (
+        Knob("burn_deg", BASE_DURATION_DEG, "deg", "judgement"),
+        Knob("wiebe_a", SHAPE_A, "", "wiebe-1962"),
+        Knob("wiebe_m", SHAPE_M, "", "wiebe-1962"),
+    ),
+    (Range("crank speed", 1000.0, 15000.0), Range("residual gas", 0.0, 0.6)),
+)

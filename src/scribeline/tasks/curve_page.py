@@ -8,16 +8,17 @@ from importlib.resources import files
 from pathlib import Path
 
 from scribeline import __version__
-from scribeline.cycle.from_record import Build
-from scribeline.data.cautions import Caution
 from scribeline.engine import EngineRecord
 from scribeline.errors import SheetError
 from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot
 from scribeline.marking.drafting import extent
+from scribeline.marking.png import write_png
 from scribeline.marking.shapes import Drawing, Role
 from scribeline.marking.svg import style, write_svg
 from scribeline.sources import source
-from scribeline.tasks.curve import COLUMNS, SOURCES, Column, Curve, Point, converged_words, fineness_words
+from scribeline.tasks.curve import COLUMNS, Column, Curve, Point, converged_words, sources_of
+from scribeline.tasks.curve_sure import downward_words, fineness_words, plus_minus_words
+from scribeline.tasks.curve_text import relation_words
 from scribeline.tasks.trace import Trace, trace_drawings
 
 _BY_KEY = {column.key: column for column in COLUMNS}
@@ -63,7 +64,8 @@ def curve_drawing(curve: Curve, other: Curve | None = None) -> Drawing:
 
 def _line(curve: Curve, column: Column, role: Role) -> Line:
     values = [column.of(p) if p.result else float("nan") for p in curve.points]
-    return Line(curve.name, role, [p.speed_rpm for p in curve.points], values, dots=True)
+    widths = curve.of_readings.of[column.key] if curve.of_readings else ()
+    return Line(curve.name, role, [p.speed_rpm for p in curve.points], values, dots=True, plus_minus=widths)
 
 
 def curve_page(curve: Curve, other: Curve | None = None) -> str:
@@ -87,7 +89,7 @@ def curve_page(curve: Curve, other: Curve | None = None) -> str:
     ]
     if other is not None:
         sections.append((f"Numbers of {other.name}", "", _table(other)))
-    sections += _grounds(curve.build, curve.cautions)
+    sections += _grounds(curve)
     return _page(curve.out.record, "Power curve", facts, sections)
 
 
@@ -101,17 +103,17 @@ def trace_page(one: Trace) -> str:
         ("What limits it here", "beside", iter([f"<p>{escape(one.point.limit)}</p>"])),
         ("Through one turn", "", _figures(trace_drawings(one))),
         ("Converged", "beside", iter([f"<p>{escape(converged_words(one.point))}</p>"])),
-        *_grounds(one.build, one.cautions),
+        *_grounds(one.curve),
     ]
     return _page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
 
 
-def write_page(text: str, path: Path) -> None:
-    """Write a page or drawing. SheetError where the file cannot be written; what stood there before is then kept."""
+def write_page(content: str | bytes, path: Path) -> None:
+    """Write a page, drawing or picture. SheetError where it cannot be; what stood there before is then kept."""
     unfinished = path.parent / f".page-{os.getpid()}.part"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        unfinished.write_text(text, encoding="utf-8")
+        unfinished.write_bytes(content.encode() if isinstance(content, str) else content)
         unfinished.replace(path)
     except OSError as error:
         with suppress(OSError):
@@ -120,6 +122,15 @@ def write_page(text: str, path: Path) -> None:
             f"{path}: {error.strerror or error}\n    accepted: a file in a folder you may write to\n"
             "    what to do: choose another name"
         ) from None
+
+
+def write_drawing(drawing: Drawing, svg: Path | None, png: Path | None) -> None:
+    """Write a drawing to the files that are named: as SVG, as a picture of 2000 pixels' width. Raises SheetError."""
+    text = write_svg(drawing)
+    if svg is not None:
+        write_page(text, svg)
+    if png is not None:
+        write_page(write_png(text, width_px=2000), png)
 
 
 def _page(
@@ -175,32 +186,45 @@ def _table(curve: Curve) -> Iterator[str]:
     yield '<div class="wide-table" tabindex="0"><table><tr><th>rpm</th>'
     yield from (f"<th>{escape(c.heading)} {escape(c.unit)}</th>" for c in COLUMNS)
     yield "<th>converged</th></tr>"
-    for point in curve.points:
+    for i, point in enumerate(curve.points):
         if point.result is None:
             span = len(COLUMNS) + 1
             yield f'<tr><td>{point.speed_rpm:g}</td><td colspan="{span}">no result: see what limits it</td></tr>'
             continue
-        cells = "".join(f"<td>{c.of(point):.{c.digits}f}</td>" for c in COLUMNS)
+        cells = "".join(f"<td>{c.of(point):.{c.digits}f}{_sure(curve, c, i)}</td>" for c in COLUMNS)
         yield f"<tr><td>{point.speed_rpm:g}</td>{cells}<td>{escape(converged_words(point))}</td></tr>"
     yield "</table></div>"
-    if fineness_words(curve):
-        yield f"<p>{escape(fineness_words(curve).capitalize())}.</p>"
+    for words in (plus_minus_words(curve), fineness_words(curve), downward_words(curve)):
+        if words:
+            yield f"<p>{escape(words[:1].upper() + words[1:])}.</p>"
+
+
+def _sure(curve: Curve, column: Column, i: int) -> str:
+    """The +/- of one number of the table, where one was asked for and is known."""
+    width = curve.of_readings.of[column.key][i] if curve.of_readings else float("nan")
+    return f" <small>±&nbsp;{width:.{column.digits}f}</small>" if width == width else ""
 
 
 def _warned(remarks: Sequence[str]) -> Iterator[str]:
     yield from (f'<div class="warning certain"><p><strong>{escape(one)}</strong></p></div>' for one in remarks)
 
 
-def _grounds(build: Build, cautions: Sequence[Caution]) -> list[tuple[str, str, Iterator[str]]]:
+def _grounds(curve: Curve) -> list[tuple[str, str, Iterator[str]]]:
     taken = (
-        f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} ({source(one.source).kind})" for one in build.taken
+        f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} ({source(one.source).kind})"
+        for one in curve.build.taken
     )
-    return [
+    grounds = [
         ("Assumed, because nobody measured it", "beside", _list(taken)),
-        ("Not simulated", "beside", _list(build.left_out)),
-        ("Relies on", "beside", _list(source(key).text for key in SOURCES)),
-        ("Cautions", "beside", _list(caution.text for caution in cautions)),
+        ("Not simulated", "beside", _list(curve.build.left_out)),
+        ("Relies on", "beside", _list(relation_words(one) for one in curve.relied_on)),
+        ("Sources", "beside", _list(source(key).text for key in sources_of(curve))),
+        ("Cautions", "beside", _list(caution.text for caution in curve.cautions)),
     ]
+    if curve.left:
+        beyond = _list(one.words for one in curve.left)
+        grounds.insert(2, ("Beyond what a relation is known for", "beside", beyond))
+    return grounds
 
 
 def _list(sentences: Sequence[str] | Iterator[str]) -> Iterator[str]:
