@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -84,8 +85,10 @@ def test_distance_to_limit_follows_a_steady_front_until_the_pipe_is_renewed():
     assert distance_to_limit(series[:, 1:], 12.0) == 0.0
 
 
-def test_closed_part_against_an_independent_model():
-    """scipy's DOP853 on the first law from exhaust closing to opening; gas law, burn and wall heat written anew."""
+@cache
+def closed_part():
+    """A settled engine, and scipy's DOP853 on the first law from exhaust closing to opening; gas law, burn and wall
+    heat are written anew here. Returns the engine turning, crank angles [rad] and pressures [Pa] of the other model."""
     running = Running(REED, 9000.0, Settings())
     for _ in range(15):
         running.turn()
@@ -141,7 +144,12 @@ def test_closed_part_against_an_independent_model():
     )
     assert done.success
     theta = np.linspace(-opens, opens, 4000)
-    pressures = np.array([state(a, done.sol(a)[0])[0] for a in theta])
+    return running, theta, np.array([state(a, done.sol(a)[0])[0] for a in theta])
+
+
+def test_closed_part_against_an_independent_model():
+    running, theta, pressures = closed_part()
+    opens = REED.exhaust_opens_rad
     assert running.totals[tn.PEAK_PA] == pytest.approx(pressures.max(), rel=2e-3)
     assert math.degrees(running.totals[tn.PEAK_RAD]) == pytest.approx(math.degrees(theta[pressures.argmax()]), abs=1.2)
     bins = np.arange(tn_bins := running.trace.shape[1])
