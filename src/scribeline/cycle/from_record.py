@@ -117,7 +117,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         t.left_out.append(f"{record.cylinder.count - 1} of {record.cylinder.count} cylinders: the figures are for one")
     if afr == AFR:
         t.take("mixture", AFR, "kg air per kg fuel", "rich for best power and a cool piston, nobody measured it")
-    if air is None:
+    if air is None or air == Conditions():
         air = Conditions()
         t.take("air outside", air.p_pa / 100.0, "hPa", f"a usual day at sea level, {air.t_k - 273.15:.0f} °C, dry")
     else:
