@@ -6,7 +6,9 @@ from typing import get_args
 import numpy as np
 import pytest
 
+from scribeline.cycle.engine import Conditions, Knobs, tables_of
 from scribeline.cycle.from_record import PASSAGE_OVER_STROKE, Build, build_of
+from scribeline.cycle.turning import BURN_BASE_DEG
 from scribeline.engine import EngineRecord
 from scribeline.engine.bottom_end import Cylinder
 from scribeline.errors import CycleError
@@ -156,6 +158,18 @@ def test_a_carburettor_narrower_than_its_tract_is_an_opening_in_it(kart):
     narrow = built(edited(("carburettor_bore_mm = 24.0", "carburettor_bore_mm = 20.0")))
     assert narrow.engine.venturi_m == pytest.approx(0.020)
     assert taken(narrow)["carburettor bore"] == 20.0
+
+
+def test_squish_shortens_the_burn_and_is_taken_as_usual_where_nobody_measured_it(reed, kart):
+    for build, record in ((reed, edited(name=REED)), (kart, edited())):
+        out = work_out(record, draws=0)
+        ratio = out.value("squish_velocity_max_m_s") / out.value("mean_piston_speed_m_s")
+        assert build.engine.squish_over_piston == pytest.approx(ratio, rel=1e-12)
+    assert reed.engine.squish_over_piston > kart.engine.squish_over_piston
+    burn = [tables_of(b.engine, 9000.0, 0.02, Conditions(), Knobs()).engine[BURN_BASE_DEG] for b in (reed, kart)]
+    assert burn[0] < burn[1] < 49.0
+    bare = built(edited(("squish_inner_mm", "# ")))
+    assert taken(bare)["squish velocity"] == bare.engine.squish_over_piston == 1.2
 
 
 def test_a_throttle_is_asked_for_and_listed():

@@ -94,6 +94,8 @@ class Engine:
     afr: float = 13.0
     cylinder_wall_k: float = 450.0
     venturi_m: float | None = None
+    squish_over_piston: float = wiebe.USUAL_SQUISH
+    """Highest squish velocity over mean piston speed [-]."""
 
 
 @dataclass(frozen=True)
@@ -176,6 +178,8 @@ def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knob
     demand("air temperature [K]", air.t_k, 240.0 <= air.t_k <= 330.0, "240 to 330")
     demand("share of water vapour", air.vapour_share, 0.0 <= air.vapour_share <= 0.12, "0 to 0.12")
     demand("throttle", engine.throttle, 0.1 <= engine.throttle <= 1.0, "0.1 to 1 of the bore open")
+    squish = engine.squish_over_piston
+    demand("squish_over_piston", squish, 0.0 <= squish <= 10.0, "0 to 10")
     if engine.venturi_m is not None:
         demand("venturi_m", engine.venturi_m, engine.venturi_m > 0.0, "above 0")
     demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
@@ -336,7 +340,8 @@ def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, v
     v[tn.CLEARANCE_M3], v[tn.CASE_AT_TDC_M3], v[tn.PISTON_M2] = cyl.clearance_m3, engine.case_at_tdc_m3, cyl.area_m2
     v[tn.OPENS_RAD] = engine.exhaust_opens_rad
     v[tn.CLOSES_RAD] = 2.0 * math.pi - engine.exhaust_opens_rad
-    v[tn.SPARK_DEG], v[tn.BURN_BASE_DEG] = engine.spark_deg_atdc, knobs.burn_deg
+    v[tn.SPARK_DEG] = engine.spark_deg_atdc
+    v[tn.BURN_BASE_DEG] = knobs.burn_deg * wiebe.squish_factor(engine.squish_over_piston)
     v[tn.WIEBE_A], v[tn.WIEBE_M] = knobs.wiebe_a, knobs.wiebe_m
     v[tn.HEAT_J_KG] = fuel.heat_of_charge_j_kg(phi, efficiency=knobs.combustion_efficiency, vapour_per_air=vapour)
     v[tn.WALL_K], v[tn.ANNAND_A], v[tn.MIXING], v[tn.OCTANE] = (

@@ -17,7 +17,7 @@ from scribeline.geometry import rotary_disc
 from scribeline.geometry.open_areas import port_open_area
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.kernels.gas import FloatArray
-from scribeline.models import discharge, duct_walls
+from scribeline.models import discharge, duct_walls, wiebe
 
 # Judgement, no source, all of them: what is taken where nobody measured it.
 AFR = 13.0
@@ -173,6 +173,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         afr=afr,
         cylinder_wall_k=wall,
         venturi_m=_venturi_m(t, intake),
+        squish_over_piston=_squish_over_piston(t),
     )
     return Build(engine, advance, octane, names, tuple(t.taken), tuple(t.left_out), air)
 
@@ -250,6 +251,17 @@ def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> tu
             f"not measured: {0.5 * duct_walls.USUAL_BEND_RADII:g} times the mean bore, as a pipe bender leaves it",
         )  # fmt: skip
     return duct_walls.bend_loss(section.bend_deg.value, bore, radius), 0.5 * bore / radius
+
+
+def _squish_over_piston(t: _Taking) -> float:
+    """Highest squish velocity over mean piston speed [-]."""
+    fastest, mean = (t.out.values.get(name) for name in ("squish_velocity_max_m_s", "mean_piston_speed_m_s"))
+    if fastest is None or mean is None or not fastest.value or not mean.value:
+        return t.take(
+            "squish velocity", wiebe.USUAL_SQUISH, "of the mean piston speed",
+            "gap or band not measured; only the length of the burn rests on it",
+        )  # fmt: skip
+    return fastest.value / mean.value
 
 
 def _venturi_m(t: _Taking, intake: list[Section]) -> float | None:
