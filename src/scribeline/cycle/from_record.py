@@ -17,7 +17,7 @@ from scribeline.geometry import rotary_disc
 from scribeline.geometry.open_areas import port_open_area
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.kernels.gas import FloatArray
-from scribeline.models import discharge, duct_walls
+from scribeline.models import discharge, duct_walls, wiebe
 
 # Judgement, no source, all of them: what is taken where nobody measured it.
 AFR = 13.0
@@ -117,7 +117,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         t.left_out.append(f"{record.cylinder.count - 1} of {record.cylinder.count} cylinders: the figures are for one")
     if afr == AFR:
         t.take("mixture", AFR, "kg air per kg fuel", "rich for best power and a cool piston, nobody measured it")
-    if air is None:
+    if air is None or air == Conditions():
         air = Conditions()
         t.take("air outside", air.p_pa / 100.0, "hPa", f"a usual day at sea level, {air.t_k - 273.15:.0f} °C, dry")
     else:
@@ -133,11 +133,12 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
     stroke = t.needed("true_stroke_mm", "measure stroke, rod length and pin offset") / 1e3
     cylinder = Cylinder(
         bore_m=record.cylinder.bore_mm.value / 1e3,
-        stroke_m=stroke,
+        stroke_m=record.crank.stroke_mm.value / 1e3,
         rod_m=record.crank.rod_length_mm.value / 1e3,
         clearance_m3=1e-6 * t.needed("clearance_volume_cc", "fill the chamber with thin oil from a burette"),
+        offset_m=record.crank.pin_offset_mm.value / 1e3 if record.crank.pin_offset_mm else 0.0,
     )
-    exhaust_area, opens_rad, pipe = _exhaust(t)
+    exhaust_area, (opens_rad, closes_rad), pipe = _exhaust(t)
     transfers, names = _transfers(t, stroke)
     intake_area, intake, reed = _intake(t)
     at_bdc = t.needed("crankcase_volume_bdc_cc", "fill the crankcase with thin oil at bottom dead centre, or estimate")
@@ -162,6 +163,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         cylinder=cylinder,
         case_at_tdc_m3=1e-6 * (at_bdc - passages) + cylinder.swept_m3,
         exhaust_opens_rad=opens_rad,
+        exhaust_closes_rad=closes_rad,
         exhaust_area_m2=exhaust_area,
         exhaust=pipe,
         transfers=transfers,
@@ -173,6 +175,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         afr=afr,
         cylinder_wall_k=wall,
         venturi_m=_venturi_m(t, intake),
+        squish_over_piston=_squish_over_piston(t),
     )
     return Build(engine, advance, octane, names, tuple(t.taken), tuple(t.left_out), air)
 
@@ -197,7 +200,8 @@ def _drawn(t: _Taking, *roles: str) -> list[Port]:
     return ports
 
 
-def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
+def _exhaust(t: _Taking) -> tuple[FloatArray, tuple[float, float], list[Section]]:
+    """Open area, the angles at which it opens and closes after top dead centre [rad], and the pipe."""
     ports = _drawn(t, *EXHAUST_ROLES)
     if not ports:
         raise _missing("exhaust port", "measure its roof, floor and width")
@@ -205,13 +209,6 @@ def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
         raise _missing("exhaust pipe", "measure each cone and tube from the port to the open air")
     opens = t.needed("exhaust_opens_deg_atdc", "measure the roof of the exhaust port")
     closes = t.needed("exhaust_closes_deg_atdc", "measure the roof of the exhaust port")
-    mean = 0.5 * (opens + 360.0 - closes)
-    if abs(mean - opens) > 1e-9:
-        t.take(
-            "exhaust opening", mean, "deg",
-            f"opening and closing lie {abs(opens + closes - 360.0):.2f}° apart about top dead centre for the pin's "
-            "offset; piston motion and closed period are simulated without it, the port areas with it", "geometry",
-        )  # fmt: skip
     area = _area(t, ports)
     sections = [
         (s.length_mm.value, s.start_mm.value, s.end_mm.value, _bend(t, "exhaust", number, s))
@@ -234,7 +231,7 @@ def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
         wall = PORT_WALL_K + share * (PIPE_END_WALL_K - PORT_WALL_K)
         pipe.append(Section(length / 1e3, start / 1e3, end / 1e3, wall, *bend))
         done += length
-    return area, math.radians(mean), pipe
+    return area, (math.radians(opens), math.radians(closes)), pipe
 
 
 def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> tuple[float, float]:
@@ -250,6 +247,17 @@ def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> tu
             f"not measured: {0.5 * duct_walls.USUAL_BEND_RADII:g} times the mean bore, as a pipe bender leaves it",
         )  # fmt: skip
     return duct_walls.bend_loss(section.bend_deg.value, bore, radius), 0.5 * bore / radius
+
+
+def _squish_over_piston(t: _Taking) -> float:
+    """Highest squish velocity over mean piston speed [-]."""
+    fastest, mean = (t.out.values.get(name) for name in ("squish_velocity_max_m_s", "mean_piston_speed_m_s"))
+    if fastest is None or mean is None or not fastest.value or not mean.value:
+        return t.take(
+            "squish velocity", wiebe.USUAL_SQUISH, "of the mean piston speed",
+            "gap or band not measured; only the length of the burn rests on it",
+        )  # fmt: skip
+    return fastest.value / mean.value
 
 
 def _venturi_m(t: _Taking, intake: list[Section]) -> float | None:

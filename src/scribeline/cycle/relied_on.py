@@ -80,6 +80,7 @@ def left(
         "air temperature": [air.t_k - 273.15],
         "air pressure": [air.p_pa / 100.0],
         "bend tightness": _tightness(engine),
+        "squish over piston": [engine.squish_over_piston],
         "crank speed": [],
         "gas in the cylinder": [],
         "residual gas": [],

@@ -11,6 +11,7 @@ from typing import Literal
 Quantity = Literal[
     "crank speed", "bore", "gas in the cylinder", "residual gas", "delivery ratio", "mixture strength", "octane needed",
     "Reynolds number", "bend tightness", "lift over petal length", "air temperature", "air pressure",
+    "squish over piston",
 ]  # fmt: skip
 UNITS: dict[Quantity, str] = {
     "crank speed": "rev/min",
@@ -25,6 +26,7 @@ UNITS: dict[Quantity, str] = {
     "lift over petal length": "",
     "air temperature": "°C",
     "air pressure": "hPa",
+    "squish over piston": "",  # highest squish velocity over mean piston speed
 }
 
 

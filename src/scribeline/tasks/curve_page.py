@@ -145,7 +145,8 @@ def _page(
         "table{border-collapse:collapse;font-variant-numeric:tabular-nums}th,td{padding:.2rem .6rem;text-align:right}"
     )
     table += "th{color:var(--faint);font-weight:400;vertical-align:bottom}tr{border-bottom:1px solid var(--rule)}"
-    table += ".wide-table{overflow-x:auto}"
+    table += ".wide-table{overflow-x:auto}th,td{overflow-wrap:normal;word-break:normal}td{white-space:nowrap}"
+    table += "td small{display:block;color:var(--faint)}"
     out = [
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_LOADS_NOTHING}">',
