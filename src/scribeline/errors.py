@@ -10,6 +10,8 @@
      +-- SheetError           a drawing or page that cannot be made as asked
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
      +-- SearchError          a search, or one of its parts, that is refused or has no answer
+     +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
+     +-- TrialError           runs that cannot carry the question that is asked of them
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
 reach the user: whoever calls a library turns its error into one of these.
@@ -90,3 +92,11 @@ class CycleError(ScribelineError):
 
 class SearchError(ScribelineError):
     """A search among plans, or a part of it such as a goal or a list of gaskets, that is refused or has no answer."""
+
+
+class RecordingError(ScribelineError):
+    """A recording of a test run cannot be read at all, is of an unknown kind, or could be read in two ways."""
+
+
+class TrialError(ScribelineError):
+    """Test runs cannot carry the question: too few, confounded, outside a model's range, or named wrongly."""

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 import pytest
 
+from scribeline.cycle import read_results
 from tests.cli.test_record import scribeline
 
 KART = "examples/club-kart-98.toml"
@@ -23,6 +24,15 @@ def test_curve_prints_a_table_and_nothing_beside_it_when_piped(tmp_path: Path):
     assert "WHAT LIMITS THE ENGINE" in done.stdout
     assert (tmp_path / "a.html").read_text().startswith("<!doctype html>")
     assert (tmp_path / "a.svg").read_text().startswith("<svg")
+
+
+def test_results_are_saved_and_read_back(tmp_path: Path):
+    done = scribeline("curve", KART, "--rpm", "9000", *QUICK, "--csv", "--save", str(tmp_path / "a.npz"),
+                      "--throttle", "0.5", "--air-hpa", "950")  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    (saved,) = read_results(tmp_path / "a.npz")
+    (row,) = csv.DictReader(io.StringIO(done.stdout))
+    assert float(row["power_kw"]) == pytest.approx(saved.power_w / 1e3, rel=1e-5)
 
 
 def test_curve_as_json_with_another_engine():

@@ -6,7 +6,9 @@ from typing import get_args
 import numpy as np
 import pytest
 
+from scribeline.cycle.engine import Conditions, Knobs, tables_of
 from scribeline.cycle.from_record import PASSAGE_OVER_STROKE, Build, build_of
+from scribeline.cycle.turning import BURN_BASE_DEG
 from scribeline.engine import EngineRecord
 from scribeline.engine.bottom_end import Cylinder
 from scribeline.errors import CycleError
@@ -81,14 +83,19 @@ def test_ports_open_where_the_card_says(kart):
     assert intake[intake < 180].max() == pytest.approx(out.value("intake_closes_deg_atdc"), abs=0.5)
 
 
-def test_a_pin_offset_is_averaged_and_said(kart):
+def test_a_pin_offset_moves_the_piston_and_both_sides_of_the_timing(kart):
     out = work_out(edited(), draws=0)
-    mean = 0.5 * (out.value("exhaust_opens_deg_atdc") + 360.0 - out.value("exhaust_closes_deg_atdc"))
-    assert math.degrees(kart.engine.exhaust_opens_rad) == pytest.approx(mean)
-    said = next(one for one in kart.taken if one.name == "exhaust opening")
-    assert "0.13° apart" in said.reason
-    centred = built(edited((OFFSET, OFFSET.replace("0.5", "0.0"))))
-    assert "exhaust opening" not in taken(centred)
+    engine = kart.engine
+    opens, closes = out.value("exhaust_opens_deg_atdc"), out.value("exhaust_closes_deg_atdc")
+    assert abs(opens + closes - 360.0) > 0.1
+    assert math.degrees(engine.exhaust_opens_rad) == pytest.approx(opens)
+    assert math.degrees(engine.closes_rad) == pytest.approx(closes)
+    # the crown's edge uncovers the roof at both angles
+    depth = engine.cylinder.depth_m
+    assert depth(engine.exhaust_opens_rad) == pytest.approx(depth(engine.closes_rad), rel=1e-9)
+    assert engine.cylinder.travel_m == pytest.approx(out.value("true_stroke_mm") / 1e3, rel=1e-12)
+    centred = built(edited((OFFSET, OFFSET.replace("0.5", "0.0")))).engine
+    assert centred.closes_rad == pytest.approx(2.0 * math.pi - centred.exhaust_opens_rad)
 
 
 def test_the_intake_runs_from_the_mouth_to_the_engine(kart):
@@ -138,8 +145,41 @@ def test_what_was_not_measured_is_taken_and_listed():
 
 def test_what_is_measured_but_not_simulated_is_said(reed, kart):
     assert any("airbox" in left for left in kart.left_out)
-    assert any("bends" in left for left in kart.left_out)
     assert any("skirt" in left for left in reed.left_out)
+
+
+def test_the_bend_of_the_header_costs_what_the_handbook_says(kart):
+    """80 degrees on a middle line of 70 mm, mean bore 36 mm; a bend without a radius is taken as a pipe bender's."""
+    assert kart.engine.exhaust[1].bend_loss == pytest.approx((0.131 + 1.847 * (18 / 70) ** 3.5) * 80 / 90, rel=1e-9)
+    assert [s.bend_loss for s in kart.engine.exhaust[2:]] == [0.0] * (len(kart.engine.exhaust) - 2)
+    free = built(edited(("bend_radius_mm = 70\n", "")))
+    assert taken(free)["exhaust section 1: bend radius"] == pytest.approx(1.5 * 36)
+    assert free.engine.exhaust[1].bend_loss > kart.engine.exhaust[1].bend_loss
+    assert built(edited(("bend_deg = 80\n", ""), ("bend_radius_mm = 70\n", ""))).engine.exhaust[1].bend_loss == 0.0
+
+
+def test_a_carburettor_narrower_than_its_tract_is_an_opening_in_it(kart):
+    assert kart.engine.venturi_m is None
+    narrow = built(edited(("carburettor_bore_mm = 24.0", "carburettor_bore_mm = 20.0")))
+    assert narrow.engine.venturi_m == pytest.approx(0.020)
+    assert taken(narrow)["carburettor bore"] == 20.0
+
+
+def test_squish_shortens_the_burn_and_is_taken_as_usual_where_nobody_measured_it(reed, kart):
+    for build, record in ((reed, edited(name=REED)), (kart, edited())):
+        out = work_out(record, draws=0)
+        ratio = out.value("squish_velocity_max_m_s") / out.value("mean_piston_speed_m_s")
+        assert build.engine.squish_over_piston == pytest.approx(ratio, rel=1e-12)
+    assert reed.engine.squish_over_piston > kart.engine.squish_over_piston
+    burn = [tables_of(b.engine, 9000.0, 0.02, Conditions(), Knobs()).engine[BURN_BASE_DEG] for b in (reed, kart)]
+    assert burn[0] < burn[1] < 49.0
+    bare = built(edited(("squish_inner_mm", "# ")))
+    assert taken(bare)["squish velocity"] == bare.engine.squish_over_piston == 1.2
+
+
+def test_a_throttle_is_asked_for_and_listed():
+    half = build_of(work_out(edited(), draws=0), throttle=0.5)
+    assert half.engine.throttle == taken(half)["throttle"] == 0.5
 
 
 DISC = """[intake]

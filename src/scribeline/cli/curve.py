@@ -19,26 +19,55 @@ def curve(
     html: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a page that needs no network.")] = None,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing alone.")] = None,
     png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing as a picture.")] = None,
+    save: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Save the results with their traces as a NumPy archive (.npz).")
+    ] = None,
+    throttle: Annotated[
+        float, typer.Option(help="Open share of the carburettor's bore; 1 is wide open.", min=0.1, max=1)
+    ] = 1.0,
+    air_hpa: Annotated[
+        float | None, typer.Option(help="Barometer outside, hPa, as it stands there; 1013.25 if left out.")
+    ] = None,
+    air_c: Annotated[float | None, typer.Option(help="Air outside, °C; 25 if left out.")] = None,
+    humidity: Annotated[float | None, typer.Option(help="Relative humidity outside, %; dry if left out.")] = None,
     how_sure: Annotated[
-        bool, typer.Option("--how-sure", help="Once more with cells twice as long: the error of the arithmetic.")
+        bool,
+        typer.Option(
+            "--how-sure",
+            help="Once more with longer cells, and once from fast to slow: the error of the arithmetic, and whether "
+            "it settles in one way.",
+        ),
+    ] = False,
+    plus_minus: Annotated[
+        bool,
+        typer.Option("--plus-minus", help="Carry the +/- of your readings into the curve: 24 engines within them."),
     ] = False,
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
-    """Simulate an engine at full throttle: power, torque and what limits it at each speed."""
+    """Simulate an engine: power, torque and what limits it at each speed."""
     from scribeline.cli.progress import bar
     from scribeline.tasks import curve as tasks
+    from scribeline.tasks import curve_sure
 
+    air = tasks.air_outside(air_hpa, air_c, humidity)
     speeds = tasks.speeds_of(rpm) if rpm is not None else None
     curves = []
     for path in (engine, compare) if compare is not None else (engine,):
         with bar(path.name) as tick:
-            one = tasks.power_curve_of_file(path, speeds, tasks.settings(cell), progress=tick)
+            one = tasks.power_curve_of_file(path, speeds, tasks.settings(cell, air), throttle=throttle, progress=tick)
         if how_sure:
             with bar(f"{path.name}, coarser") as tick:
-                one = tasks.with_coarser(one, progress=tick)
+                one = curve_sure.with_coarser(one, progress=tick)
+            with bar(f"{path.name}, from fast to slow") as tick:
+                one = curve_sure.with_downward(one, progress=tick)
+        if plus_minus:
+            with bar(f"{path.name}, within the +/-") as tick:
+                one = curve_sure.with_plus_minus(one, progress=tick)
         speeds = [point.speed_rpm for point in one.points]
         curves.append(one)
     first, second = curves[0], curves[1] if compare is not None else None
+    if save is not None:
+        tasks.save_curve(first, save)
     if html or svg or png:
         from scribeline.tasks.curve_page import curve_drawing, curve_page, write_drawing, write_page
 
@@ -54,6 +83,6 @@ def curve(
         from scribeline.tasks.curve_text import curve_text
 
         print(curve_text(first, second))
-        for what, written in (("page", html), ("drawing", svg), ("picture", png)):
+        for what, written in (("page", html), ("drawing", svg), ("picture", png), ("file of results", save)):
             if written is not None:
                 print(f"\nThe curve as a {what}: {written.resolve()}")

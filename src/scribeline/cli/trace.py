@@ -15,13 +15,22 @@ def trace(
     ] = None,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram of the pipe alone.")] = None,
     png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram as a picture.")] = None,
+    throttle: Annotated[
+        float, typer.Option(help="Open share of the carburettor's bore; 1 is wide open.", min=0.1, max=1)
+    ] = 1.0,
+    air_hpa: Annotated[
+        float | None, typer.Option(help="Barometer outside, hPa, as it stands there; 1013.25 if left out.")
+    ] = None,
+    air_c: Annotated[float | None, typer.Option(help="Air outside, °C; 25 if left out.")] = None,
+    humidity: Annotated[float | None, typer.Option(help="Relative humidity outside, %; dry if left out.")] = None,
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
     from scribeline.tasks import trace as tasks
-    from scribeline.tasks.curve import settings
+    from scribeline.tasks.curve import air_outside, settings
 
-    one = tasks.trace_of_file(engine, rpm, settings(cell))
+    air = air_outside(air_hpa, air_c, humidity)
+    one = tasks.trace_of_file(engine, rpm, settings(cell, air), throttle=throttle)
     if html or svg or png:
         from scribeline.tasks.curve_page import trace_page, write_drawing, write_page
 

@@ -1,1 +1,31 @@
-"""The engine turning: gas dynamics at one speed, over a power curve, in batches. Empty so far."""
+"""The engine turning, in SI: one speed to its periodic state, a power curve, a batch of variants, results in a file.
+
+    from scribeline.cycle import Settings, batch, power_curve, simulate
+
+    result = simulate(engine, 9000.0, Settings(cell_m=0.01))
+
+`from_record.build_of` makes the engine of a worked-out record. Only this room and `scribeline.models` hold physics that
+a test bench could correct; the arithmetic lies in `scribeline.kernels`.
+"""
+
+from scribeline.cycle.cylinder import Cylinder
+from scribeline.cycle.engine import Conditions, Engine, Knobs, Reed, Section, Transfer
+from scribeline.cycle.keeping import read_results, save_results
+from scribeline.cycle.simulate import CycleResult, Settings, batch, power_curve, simulate
+
+__all__ = [
+    "Conditions",
+    "CycleResult",
+    "Cylinder",
+    "Engine",
+    "Knobs",
+    "Reed",
+    "Section",
+    "Settings",
+    "Transfer",
+    "batch",
+    "power_curve",
+    "read_results",
+    "save_results",
+    "simulate",
+]

@@ -20,13 +20,15 @@ from scribeline.kernels.duct import INV_VOL, RHO, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
 from scribeline.kernels.network import OUT_OF_STEPS, UNPHYSICAL
 from scribeline.models.friction import friction_mep_pa
+from scribeline.models.gas_properties import vapour_kg_per_kg
 from scribeline.models.knock import octane_needed
 
 TRACE_BINS = 720
 LOOK_BACK = 4
-# What the pipe's gas can still change, of what it would if the trend went on until the last of it has left. Gas near
-# the port is felt more and leaves first. Found, not derived: docs/performance-cycle.md has the errors it leaves.
-FELT = 0.5
+# What the pipe's gas can still change, of what it would if the trend went on until the last of it has left: gas near
+# the port is felt more and leaves first. And how far the mean pressure is off, of how far the masses are out of
+# balance. Found, not derived: docs/performance-cycle.md has the errors they leave.
+FELT, BALANCE = 0.5, 0.7
 UNEVEN_BLOCK = 12
 LITTLE_UNEVEN = 0.01  # spread of the work up to which two blocks are enough to compare
 LEAST_FOR_BLOCKS = 48  # where the work is spread wider
@@ -83,7 +85,7 @@ class CycleResult:
     distance: float
     """Estimated relative distance to the periodic state when the run ended."""
     mass_imbalance: float
-    """(intake - exhaust) over intake of the last revolution."""
+    """(intake - exhaust) over intake of the last revolutions, four at least, as it is judged."""
     heat_j: float
     gained_j: float
     lost_j: float
@@ -148,6 +150,12 @@ class Running:
             raise CycleError(f"{self.speed_rpm:g} rpm: density or pressure left physical bounds; try smaller cells")
         if status == OUT_OF_STEPS:
             raise CycleError(f"{self.speed_rpm:g} rpm: one revolution needs over {self.settings.most_steps} steps")
+        fresh, trapped = self.totals[tn.TRAPPED_FRESH_KG], self.totals[tn.TRAPPED_KG]
+        if not 0.0 <= fresh <= trapped * (1.0 + 1e-9):
+            raise CycleError(
+                f"{self.speed_rpm:g} rpm: {1e6 * fresh:.4g} mg of fresh charge in {1e6 * trapped:.4g} mg of gas; "
+                "try smaller cells"
+            )
         if self.totals[tn.UNSOLVED] > 0:
             raise CycleError(f"{self.speed_rpm:g} rpm: {self.totals[tn.UNSOLVED]:g} port pressures were not found")
         self.recent.append((self.totals.copy(), self.flows.copy()))
@@ -191,7 +199,7 @@ class Running:
 
         The latter is a distance that no trend can hide.
         """
-        return max(distance_to_limit(history, FELT * self.renewal()), FELT * abs(self.mass_imbalance(LOOK_BACK)))
+        return max(distance_to_limit(history, FELT * self.renewal()), BALANCE * abs(self.mass_imbalance(LOOK_BACK)))
 
     def monitored(self) -> FloatArray:
         """Mean pressure, trapped mass, crankcase mass, pipe energy of the last revolution."""
@@ -218,7 +226,7 @@ class Running:
     def mass_imbalance(self, revolutions: int = 1) -> float:
         """What the intake let in less what the exhaust let out in the last revolutions, over the former [-]."""
         flows = self.mean(revolutions)[1]
-        into, out = -flows[0, -1], flows[0, 1]
+        into, out = -flows[0, self.tables.intake_end + 1], flows[0, 1]
         return float((into - out) / into)
 
     def result(self, history: FloatArray, distance: float, averaged: int) -> CycleResult:
@@ -231,10 +239,10 @@ class Running:
         bmep = imep - friction_mep_pa(e.cylinder.travel_m, self.speed_rpm)
         torque = bmep * swept / (2.0 * math.pi)
         power = torque * self.speed_rpm * 2.0 * math.pi / 60.0
-        mouth, tail = len(tables.network.ends) - 1, 1
+        mouth, tail = tables.intake_end + 1, 1
         intake_kg = -flows[0, mouth]
         delivered = sum(flows[2, 2 * i + 3] for i in range(len(e.transfers)))
-        fuel_kg = intake_kg / (1.0 + e.afr)
+        fuel_kg = intake_kg / (1.0 + e.afr * (1.0 + vapour_kg_per_kg(self.settings.air.vapour_share)))
         out_kg = -flows[0, 0]
         y = flows[2, 0] / flows[0, 0]
         h = -flows[1, 0] / out_kg
@@ -265,7 +273,7 @@ class Running:
             averaged=averaged,
             unevenness=float(np.ptp(history[-averaged:, 0]) / abs(t[tn.WORK_J])),
             distance=distance,
-            mass_imbalance=self.mass_imbalance(averaged),
+            mass_imbalance=self.mass_imbalance(max(averaged, LOOK_BACK)),
             heat_j=t[tn.HEAT_J],
             gained_j=t[tn.GAINED_J],
             lost_j=t[tn.LOST_J],
@@ -312,7 +320,7 @@ def run(running: Running, before: Running | None = None) -> CycleResult:
         if cycle >= 2 * LOOK_BACK + 2:
             pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
             trend = distance_to_limit(pairs, 0.5 * FELT * running.renewal())
-            of_pairs = max(trend, FELT * abs(running.mass_imbalance(2 * LOOK_BACK)))
+            of_pairs = max(trend, BALANCE * abs(running.mass_imbalance(2 * LOOK_BACK)))
             if of_pairs < 0.5 * s.tolerance:
                 return running.result(history, of_pairs, 2)
         even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])

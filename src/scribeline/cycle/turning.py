@@ -25,7 +25,7 @@ from scribeline.kernels.network import FINE, MEETS, OUT_OF_STEPS, UNPHYSICAL, In
 from scribeline.kernels.volumes import change_volume, reed_step, state_of_volume
 from scribeline.models.annand import heat_coefficient_w_m2k
 from scribeline.models.knock import PA_PER_ATM, delay_ms
-from scribeline.models.scavenging import leaving_fresh_fraction
+from scribeline.models.scavenging import leaving
 from scribeline.models.wiebe import burned_fraction, duration_deg
 
 # volumes; rigid ones (airbox, silencer chamber) follow from RIGID on
@@ -42,9 +42,10 @@ CFL = 0.8
 (
     SPEED_RAD_S, BORE_M, STROKE_M, ROD_M, OFFSET_M, CLEARANCE_M3, CASE_AT_TDC_M3, PISTON_M2, OPENS_RAD, CLOSES_RAD,
     SPARK_DEG, BURN_BASE_DEG, WIEBE_A, WIEBE_M, HEAT_J_KG, WALL_K, ANNAND_A, MIXING, OCTANE, REED_KG, REED_N_M,
-    REED_DAMPING, REED_REBOUND, REED_STOP_M, REED_FORCE_M2, REED_FLOW_M, REED_MOST_M2, BLOW_BY_M2,
-) = range(28)  # fmt: skip
-ENGINE = 28
+    REED_DAMPING, REED_REBOUND, REED_STOP_M, REED_FORCE_M2, REED_FLOW_M, REED_MOST_M2, SCAVENGE_K0, SCAVENGE_K1,
+    SCAVENGE_K2, BLOW_BY_M2,
+) = range(31)  # fmt: skip
+ENGINE = 31
 
 # entries of the totals of one revolution
 (
@@ -231,7 +232,7 @@ def turn(
         state = state_of_volume(gas, c_m, c_e, c_f, t, vm_cyl)
         keep(states, cyl, state)
         t_m, y_m = state[1], state[2]
-        y_out = leaving_fresh_fraction(y_m, engine[MIXING])
+        y_out = leaving(y_m, engine[MIXING], engine[SCAVENGE_K0], engine[SCAVENGE_K1], engine[SCAVENGE_K2])
         states[0, CYLINDER_AT_EXHAUST], states[1, CYLINDER_AT_EXHAUST] = state[0], t_m
         states[2, CYLINDER_AT_EXHAUST] = y_out
         states[3, CYLINDER_AT_EXHAUST] = gamma_of(gas, t_m, y_out)

@@ -25,6 +25,7 @@ class Line:
     """One line of a panel. `y` may hold nan where there is no value: the line is broken there.
 
     dots : whether each value is marked, as where a few speeds were computed and the rest is only joined up
+    plus_minus : of each value, drawn as an upright with ends; empty, or nan, where there is none
     """
 
     name: str
@@ -32,6 +33,7 @@ class Line:
     x: Sequence[float]
     y: Sequence[float]
     dots: bool = False
+    plus_minus: Sequence[float] = ()
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ def curve_plot(plot: CurvePlot) -> Drawing:
 
 def _scale(panel: Panel) -> tuple[float, float, float]:
     """Lowest and highest value on the panel's scale and the step of its ticks."""
-    values = [y for one in panel.lines for y in one.y if math.isfinite(y)]
+    values = [y for one in panel.lines for y in [*one.y, *_reach(one)] if math.isfinite(y)]
     low, high = min(values), max(values)
     if panel.from_zero:
         low, high = min(low, 0.0), max(high, 0.0)
@@ -109,6 +111,11 @@ def _scale(panel: Panel) -> tuple[float, float, float]:
     high = panel.high if panel.high is not None else high
     step = tick_step(max(high - low, 1e-9 + 1e-6 * abs(high)))
     return step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9), step
+
+
+def _reach(one: Line) -> list[float]:
+    """Lower and upper ends of the +/- of a line's values; nan where there is none."""
+    return [y + sign * width for y, width in zip(one.y, one.plus_minus, strict=False) for sign in (-1.0, 1.0)]
 
 
 def _panel(panel: Panel, base: float, x: _Place, plot: CurvePlot) -> list[Group]:
@@ -135,6 +142,8 @@ def _panel(panel: Panel, base: float, x: _Place, plot: CurvePlot) -> list[Group]
         groups.append(group(one.role, *shapes, about=_in_words(panel, one)))
         marked = [point for run in runs for point in run if one.dots or len(run) == 1]
         groups.append(group("outline", *(s for point in marked for s in _dot(point))))
+        if uprights := _uprights(one, x, y):
+            groups.append(group("measured", *uprights))
         labels.append(Label(runs[-1][-1], (one.name,)))
     if len(labels) > 1 or panel is plot.panels[0]:
         groups += column(labels, edge_mm=WIDTH_MM + 1.0, side="right")
@@ -152,6 +161,16 @@ def _runs(one: Line, x: _Place, y: _Place) -> list[list[Point]]:
         elif runs[-1]:
             runs.append([])
     return [run for run in runs if run]
+
+
+def _uprights(one: Line, x: _Place, y: _Place) -> list[Shape]:
+    shapes: list[Shape] = []
+    reach = _reach(one)
+    for at, low, high in zip(one.x, reach[::2], reach[1::2], strict=False):
+        if math.isfinite(low):
+            shapes.append(line((x(at), y(low)), (x(at), y(high))))
+            shapes += [line((x(at) - 0.7, y(end)), (x(at) + 0.7, y(end))) for end in (low, high)]
+    return shapes
 
 
 def _dot(at: Point) -> list[Shape]:

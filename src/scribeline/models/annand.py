@@ -4,6 +4,8 @@ import math
 
 from numba import njit
 
+from scribeline.models.relation import Knob, Range, Relation
+
 # annand-1963: a between 0.35 and 0.8 with the intensity of charge motion, b = 0.7. Radiation is left out, as usual for
 # spark ignition. Valid: fitted to data of two- and four-stroke engines of 10 to 30 cm bore; used far below that here.
 A = 0.45  # knob, the one to turn for the heat balance
@@ -35,3 +37,12 @@ def heat_coefficient_w_m2k(
     mu = viscosity_pa_s(t_k)
     reynolds = rho_kg_m3 * mean_piston_speed_m_s * bore_m / mu
     return a * cp_j_kgk * mu / PRANDTL / bore_m * reynolds**B
+
+
+RELATION = Relation(
+    "Annand's heat loss",
+    "heat from the gas to the walls of the cylinder",
+    ("annand-1963", "sutherland-air"),
+    (Knob("annand_a", A, "", "annand-1963"),),
+    (Range("bore", 100.0, 300.0), Range("gas in the cylinder", 100.0, 1900.0)),
+)

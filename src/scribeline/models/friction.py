@@ -1,5 +1,7 @@
 """Mechanical losses as a mean pressure: what the crank does not get of the work on the piston."""
 
+from scribeline.models.relation import Knob, Relation
+
 # blair-1996, from memory: rolling-bearing two-strokes lose 150 Pa per metre of stroke and rev/min. Knob.
 PA_PER_M_RPM = 150.0
 
@@ -14,3 +16,9 @@ def friction_mep_pa(stroke_m: float, speed_rpm: float, pa_per_m_rpm: float = PA_
     75000.0
     """
     return pa_per_m_rpm * stroke_m * speed_rpm
+
+
+RELATION = Relation(
+    "friction", "what the crank does not get of the work", ("blair-1996",),
+    (Knob("PA_PER_M_RPM", PA_PER_M_RPM, "Pa min/m", "blair-1996"),),
+)  # fmt: skip

@@ -9,6 +9,8 @@ import math
 
 from numba import njit
 
+from scribeline.models.relation import Range, Relation
+
 PREFACTOR_MS, OCTANE_EXPONENT, PRESSURE_EXPONENT, ACTIVATION_K = 17.68, 3.402, -1.7, 3800.0
 PA_PER_ATM = 101325.0
 
@@ -37,3 +39,12 @@ def octane_needed(integral: float, octane: float) -> float:
     77.49
     """
     return octane * integral ** (1.0 / OCTANE_EXPONENT)
+
+
+RELATION = Relation(
+    "knock delay",
+    "octane number that the charge asks for",
+    ("douaud-eyzat-1978", "livengood-wu-1955"),
+    (),
+    (Range("octane needed", 80.0, 100.0),),
+)

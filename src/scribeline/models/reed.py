@@ -2,6 +2,8 @@
 
 import math
 
+from scribeline.models.relation import Knob, Range, Relation
+
 # Clamped strip, exact: first natural frequency 1.8751^2 / L^2 sqrt(E I / (rho A)); tip stiffness 3 E I / L^3.
 FIRST_ROOT = 1.8751040687
 DAMPING = 0.1  # ratio to critical, air and clamping together. Judgement; knob.
@@ -43,3 +45,12 @@ def tip_force_n(pressure_pa: float, width_m: float, length_m: float) -> float:
     0.225
     """
     return 0.375 * pressure_pa * width_m * length_m
+
+
+RELATION = Relation(
+    "reed petals",
+    "lift of the petals: first bending mode of a strip",
+    ("geometry", "judgement"),
+    (Knob("damping", DAMPING, "", "judgement"), Knob("REBOUND", REBOUND, "", "judgement")),
+    (Range("lift over petal length", 0.0, 0.35),),  # beyond it the bending is not small; judgement
+)

@@ -7,6 +7,7 @@ exhausts: there the gas moves, the temperature changes along the pipe and the wa
 import math
 
 from scribeline.kernels.gas import FloatArray, gamma_of, gas_constant
+from scribeline.models.relation import Relation
 
 UNFLANGED_END_RADII = 0.6133
 FLANGED_END_RADII = 8.0 / (3.0 * math.pi)
@@ -72,3 +73,6 @@ def helmholtz_hz(
     length = neck_length_m + (ends if corrected else 0.0)
     area = 0.25 * math.pi * neck_diameter_m**2
     return sound_m_s / (2.0 * math.pi) * math.sqrt(area / (volume_m3 * length))
+
+
+RELATION = Relation("open ends", "how much longer an open end makes a duct", ("levine-schwinger-1948",))

@@ -8,31 +8,32 @@ import csv
 import io
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from scribeline import __version__
+from scribeline.cycle.engine import Conditions
 from scribeline.cycle.from_record import Build, build_of
 from scribeline.cycle.holding_back import Cause, causes, holding_back
+from scribeline.cycle.keeping import save_results
 from scribeline.cycle.plausible import remarks
 from scribeline.cycle.recording import Recording, record
+from scribeline.cycle.relied_on import Left, left
 from scribeline.cycle.simulate import CycleResult, Running, Settings, run
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record_file
 from scribeline.errors import CycleError
 from scribeline.geometry.work_out import WorkedOut, work_out
+from scribeline.models import moist_air
+from scribeline.models.relation import UNITS, Relation
 
 MOST_SPEEDS = 200
-# What every simulated number rests on besides the record: keys of the bibliography.
-SOURCES = (
-    "toro-2009", "levine-schwinger-1948", "wiebe-1962", "annand-1963", "hopkinson-1914", "heywood-1988", "blair-1996",
-    "livengood-wu-1955", "douaud-eyzat-1978", "sutherland-air", "judgement", "common-practice",
-)  # fmt: skip
+METHOD_SOURCES = ("toro-2009",)  # of the arithmetic; those of the physics come with each relation
 
 
 @dataclass(frozen=True)
@@ -97,6 +98,22 @@ COLUMNS = (
 
 
 @dataclass(frozen=True)
+class OfReadings:
+    """The +/- that a curve has from the readings of its record.
+
+    of : for each column's key one +/- for each speed, nan where too few of the engines came to a sound end
+    engines : how many engines within the readings' +/- were simulated; moved : how many readings have one
+    refused : engines whose readings contradicted each other; settled : how many came to a sound end at each speed
+    """
+
+    of: Mapping[str, tuple[float, ...]]
+    engines: int
+    moved: int
+    refused: int
+    settled: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class Curve:
     """A record simulated at several speeds."""
 
@@ -106,8 +123,15 @@ class Curve:
     points: tuple[Point, ...]
     remarks: tuple[str, ...]
     cautions: tuple[Caution, ...]
+    relied_on: tuple[Relation, ...]
+    left: tuple[Left, ...]
+    """Ranges that a relation is known for and that some speed left."""
     coarser: tuple[Point, ...] = ()
-    """The same speeds with cells twice as long, where that was asked for: see `with_coarser`."""
+    """The same speeds with cells twice as long, where that was asked for: see `curve_sure.with_coarser`."""
+    downward: tuple[Point, ...] = ()
+    """The same speeds started from the faster neighbour instead of the slower: see `curve_sure.with_downward`."""
+    of_readings: "OfReadings | None" = None
+    """What the +/- of the readings makes of it, where that was asked for: see `curve_sure.with_plus_minus`."""
 
     @property
     def name(self) -> str:
@@ -142,9 +166,28 @@ def usual_speeds(record: EngineRecord) -> list[float]:
     return [float(v) for v in np.arange(max(first, 1000.0), last + 1.0, 500.0)]
 
 
-def settings(cell_mm: float) -> Settings | None:
-    """The usual settings with another cell length [mm]; None for the usual one, so that the air counts as assumed."""
-    return None if cell_mm == 1e3 * Settings().cell_m else Settings(cell_m=cell_mm / 1e3)
+def settings(cell_mm: float, air: Conditions | None = None) -> Settings | None:
+    """Settings with this cell length [mm] and air; None for the usual ones, so that the air counts as assumed."""
+    if air is None and cell_mm == 1e3 * Settings().cell_m:
+        return None
+    return Settings(cell_m=cell_mm / 1e3, air=air or Conditions())
+
+
+def air_outside(hpa: float | None, celsius: float | None, humidity_percent: float | None) -> Conditions | None:
+    """The air a builder read off: barometer [hPa], temperature [°C], relative humidity [%]; None where none was given.
+
+    What is left out is 1013.25 hPa, 25 °C, dry. Raises TrialError outside -10 to 45 °C, 600 to 1100 hPa, 0 to 100 %.
+
+    >>> air_outside(980.0, 12.0, None)
+    Conditions(p_pa=98000.0, t_k=285.15, vapour_share=0.0)
+    """
+    if hpa is None and celsius is None and humidity_percent is None:
+        return None
+    usual = Conditions()
+    p_pa = usual.p_pa if hpa is None else 100.0 * hpa
+    t_c = usual.t_k - 273.15 if celsius is None else celsius
+    found = moist_air.air(t_c, p_pa, 0.01 * (humidity_percent or 0.0))
+    return Conditions(p_pa, t_c + 273.15, found.vapour_pa / p_pa)
 
 
 def power_curve(
@@ -152,16 +195,18 @@ def power_curve(
     speeds_rpm: Sequence[float] | None = None,
     settings: Settings | None = None,
     *,
+    throttle: float = 1.0,
     progress: Callable[[int, int], bool | None] | None = None,
     threads: int = 2,
 ) -> Curve:
-    """Simulate a record at several speeds; each starts from the gas of its slower neighbour.
+    """Simulate a record at several speeds; each starts from the gas of the one before it.
 
-    speeds_rpm : ascending, [rev/min]; `usual_speeds` where left out. progress : called with points done and points in
+    speeds_rpm : ascending or descending, [rev/min]; `usual_speeds` where left out. throttle : open share of the
+    carburettor's bore, 0.1 to 1. progress : called with points done and points in
     all; returning True stops. Raises CycleError where the record lacks what a simulation needs, and when stopped.
     """
     out = work_out(record, draws=0)
-    build = build_of(out, air=settings.air if settings else None)
+    build = build_of(out, throttle=throttle, air=settings.air if settings else None)
     settings = settings or Settings(air=build.air)
     speeds = list(speeds_rpm) if speeds_rpm is not None else usual_speeds(record)
     parts = [part.tolist() for part in np.array_split(np.asarray(speeds, float), threads) if part.size]
@@ -190,33 +235,21 @@ def power_curve(
         raise CycleError(f"stopped after {len(points)} of {len(speeds)} speeds, as asked")
     best = max((p for p in points if p.result), key=lambda p: p.got.power_w, default=None)
     said = remarks(best.got, build.engine.cylinder.swept_m3) if best else []
-    return Curve(out, build, settings, points, tuple(said), tuple(cautions_for("simulation")))
+    runs = [(p.got, p.recording) for p in points if p.result and p.recording]
+    used, beyond = left(build.engine, runs, settings.air)
+    cautions = tuple(cautions_for("simulation"))
+    return Curve(out, build, settings, points, tuple(said), cautions, used, tuple(beyond))
 
 
-def with_coarser(curve: Curve, progress: Callable[[int, int], bool | None] | None = None) -> Curve:
-    """The same curve with its numerical uncertainty: simulated once more with cells twice as long."""
-    settings = replace(curve.settings, cell_m=2.0 * curve.settings.cell_m)
-    speeds = [point.speed_rpm for point in curve.points]
-    return replace(curve, coarser=power_curve(curve.out.record, speeds, settings, progress=progress).points)
+def sources_of(curve: Curve) -> tuple[str, ...]:
+    """Keys of the bibliography that a curve rests on besides the record, each once."""
+    return tuple(dict.fromkeys([*METHOD_SOURCES, *(key for one in curve.relied_on for key in one.sources)]))
 
 
-def change_of_power(curve: Curve) -> dict[float, float]:
-    """By how much cells twice as long change the power, relative, for each speed that has both."""
-    pairs = zip(curve.points, curve.coarser, strict=False)
+def change_of_power(curve: Curve, others: Sequence[Point]) -> dict[float, float]:
+    """By how much the other points of the same speeds differ in power, relative, for each speed that has both."""
+    pairs = zip(curve.points, others, strict=False)
     return {a.speed_rpm: b.got.power_w / a.got.power_w - 1.0 for a, b in pairs if a.result and b.result}
-
-
-def fineness_words(curve: Curve) -> str:
-    """How much the length of the cells matters, in one sentence; nothing where it was not tried."""
-    changes = change_of_power(curve)
-    if not changes or curve.best is None:
-        return ""
-    worst = max(changes, key=lambda speed: abs(changes[speed]))
-    at_best = f", at best power by {100 * changes.get(curve.best.speed_rpm, math.nan):+.1f} %"
-    return (
-        f"cells twice as long ({2e3 * curve.settings.cell_m:g} mm) change the power by at most "
-        f"{100 * changes[worst]:+.1f} % ({worst:g} rpm){at_best}: take that as the error of the arithmetic alone"
-    )
 
 
 def simulated(
@@ -244,10 +277,11 @@ def power_curve_of_file(
     speeds_rpm: Sequence[float] | None = None,
     settings: Settings | None = None,
     *,
+    throttle: float = 1.0,
     progress: Callable[[int, int], bool | None] | None = None,
 ) -> Curve:
     """Read a record file and simulate it; RecordError where the file is refused, otherwise as `power_curve`."""
-    return power_curve(read_record_file(path), speeds_rpm, settings, progress=progress)
+    return power_curve(read_record_file(path), speeds_rpm, settings, throttle=throttle, progress=progress)
 
 
 def converged_words(point: Point) -> str:
@@ -270,23 +304,55 @@ def curve_json(curve: Curve, other: Curve | None = None) -> str:
 
 def _curve_json(curve: Curve) -> dict[str, Any]:
     record = curve.out.record
-    return {
+    document: dict[str, Any] = {
         "engine": {"name": record.name, "invented": record.invented, "note": record.note},
+        "throttle": curve.build.engine.throttle,
+        "air": vars(curve.settings.air),
         "units": {column.key: column.unit for column in COLUMNS},
-        "points": [_point_json(point) for point in curve.points],
-        "change_of_power_with_coarser_cells": {f"{rpm:g}": v for rpm, v in change_of_power(curve).items()},
+        "points": [_point_json(curve, i) for i in range(len(curve.points))],
         "remarks": list(curve.remarks),
         "assumed": [vars(one) for one in curve.build.taken],
         "left_out": list(curve.build.left_out),
-        "sources": list(SOURCES),
+        "relied_on": [_relation_json(curve, one) for one in curve.relied_on],
+        "sources": list(sources_of(curve)),
         "cautions": [caution.text for caution in curve.cautions],
+    }
+    for key, others in (("with_coarser_cells", curve.coarser), ("swept_the_other_way", curve.downward)):
+        document[f"change_of_power_{key}"] = {f"{rpm:g}": v for rpm, v in change_of_power(curve, others).items()}
+    if curve.of_readings is not None:
+        one = curve.of_readings
+        document["plus_minus"] = {"engines": one.engines, "readings_moved": one.moved, "refused": one.refused}
+    return document
+
+
+def _relation_json(curve: Curve, relation: Relation) -> dict[str, Any]:
+    beyond = {one.range: one for one in curve.left if one.relation is relation}
+    return {
+        "name": relation.name,
+        "gives": relation.gives,
+        "sources": list(relation.sources),
+        "knobs": [vars(knob) for knob in relation.knobs],
+        "known_for": [
+            {
+                "quantity": one.quantity,
+                "unit": UNITS[one.quantity],
+                "low": one.low,
+                "high": one.high,
+                "went_to": [_finite(beyond[one].lowest), _finite(beyond[one].highest)] if one in beyond else None,
+            }
+            for one in relation.ranges
+        ],
     }
 
 
-def _point_json(point: Point) -> dict[str, Any]:
+def _point_json(curve: Curve, i: int) -> dict[str, Any]:
+    point = curve.points[i]
     if point.result is None:
         return {"speed_rpm": point.speed_rpm, "why_not": point.why_not}
-    values = {column.key: _finite(column.of(point)) for column in COLUMNS}
+    values: dict[str, Any] = {column.key: _finite(column.of(point)) for column in COLUMNS}
+    if curve.of_readings is not None:
+        values["plus_minus"] = {column.key: _finite(curve.of_readings.of[column.key][i]) for column in COLUMNS}
+        values["plus_minus_rests_on"] = curve.of_readings.settled[i]
     return {
         "speed_rpm": point.speed_rpm,
         "advance_deg": point.advance_deg,
@@ -301,22 +367,35 @@ def _point_json(point: Point) -> dict[str, Any]:
     }
 
 
+def save_curve(curve: Curve, path: Path) -> None:
+    """Write the results of a curve's sound speeds, traces and all, to one NumPy archive; see `cycle.keeping`."""
+    save_results([point.got for point in curve.points if point.result], path)
+
+
 def _finite(value: float) -> float | None:
     return float(f"{value:.6g}") if math.isfinite(value) else None
 
 
 def curve_csv(curve: Curve, other: Curve | None = None) -> str:
-    """One line for each speed, a heading line first; a speed without a result holds its reason in the last column."""
+    """One line for each speed, a heading line first; a speed without a result holds its reason in the last column.
+
+    Where a +/- of the readings was asked for, each quantity's follows all quantities, as `power_kw_plus_minus`.
+    """
     file = io.StringIO()
     writer = csv.writer(file, lineterminator="\n")
+    both = (curve, other) if other is not None else (curve,)
+    widths = [f"{c.key}_plus_minus" for c in COLUMNS] if any(one.of_readings for one in both) else []
     further = ["distance", "averaged", "unevenness", "limit", "why_not"]
-    writer.writerow(["engine", "speed_rpm", *(c.key for c in COLUMNS), *further])
-    for one in (curve, other) if other is not None else (curve,):
-        for p in one.points:
+    writer.writerow(["engine", "speed_rpm", *(c.key for c in COLUMNS), *widths, *further])
+    for one in both:
+        for i, p in enumerate(one.points):
             at = [one.name, f"{p.speed_rpm:g}"]
             if p.result is None:
-                writer.writerow([*at, *[""] * (len(COLUMNS) + 4), p.why_not])
-            else:
-                numbers = [*(c.of(p) for c in COLUMNS), p.result.distance, p.result.averaged, p.result.unevenness]
-                writer.writerow([*at, *(f"{v:.6g}" for v in numbers), p.limit, ""])
+                writer.writerow([*at, *[""] * (len(COLUMNS) + len(widths) + 4), p.why_not])
+                continue
+            numbers = [c.of(p) for c in COLUMNS]
+            if widths:
+                numbers += [one.of_readings.of[c.key][i] if one.of_readings else math.nan for c in COLUMNS]
+            numbers += [p.result.distance, p.result.averaged, p.result.unevenness]
+            writer.writerow([*at, *(f"{v:.6g}" if math.isfinite(v) else "" for v in numbers), p.limit, ""])
     return file.getvalue()

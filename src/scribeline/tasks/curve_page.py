@@ -8,8 +8,6 @@ from importlib.resources import files
 from pathlib import Path
 
 from scribeline import __version__
-from scribeline.cycle.from_record import Build
-from scribeline.data.cautions import Caution
 from scribeline.engine import EngineRecord
 from scribeline.errors import SheetError
 from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot
@@ -18,7 +16,9 @@ from scribeline.marking.png import write_png
 from scribeline.marking.shapes import Drawing, Role
 from scribeline.marking.svg import style, write_svg
 from scribeline.sources import source
-from scribeline.tasks.curve import COLUMNS, SOURCES, Column, Curve, Point, converged_words, fineness_words
+from scribeline.tasks.curve import COLUMNS, Column, Curve, Point, converged_words, sources_of
+from scribeline.tasks.curve_sure import downward_words, fineness_words, plus_minus_words
+from scribeline.tasks.curve_text import relation_words
 from scribeline.tasks.trace import Trace, trace_drawings
 
 _BY_KEY = {column.key: column for column in COLUMNS}
@@ -64,7 +64,8 @@ def curve_drawing(curve: Curve, other: Curve | None = None) -> Drawing:
 
 def _line(curve: Curve, column: Column, role: Role) -> Line:
     values = [column.of(p) if p.result else float("nan") for p in curve.points]
-    return Line(curve.name, role, [p.speed_rpm for p in curve.points], values, dots=True)
+    widths = curve.of_readings.of[column.key] if curve.of_readings else ()
+    return Line(curve.name, role, [p.speed_rpm for p in curve.points], values, dots=True, plus_minus=widths)
 
 
 def curve_page(curve: Curve, other: Curve | None = None) -> str:
@@ -88,7 +89,7 @@ def curve_page(curve: Curve, other: Curve | None = None) -> str:
     ]
     if other is not None:
         sections.append((f"Numbers of {other.name}", "", _table(other)))
-    sections += _grounds(curve.build, curve.cautions)
+    sections += _grounds(curve)
     return page(curve.out.record, "Power curve", facts, sections)
 
 
@@ -102,7 +103,7 @@ def trace_page(one: Trace) -> str:
         ("What limits it here", "beside", iter([f"<p>{escape(one.point.limit)}</p>"])),
         ("Through one turn", "", figures(trace_drawings(one))),
         ("Converged", "beside", iter([f"<p>{escape(converged_words(one.point))}</p>"])),
-        *_grounds(one.build, one.cautions),
+        *_grounds(one.curve),
     ]
     return page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
 
@@ -145,7 +146,8 @@ def page(
         "table{border-collapse:collapse;font-variant-numeric:tabular-nums}th,td{padding:.2rem .6rem;text-align:right}"
     )
     table += "th{color:var(--faint);font-weight:400;vertical-align:bottom}tr{border-bottom:1px solid var(--rule)}"
-    table += ".wide-table{overflow-x:auto}"
+    table += ".wide-table{overflow-x:auto}th,td{overflow-wrap:normal;word-break:normal}td{white-space:nowrap}"
+    table += "td small{display:block;color:var(--faint)}"
     out = [
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_LOADS_NOTHING}">',
@@ -187,16 +189,23 @@ def _table(curve: Curve) -> Iterator[str]:
     yield '<div class="wide-table" tabindex="0"><table><tr><th>rpm</th>'
     yield from (f"<th>{escape(c.heading)} {escape(c.unit)}</th>" for c in COLUMNS)
     yield "<th>converged</th></tr>"
-    for point in curve.points:
+    for i, point in enumerate(curve.points):
         if point.result is None:
             span = len(COLUMNS) + 1
             yield f'<tr><td>{point.speed_rpm:g}</td><td colspan="{span}">no result: see what limits it</td></tr>'
             continue
-        cells = "".join(f"<td>{c.of(point):.{c.digits}f}</td>" for c in COLUMNS)
+        cells = "".join(f"<td>{c.of(point):.{c.digits}f}{_sure(curve, c, i)}</td>" for c in COLUMNS)
         yield f"<tr><td>{point.speed_rpm:g}</td>{cells}<td>{escape(converged_words(point))}</td></tr>"
     yield "</table></div>"
-    if fineness_words(curve):
-        yield f"<p>{escape(fineness_words(curve).capitalize())}.</p>"
+    for words in (plus_minus_words(curve), fineness_words(curve), downward_words(curve)):
+        if words:
+            yield f"<p>{escape(words[:1].upper() + words[1:])}.</p>"
+
+
+def _sure(curve: Curve, column: Column, i: int) -> str:
+    """The +/- of one number of the table, where one was asked for and is known."""
+    width = curve.of_readings.of[column.key][i] if curve.of_readings else float("nan")
+    return f" <small>±&nbsp;{width:.{column.digits}f}</small>" if width == width else ""
 
 
 def warned(remarks: Sequence[str]) -> Iterator[str]:
@@ -204,16 +213,22 @@ def warned(remarks: Sequence[str]) -> Iterator[str]:
     yield from (f'<div class="warning certain"><p><strong>{escape(one)}</strong></p></div>' for one in remarks)
 
 
-def _grounds(build: Build, cautions: Sequence[Caution]) -> list[tuple[str, str, Iterator[str]]]:
+def _grounds(curve: Curve) -> list[tuple[str, str, Iterator[str]]]:
     taken = (
-        f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} ({source(one.source).kind})" for one in build.taken
+        f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} ({source(one.source).kind})"
+        for one in curve.build.taken
     )
-    return [
+    grounds = [
         ("Assumed, because nobody measured it", "beside", listed(taken)),
-        ("Not simulated", "beside", listed(build.left_out)),
-        ("Relies on", "beside", listed(source(key).text for key in SOURCES)),
-        ("Cautions", "beside", listed(caution.text for caution in cautions)),
+        ("Not simulated", "beside", listed(curve.build.left_out)),
+        ("Relies on", "beside", listed(relation_words(one) for one in curve.relied_on)),
+        ("Sources", "beside", listed(source(key).text for key in sources_of(curve))),
+        ("Cautions", "beside", listed(caution.text for caution in curve.cautions)),
     ]
+    if curve.left:
+        beyond = listed(one.words for one in curve.left)
+        grounds.insert(2, ("Beyond what a relation is known for", "beside", beyond))
+    return grounds
 
 
 def listed(sentences: Sequence[str] | Iterator[str]) -> Iterator[str]:

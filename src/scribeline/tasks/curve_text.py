@@ -3,10 +3,14 @@
 import textwrap
 from collections.abc import Iterator
 
+from scribeline.models.relation import Relation
 from scribeline.sources import source
-from scribeline.tasks.curve import COLUMNS, SOURCES, Curve, Point, converged_words, fineness_words
+from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, sources_of
+from scribeline.tasks.curve_sure import downward_words, fineness_words, plus_minus_words
 
 WIDTH = 120
+# Of the quantities, those whose +/- stands in the text; all of them stand in JSON and CSV.
+_SURE = ("power_kw", "torque_nm", "bmep_bar", "delivery_ratio", "trapping_efficiency", "peak_bar", "exhaust_c")
 
 
 def curve_text(curve: Curve, other: Curve | None = None) -> str:
@@ -14,6 +18,8 @@ def curve_text(curve: Curve, other: Curve | None = None) -> str:
     lines = [*_title(curve), "", *_table(curve)]
     if other is not None:
         lines += ["", *_compared(curve, other)]
+    if curve.of_readings is not None:
+        lines += ["", "WITH THE +/- OF THE READINGS", *_with_plus_minus(curve)]
     lines += ["", "WHAT LIMITS THE ENGINE (cost: share of a cylinderful of outside air, or of the work)"]
     for point in curve.points:
         lines += _item(f"{point.speed_rpm:>6g}", point.limit or point.why_not.replace("\n", "; "))
@@ -28,12 +34,42 @@ def curve_text(curve: Curve, other: Curve | None = None) -> str:
     lines += ["", "NOT SIMULATED"]
     for left in curve.build.left_out:
         lines += _item("-", left)
+    if curve.left:
+        lines += ["", "BEYOND WHAT A RELATION IS KNOWN FOR (it is used all the same: believe it less)"]
+        for one_left in curve.left:
+            lines += _item("-", one_left.words)
     lines += ["", "RELIES ON"]
-    lines += textwrap.wrap(", ".join(SOURCES), WIDTH, initial_indent="  ", subsequent_indent="  ")
+    for relation in curve.relied_on:
+        lines += _item("-", relation_words(relation))
+    keys = ", ".join(sources_of(curve))
+    lines += textwrap.wrap(f"sources: {keys}", WIDTH, initial_indent="  ", subsequent_indent="  ")
     lines += ["", "CAUTIONS"]
     for caution in curve.cautions:
         lines += _item("*", caution.text)
     return "\n".join(lines)
+
+
+def relation_words(relation: Relation) -> str:
+    """A relation with its knobs and sources, in one line."""
+    knobs = ", ".join(f"{knob.name} {knob.value:g} {knob.unit}".rstrip() for knob in relation.knobs)
+    turned = f"; to be turned: {knobs}" if knobs else ""
+    return f"{relation.name}: {relation.gives}{turned} [{', '.join(relation.sources)}]"
+
+
+def _with_plus_minus(curve: Curve) -> Iterator[str]:
+    columns = [column for column in COLUMNS if column.key in _SURE]
+    yield f"{'rpm':>6}" + "".join(f"  {f'{c.heading} {c.unit}'.strip():>18}" for c in columns)
+    assert curve.of_readings is not None
+    for i, point in enumerate(curve.points):
+        if point.result is None:
+            continue
+        cells = []
+        for column in columns:
+            width = curve.of_readings.of[column.key][i]
+            sure = f"+/- {width:.{column.digits}f}" if width == width else "+/- not known"
+            cells.append(f"{column.of(point):.{column.digits}f} {sure}")
+        yield f"{point.speed_rpm:>6g}" + "".join(f"  {cell:>18}" for cell in cells)
+    yield from _item("-", plus_minus_words(curve))
 
 
 def _title(curve: Curve) -> Iterator[str]:
@@ -107,8 +143,9 @@ def _converged(curve: Curve) -> Iterator[str]:
             "-",
             f"what goes in comes out to {100 * abs(leak.got.mass_imbalance):.2f} % ({leak.speed_rpm:g} rpm, the worst)",
         )
-    if fineness_words(curve):
-        yield from _item("-", fineness_words(curve))
+    for words in (fineness_words(curve), downward_words(curve)):
+        if words:
+            yield from _item("-", words)
     for point in sound:
         if point.uneven:
             yield from _item("-", f"{point.speed_rpm:g} rpm: {converged_words(point)}")

@@ -8,30 +8,43 @@ from pathlib import Path
 
 import numpy as np
 
-from scribeline.cycle.from_record import Build, build_of
+from scribeline.cycle.from_record import Build
 from scribeline.cycle.recording import Passage, Recording
 from scribeline.cycle.simulate import CycleResult, Settings
-from scribeline.data.cautions import Caution, cautions_for
+from scribeline.data.cautions import Caution
 from scribeline.engine import EngineRecord, read_record_file
 from scribeline.errors import CycleError
-from scribeline.geometry.work_out import WorkedOut, work_out
+from scribeline.geometry.work_out import WorkedOut
 from scribeline.kernels.gas import FloatArray
 from scribeline.marking.curve_plot import CurvePlot, Line, Mark, Panel, curve_plot
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.wave_plot import WavePlot, wave_plot
-from scribeline.tasks.curve import COLUMNS, Point, converged_words, simulated
+from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, power_curve
 
 OPEN_PERIOD_BAR = 2.5  # top of the pressure panel that shows the open period
 
 
 @dataclass(frozen=True)
 class Trace:
-    """One speed of one record."""
+    """One speed of one record: a curve of a single point, opened up."""
 
-    out: WorkedOut
-    build: Build
-    point: Point
-    cautions: tuple[Caution, ...]
+    curve: Curve
+
+    @property
+    def out(self) -> WorkedOut:
+        return self.curve.out
+
+    @property
+    def build(self) -> Build:
+        return self.curve.build
+
+    @property
+    def point(self) -> Point:
+        return self.curve.points[0]
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        return self.curve.cautions
 
     @property
     def result(self) -> CycleResult:
@@ -44,19 +57,20 @@ class Trace:
         return self.point.recording
 
 
-def trace(record: EngineRecord, speed_rpm: float, settings: Settings | None = None) -> Trace:
-    """Simulate one speed and keep everything about its last revolution; CycleError where it comes to no sound end."""
-    out = work_out(record, draws=0)
-    build = build_of(out, air=settings.air if settings else None)
-    point, _ = simulated(build, speed_rpm, settings or Settings(air=build.air))
-    if point.result is None:
-        raise CycleError(point.why_not)
-    return Trace(out, build, point, tuple(cautions_for("simulation")))
+def trace(record: EngineRecord, speed_rpm: float, settings: Settings | None = None, *, throttle: float = 1.0) -> Trace:
+    """Simulate one speed and keep everything about its last revolution; CycleError where it comes to no sound end.
+
+    throttle : open share of the carburettor's bore, 0.1 to 1
+    """
+    curve = power_curve(record, [speed_rpm], settings, throttle=throttle, threads=1)
+    if curve.points[0].result is None:
+        raise CycleError(curve.points[0].why_not)
+    return Trace(curve)
 
 
-def trace_of_file(path: Path, speed_rpm: float, settings: Settings | None = None) -> Trace:
+def trace_of_file(path: Path, speed_rpm: float, settings: Settings | None = None, *, throttle: float = 1.0) -> Trace:
     """Read a record file and trace one speed; RecordError where the file is refused."""
-    return trace(read_record_file(path), speed_rpm, settings)
+    return trace(read_record_file(path), speed_rpm, settings, throttle=throttle)
 
 
 def _passages(rec: Recording) -> list[Passage]:

@@ -1,0 +1,118 @@
+"""How sure a power curve is: of its arithmetic, of the way it settled, and of the readings it rests on.
+
+Each takes a curve and gives the same curve with one more thing known about it. What no run can tell, whether the model
+is like the engine, stands in docs/concepts/what-the-curve-knows.md.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from scribeline.cycle.from_record import Build, build_of
+from scribeline.cycle.spread import ENGINES, spread
+from scribeline.engine import COVERAGE_FACTOR, EngineRecord
+from scribeline.geometry.work_out import work_out
+from scribeline.tasks.curve import COLUMNS, Curve, OfReadings, Point, change_of_power, power_curve
+
+Progress = Callable[[int, int], bool | None]
+SEARCH_CELL_M, SEARCH_TOLERANCE = 0.02, 0.01  # for differences between like engines; docs/performance-cycle.md
+ONE_WAY = 0.01  # two ways round that differ in power by less than this count as one
+
+
+def with_coarser(curve: Curve, progress: Progress | None = None) -> Curve:
+    """The same curve with its numerical uncertainty: simulated once more with cells twice as long."""
+    settings = replace(curve.settings, cell_m=2.0 * curve.settings.cell_m)
+    return replace(curve, coarser=_again(curve, settings.cell_m, False, progress))
+
+
+def with_downward(curve: Curve, progress: Progress | None = None) -> Curve:
+    """The same curve from the other end: each speed started from its faster neighbour. See `downward_words`."""
+    return replace(curve, downward=_again(curve, curve.settings.cell_m, True, progress))
+
+
+def _again(curve: Curve, cell_m: float, backwards: bool, progress: Progress | None) -> tuple[Point, ...]:
+    speeds = [point.speed_rpm for point in curve.points]
+    settings = replace(curve.settings, cell_m=cell_m)
+    throttle = curve.build.engine.throttle
+    way = -1 if backwards else 1
+    again = power_curve(curve.out.record, speeds[::way], settings, throttle=throttle, progress=progress)
+    return again.points[::way]
+
+
+def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress | None = None) -> Curve:
+    """The same curve with the +/- that it has from the readings of its record, COVERAGE_FACTOR standard deviations.
+
+    Other engines within the +/- of every reading are simulated at the coarser setting for searches, in which like
+    engines keep their differences. Whatever is assumed, and the model, is the same for all of them, so this is the
+    part of the uncertainty that better measuring could take away. engines : 4 to 1000; a +/- from 24 of them is
+    itself good to about 15 %. Raises CycleError as `cycle.spread.spread`.
+    """
+    throttle, air = curve.build.engine.throttle, curve.settings.air
+    settings = replace(
+        curve.settings,
+        cell_m=max(curve.settings.cell_m, SEARCH_CELL_M),
+        tolerance=max(curve.settings.tolerance, SEARCH_TOLERANCE),
+    )
+
+    def built(record: EngineRecord) -> Build:
+        return build_of(work_out(record, draws=0), throttle=throttle, air=air)
+
+    speeds = [point.speed_rpm for point in curve.points]
+    done = spread(curve.out.record, speeds, settings, engines=engines, build=built, progress=progress)
+    of: dict[str, list[float]] = {column.key: [] for column in COLUMNS}
+    for point, results in zip(curve.points, done.results, strict=True):
+        others = [replace(point, result=result, why_not="") for result in results]
+        for column in COLUMNS:
+            values = np.array([column.of(other) for other in others])
+            values = values[np.isfinite(values)]
+            enough = values.size >= max(2, engines // 2)
+            of[column.key].append(float(COVERAGE_FACTOR * values.std(ddof=1)) if enough else math.nan)
+    settled = tuple(len(results) for results in done.results)
+    widths = {key: tuple(values) for key, values in of.items()}
+    return replace(curve, of_readings=OfReadings(widths, engines, done.moved, done.refused, settled))
+
+
+def fineness_words(curve: Curve) -> str:
+    """How much the length of the cells matters, in one sentence; nothing where it was not tried."""
+    changes = change_of_power(curve, curve.coarser)
+    if not changes or curve.best is None:
+        return ""
+    worst = max(changes, key=lambda speed: abs(changes[speed]))
+    at_best = f", at best power by {100 * changes.get(curve.best.speed_rpm, math.nan):+.1f} %"
+    return (
+        f"cells twice as long ({2e3 * curve.settings.cell_m:g} mm) change the power by at most "
+        f"{100 * changes[worst]:+.1f} % ({worst:g} rpm){at_best}: take that as the error of the arithmetic alone"
+    )
+
+
+def downward_words(curve: Curve) -> str:
+    """Whether the engine settles in one way or two, in one sentence; nothing where it was not tried."""
+    changes = change_of_power(curve, curve.downward)
+    if not changes:
+        return ""
+    worst = max(changes, key=lambda speed: abs(changes[speed]))
+    two = [f"{speed:g}" for speed, change in changes.items() if abs(change) > ONE_WAY]
+    if not two:
+        return (
+            f"coming from faster speeds instead of slower ones changes the power by at most "
+            f"{100 * changes[worst]:+.1f} % ({worst:g} rpm): it settles in one way"
+        )
+    return (
+        f"coming from faster speeds it settles in another way at {', '.join(two)} rpm, with up to "
+        f"{100 * changes[worst]:+.1f} % of power ({worst:g} rpm): there the engine has two ways to run, and either "
+        "may be met"
+    )
+
+
+def plus_minus_words(curve: Curve) -> str:
+    """What the +/- of the readings rests on, in one sentence; nothing where it was not asked for."""
+    one = curve.of_readings
+    if one is None:
+        return ""
+    refused = f"; {one.refused} more were engines that cannot be, and were left out" if one.refused else ""
+    return (
+        f"the +/- is what {one.engines - one.refused} engines within the +/- of your {one.moved} readings differ by, "
+        f"for about 95 %{refused}. It holds your measuring only: what is assumed, and the model, is not in it"
+    )

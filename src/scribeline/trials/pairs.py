@@ -1,0 +1,56 @@
+"""Runs that belong together two by two: the test of their differences, and Holm's step-down for several questions."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from scribeline.errors import TrialError
+from scribeline.trials.contrast import Contrast
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Paired:
+    """The test of paired differences, second less first."""
+
+    contrast: Contrast
+    pairs: int
+
+
+def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0) -> Paired:
+    """Student's test of the differences of runs that were driven as pairs (student-1908).
+
+    first, second : (..., pairs), same order; least_sd : as for `contrast`, of a single run
+    Raises TrialError for fewer than two pairs.
+
+    >>> round(float(paired([8.42, 8.51, 8.38], [8.33, 8.46, 8.31]).contrast.difference), 3)
+    -0.07
+    """
+    a, b = np.asarray(first, np.float64), np.asarray(second, np.float64)
+    d = b - a
+    n = d.shape[-1]
+    if n < 2:
+        raise TrialError(
+            f"{n} pair of runs\n    accepted: at least 2 pairs\n    what to do: do more runs, one of each setup in turn"
+        )
+    sd = np.maximum(d.std(axis=-1, ddof=1), np.sqrt(2.0) * least_sd)
+    # Both setups are given the scatter that, if they shared it, would make that of the differences.
+    both = np.stack([sd, sd], axis=-1) / np.sqrt(2.0)
+    df = np.full(sd.shape, float(n - 1))
+    return Paired(Contrast(d.mean(axis=-1), sd / np.sqrt(n), df, both, np.empty((*sd.shape, 0))), n)
+
+
+def holm(p: ArrayLike) -> Floats:
+    """Holm's step-down adjustment (holm-1979) of several p, in the order in which they came.
+
+    >>> holm([0.011, 0.04, 0.002]).round(3).tolist()
+    [0.022, 0.04, 0.006]
+    """
+    given = np.asarray(p, np.float64)
+    order = np.argsort(given)
+    stepped = given[order] * (given.size - np.arange(given.size))
+    adjusted = np.empty_like(given)
+    adjusted[order] = np.minimum(np.maximum.accumulate(stepped), 1.0)
+    return adjusted

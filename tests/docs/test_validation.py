@@ -1,0 +1,50 @@
+"""The page of checks: names every picture and every test that stands, and its pictures are what the code draws."""
+
+import importlib.util
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from scribeline.marking.svg import write_svg
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGE = (ROOT / "docs" / "concepts" / "validation.md").read_text(encoding="utf-8")
+FOLDER = ROOT / "docs" / "pictures" / "validation"
+
+
+def _figures():
+    spec = importlib.util.spec_from_file_location("validation_figures", ROOT / "docs" / "validation_figures.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.FIGURES
+
+
+FIGURES = _figures()
+
+
+def test_the_page_shows_every_picture_and_no_other() -> None:
+    shown = re.findall(r"!\[[^\]]{10,}\]\(\.\./pictures/validation/([\w-]+)\.svg\)", PAGE)
+    assert sorted(shown) == sorted(FIGURES) == sorted(path.stem for path in FOLDER.glob("*.svg"))
+
+
+def test_every_test_that_the_page_names_stands() -> None:
+    named = re.findall(r"`((?:tests/[\w/]+/)?test_\w+\.py)`", PAGE)
+    assert len(named) > 15
+    files = {path.relative_to(ROOT).as_posix() for path in (ROOT / "tests").rglob("test_*.py")}
+    for name in named:
+        assert any(path.endswith(name) for path in files), name
+
+
+@pytest.mark.parametrize("name", FIGURES)
+def test_a_picture_is_what_the_code_draws(name: str) -> None:
+    """To a twentieth of a millimetre, for the rounding of other machines; words exactly."""
+    kept, now = (FOLDER / f"{name}.svg").read_text(encoding="utf-8"), write_svg(FIGURES[name]())
+    number = r"-?\d+\.?\d*"
+    assert re.sub(number, "#", kept) == re.sub(number, "#", now)
+    np.testing.assert_allclose(
+        [float(x) for x in re.findall(number, now)], [float(x) for x in re.findall(number, kept)], atol=0.05
+    )
