@@ -11,34 +11,37 @@ import numpy as np
 from numba import njit
 
 from scribeline.errors import CycleError
+from scribeline.kernels.crank import angle_down_at, depth_at, true_stroke_at
 from scribeline.kernels.gas import FloatArray, perfect_gas
-from scribeline.kernels.volumes import change_volume, fill_volume, state_of_volume
+from scribeline.kernels.volumes import change_volume, fill_volume
 from scribeline.models.wiebe import SHAPE_A, SHAPE_M, burned_fraction
-
-
-@njit(cache=True, error_model="numpy")
-def depth_m(theta_rad: float, throw_m: float, rod_m: float) -> float:
-    """How far the piston is below its highest place [m], theta after top dead centre, no gudgeon-pin offset."""
-    s = throw_m * math.sin(theta_rad)
-    return throw_m * (1.0 - math.cos(theta_rad)) + rod_m - math.sqrt(rod_m * rod_m - s * s)
 
 
 @dataclass(frozen=True)
 class Cylinder:
-    """Bore, stroke, rod length between centres [m] and clearance volume [m^3]."""
+    """Bore, stroke (twice the crank throw), rod length between centres [m] and clearance volume [m^3].
+
+    offset_m : of the gudgeon pin's path from the crank centre [m], signed as in kernels.crank. Angles count from the
+    true top dead centre.
+    """
 
     bore_m: float
     stroke_m: float
     rod_m: float
     clearance_m3: float
+    offset_m: float = 0.0
 
     def __post_init__(self) -> None:
         for name, value in vars(self).items():
-            if not value > 0.0:
+            if name != "offset_m" and not value > 0.0:
                 raise CycleError(f"{name} = {value}: must be above 0; measure it again")
         if self.rod_m <= 0.5 * self.stroke_m:
             raise CycleError(
                 f"rod_m = {self.rod_m}: the rod must be longer than half the stroke, {self.stroke_m / 2} m"
+            )
+        if not abs(self.offset_m) < self.rod_m - 0.5 * self.stroke_m:
+            raise CycleError(
+                f"offset_m = {self.offset_m}: less than rod less half the stroke, {self.rod_m - 0.5 * self.stroke_m} m"
             )
 
     @property
@@ -49,23 +52,30 @@ class Cylinder:
     @property
     def swept_m3(self) -> float:
         """Swept volume [m^3]."""
-        return self.area_m2 * self.stroke_m
+        return self.area_m2 * self.travel_m
+
+    @property
+    def travel_m(self) -> float:
+        """From top to bottom dead centre [m]: the stroke, and a little more with an offset pin."""
+        return float(true_stroke_at(self.stroke_m, self.rod_m, self.offset_m))
+
+    def depth_m(self, theta_rad: float) -> float:
+        """How far the piston is below its highest place [m] at theta after top dead centre."""
+        return float(depth_at(theta_rad, self.stroke_m, self.rod_m, self.offset_m))
 
     def volume_m3(self, theta_rad: float) -> float:
         """Volume over the piston [m^3] at theta after top dead centre."""
-        return self.clearance_m3 + self.area_m2 * depth_m(theta_rad, 0.5 * self.stroke_m, self.rod_m)
+        return self.clearance_m3 + self.area_m2 * self.depth_m(theta_rad)
 
     def angle_of_depth_rad(self, x_m: float) -> float:
         """Crank angle on the down stroke [rad] at which the piston is x_m below its highest place."""
-        throw = 0.5 * self.stroke_m
-        reach = throw + self.rod_m - x_m  # from crank centre to gudgeon pin
-        return math.acos((reach**2 + throw**2 - self.rod_m**2) / (2.0 * reach * throw))
+        return float(angle_down_at(x_m, self.stroke_m, self.rod_m, self.offset_m))
 
 
 @njit(cache=True, error_model="numpy")
 def _run(
     gas: FloatArray,
-    shape: tuple[float, float, float, float],
+    shape: tuple[float, float, float, float, float],
     p_pa: float,
     t_k: float,
     from_rad: float,
@@ -74,10 +84,10 @@ def _run(
     heat_j: float,
     burn: tuple[float, float, float, float],
 ) -> FloatArray:
-    area, throw, rod, clearance = shape
+    area, stroke, rod, offset, clearance = shape
     start, duration, a, m = burn
     whole = -math.expm1(-a)
-    v = clearance + area * depth_m(from_rad, throw, rod)
+    v = clearance + area * depth_at(from_rad, stroke, rod, offset)
     mass, energy, fresh = fill_volume(gas, p_pa, t_k, 0.0, v)
     begin = energy
     work, given = 0.0, 0.0
@@ -86,15 +96,14 @@ def _run(
     p_before = p_last = p
     for i in range(steps):
         theta = from_rad + (to_rad - from_rad) * (i + 1) / steps
-        v1 = clearance + area * depth_m(theta, throw, rod)
+        v1 = clearance + area * depth_at(theta, stroke, rod, offset)
         burned = min(burned_fraction(math.degrees(theta), start, duration, a, m) / whole, 1.0)
         heat = heat_j * burned - given
         given += heat
-        energy, done = change_volume(gas, mass, energy + heat, fresh, t, v, v1, p)
+        p_before, p_last = p_last, p
+        energy, done, p, t = change_volume(gas, mass, energy + heat, fresh, t, v, v1, p)
         work += done
         v = v1
-        p_before, p_last = p_last, p
-        p, t, _, _, _, _ = state_of_volume(gas, mass, energy, fresh, t, v)
         if p_last >= p_before and p_last > p and p_last > out[1]:
             # the top of the parabola through three points
             rise, fall = p_last - p_before, p_last - p
@@ -136,7 +145,8 @@ def closed_cycle(
     631
     """
     steps = max(math.ceil(abs(math.degrees(to_rad - from_rad)) / most_step_deg), 2)
-    shape = (cylinder.area_m2, 0.5 * cylinder.stroke_m, cylinder.rod_m, cylinder.clearance_m3)
+    c = cylinder
+    shape = (c.area_m2, c.stroke_m, c.rod_m, c.offset_m, c.clearance_m3)
     burn = (start_deg, duration_deg, wiebe_a, wiebe_m)
     out = _run(perfect_gas(gamma, r_j_kgk), shape, p_pa, t_k, from_rad, to_rad, steps, heat_j, burn)
     names = (

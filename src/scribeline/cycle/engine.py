@@ -11,13 +11,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scribeline.cycle import turning as tn
-from scribeline.cycle.cylinder import Cylinder, depth_m
+from scribeline.cycle.cylinder import Cylinder
 from scribeline.cycle.layout import Duct, End, Network, Volume, lay_out
 from scribeline.errors import CycleError
 from scribeline.kernels.gas import FloatArray, gas_constant
-from scribeline.kernels.network import IntArray
+from scribeline.kernels.network import MEETS, IntArray
 from scribeline.models import discharge, duct_walls, fuel, gas_properties, reed, resonance, scavenging, wiebe
 
+LONGEST_CELL_M = 0.05
 PORT_COLUMNS = 721  # every half degree, last equal to first
 STEP = 0.05  # relative difference of diameters above which a joint is a step and not a cone of one cell
 THROTTLE_CELLS = 6  # over which the loss of a throttle is spread, so that one step never takes all of the momentum
@@ -73,7 +74,8 @@ class Engine:
 
     case_at_tdc_m3 : crankcase volume with the piston at top dead centre [m^3]
     exhaust_area_m2, intake_area_m2 : open area over one revolution, shape (PORT_COLUMNS,) [m^2]
-    exhaust_opens_rad : crank angle after top dead centre at which the exhaust port opens; it closes as far before
+    exhaust_opens_rad : crank angle after top dead centre at which the exhaust port opens; it closes as far before,
+        or at exhaust_closes_rad, also counted from top dead centre, where an offset pin makes the two differ
     intake : from the mouth to the crankcase; exhaust : from the port to the open air
     reed : None for a piston port or a disc; intake_area_m2 is then the port, otherwise the clear area of the block
     throttle : open share of the intake's narrowest place, 0.1 to 1 [-]; venturi_m : diameter of that place where it
@@ -96,6 +98,13 @@ class Engine:
     venturi_m: float | None = None
     squish_over_piston: float = wiebe.USUAL_SQUISH
     """Highest squish velocity over mean piston speed [-]."""
+    exhaust_closes_rad: float | None = None
+
+    @property
+    def closes_rad(self) -> float:
+        """Crank angle after top dead centre at which the exhaust port closes [rad]."""
+        opens = self.exhaust_opens_rad
+        return 2.0 * math.pi - opens if self.exhaust_closes_rad is None else self.exhaust_closes_rad
 
 
 @dataclass(frozen=True)
@@ -131,6 +140,7 @@ class Tables:
 
     network: Network
     port_of_end: IntArray
+    ways: IntArray
     end_data: FloatArray
     ports: FloatArray
     engine: FloatArray
@@ -157,8 +167,7 @@ def skirt_window_m2(cylinder: Cylinder, roof_m: float, floor_m: float, width_m: 
 
 
 def _depths(cylinder: Cylinder) -> FloatArray:
-    throw, rod = 0.5 * cylinder.stroke_m, cylinder.rod_m
-    return np.array([depth_m(a, throw, rod) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
+    return np.array([cylinder.depth_m(a) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
 
 
 def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knobs: Knobs) -> None:
@@ -169,7 +178,7 @@ def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knob
             raise CycleError(f"{name} = {value}: accepted is {accepted}")
 
     demand("speed_rpm", speed_rpm, 500.0 <= speed_rpm <= 30000.0, "500 to 30000")
-    demand("cell_m", cell_m, 0.001 <= cell_m <= 0.05, "0.001 to 0.05")
+    demand("cell_m", cell_m, 0.001 <= cell_m <= LONGEST_CELL_M, f"0.001 to {LONGEST_CELL_M}")
     demand("mixing", knobs.mixing, 0.0 <= knobs.mixing <= 1.0, "0 (displacement) to 1 (mixing)")
     if knobs.scavenging_curve is not None:
         slope = knobs.scavenging_curve[1]
@@ -184,7 +193,7 @@ def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knob
         demand("venturi_m", engine.venturi_m, engine.venturi_m > 0.0, "above 0")
     demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
     demand("exhaust_opens_rad", engine.exhaust_opens_rad, 0.9 < engine.exhaust_opens_rad < math.pi, "0.9 to 3.14")
-    lowest = engine.case_at_tdc_m3 - engine.cylinder.area_m2 * engine.cylinder.stroke_m
+    lowest = engine.case_at_tdc_m3 - engine.cylinder.swept_m3
     demand("case_at_tdc_m3", engine.case_at_tdc_m3, lowest > 0.0, "more than the swept volume")
     for where, sections in (("exhaust", engine.exhaust), ("intake", engine.intake)):
         if not sections:
@@ -292,7 +301,7 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     mouth = [replace(s, from_m=s.to_m, to_m=s.from_m) for s in reversed(engine.intake)]
     across = _opening_m2(engine)
     ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(tn.INTAKE_AIR), knobs, open_end=True, opening_m2=across))
-    closing = -engine.exhaust_opens_rad
+    closing = engine.closes_rad
     v_cyl = cyl.volume_m3(closing)
     v_case = engine.case_at_tdc_m3 - (v_cyl - cyl.clearance_m3)
     volumes = [
@@ -326,20 +335,22 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     drawn = [engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2]
     ports = np.vstack([discharge.used_area_m2(area, knobs.barely_open) for area in drawn])
     vector = _engine_vector(engine, speed_rpm, knobs, phi, gas_properties.vapour_kg_per_kg(air.vapour_share))
+    ways = np.full((count, 3), tn.NONE, np.int64)
+    ways[:, tn.FIRST] = net.ends[:, MEETS]
     memory = np.zeros(8)
     pipe = np.array([net.spans[0].start, net.spans[0].stop], np.int64)
     reference = cyl.swept_m3 * air.p_pa / (gas_constant(gas, 1.0) * air.t_k)
-    return Tables(net, port_of_end, end_data, ports, vector, memory, pipe, reference)
+    return Tables(net, port_of_end, ways, end_data, ports, vector, memory, pipe, reference)
 
 
 def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, vapour: float) -> FloatArray:
     v = np.zeros(tn.ENGINE)
     cyl = engine.cylinder
     v[tn.SPEED_RAD_S] = speed_rpm * 2.0 * math.pi / 60.0
-    v[tn.BORE_M], v[tn.THROW_M], v[tn.ROD_M] = cyl.bore_m, 0.5 * cyl.stroke_m, cyl.rod_m
+    v[tn.BORE_M], v[tn.STROKE_M], v[tn.ROD_M], v[tn.OFFSET_M] = cyl.bore_m, cyl.stroke_m, cyl.rod_m, cyl.offset_m
     v[tn.CLEARANCE_M3], v[tn.CASE_AT_TDC_M3], v[tn.PISTON_M2] = cyl.clearance_m3, engine.case_at_tdc_m3, cyl.area_m2
     v[tn.OPENS_RAD] = engine.exhaust_opens_rad
-    v[tn.CLOSES_RAD] = 2.0 * math.pi - engine.exhaust_opens_rad
+    v[tn.CLOSES_RAD] = engine.closes_rad
     v[tn.SPARK_DEG] = engine.spark_deg_atdc
     v[tn.BURN_BASE_DEG] = knobs.burn_deg * wiebe.squish_factor(engine.squish_over_piston)
     v[tn.WIEBE_A], v[tn.WIEBE_M] = knobs.wiebe_a, knobs.wiebe_m

@@ -130,15 +130,16 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
             "throttle", throttle, "of the bore open",
             f"asked for; a loss of {discharge.THROTTLE:g} as coefficient, rising to 1 wide open", "judgement",
         )  # fmt: skip
-    stroke = t.needed("true_stroke_mm", "measure stroke, rod length and pin offset") / 1e3
+    pin = record.crank.pin_offset_mm
     cylinder = Cylinder(
         bore_m=record.cylinder.bore_mm.value / 1e3,
-        stroke_m=stroke,
+        stroke_m=record.crank.stroke_mm.value / 1e3,
         rod_m=record.crank.rod_length_mm.value / 1e3,
         clearance_m3=1e-6 * t.needed("clearance_volume_cc", "fill the chamber with thin oil from a burette"),
+        offset_m=pin.value / 1e3 if pin else 0.0,
     )
-    exhaust_area, opens_rad, pipe = _exhaust(t)
-    transfers, names = _transfers(t, stroke)
+    exhaust_area, opens_rad, closes_rad, pipe = _exhaust(t)
+    transfers, names = _transfers(t, cylinder.stroke_m)
     intake_area, intake, reed = _intake(t)
     at_bdc = t.needed("crankcase_volume_bdc_cc", "fill the crankcase with thin oil at bottom dead centre, or estimate")
     passages = 1e6 * sum(one.length_m * one.duct_area_m2 for one in transfers)
@@ -162,6 +163,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         cylinder=cylinder,
         case_at_tdc_m3=1e-6 * (at_bdc - passages) + cylinder.swept_m3,
         exhaust_opens_rad=opens_rad,
+        exhaust_closes_rad=closes_rad,
         exhaust_area_m2=exhaust_area,
         exhaust=pipe,
         transfers=transfers,
@@ -198,7 +200,7 @@ def _drawn(t: _Taking, *roles: str) -> list[Port]:
     return ports
 
 
-def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
+def _exhaust(t: _Taking) -> tuple[FloatArray, float, float, list[Section]]:
     ports = _drawn(t, *EXHAUST_ROLES)
     if not ports:
         raise _missing("exhaust port", "measure its roof, floor and width")
@@ -206,13 +208,6 @@ def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
         raise _missing("exhaust pipe", "measure each cone and tube from the port to the open air")
     opens = t.needed("exhaust_opens_deg_atdc", "measure the roof of the exhaust port")
     closes = t.needed("exhaust_closes_deg_atdc", "measure the roof of the exhaust port")
-    mean = 0.5 * (opens + 360.0 - closes)
-    if abs(mean - opens) > 1e-9:
-        t.take(
-            "exhaust opening", mean, "deg",
-            f"opening and closing lie {abs(opens + closes - 360.0):.2f}° apart about top dead centre for the pin's "
-            "offset; piston motion and closed period are simulated without it, the port areas with it", "geometry",
-        )  # fmt: skip
     area = _area(t, ports)
     sections = [
         (s.length_mm.value, s.start_mm.value, s.end_mm.value, _bend(t, "exhaust", number, s))
@@ -235,7 +230,7 @@ def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
         wall = PORT_WALL_K + share * (PIPE_END_WALL_K - PORT_WALL_K)
         pipe.append(Section(length / 1e3, start / 1e3, end / 1e3, wall, *bend))
         done += length
-    return area, math.radians(mean), pipe
+    return area, math.radians(opens), math.radians(closes), pipe
 
 
 def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> tuple[float, float]:

@@ -149,7 +149,7 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
         pipe_bore_m=np.sqrt(4.0 / math.pi / (net.geo[INV_VOL, cells] * dx)),
         ambient_pa=running.settings.air.p_pa,
         opens_rad=running.engine.exhaust_opens_rad,
-        closes_rad=2.0 * math.pi - running.engine.exhaust_opens_rad,
+        closes_rad=running.engine.closes_rad,
         transfer_opens_rad=float(opened[0]),
         transfer_closes_rad=float(opened[-1]),
     )

@@ -8,12 +8,13 @@ import math
 from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from scribeline.cycle import turning as tn
-from scribeline.cycle.engine import Conditions, Engine, Knobs, Tables, tables_of
+from scribeline.cycle.engine import LONGEST_CELL_M, Conditions, Engine, Knobs, Tables, tables_of
+from scribeline.cycle.layout import aligned
 from scribeline.errors import CycleError
 from scribeline.kernels.duct import INV_VOL, RHO, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
@@ -24,19 +25,29 @@ from scribeline.models.knock import octane_needed
 
 TRACE_BINS = 720
 LOOK_BACK = 4
+# What the pipe's gas can still change, of what it would if the trend went on until the last of it has left. Gas near
+# the port is felt more and leaves first. Found, not derived: docs/performance-cycle.md has the errors it leaves.
+FELT = 0.5
 UNEVEN_BLOCK = 12
 LITTLE_UNEVEN = 0.01  # spread of the work up to which two blocks are enough to compare
 LEAST_FOR_BLOCKS = 48  # where the work is spread wider
+FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
+MOST_FLUSHED = 24
 
 
 @dataclass(frozen=True)
 class Settings:
-    """How finely and how long. cell_m : cell length [m]; tolerance : estimated distance to the periodic state [-]."""
+    """How finely and how long.
+
+    cell_m : cell length [m]; tolerance : estimated distance to the periodic state [-]
+    flush : cells this many times as long, [-], for the revolutions in which the old gas leaves the pipe; 1 for none
+    """
 
     cell_m: float = 0.010
     tolerance: float = 0.005
-    most_cycles: int = 80
+    most_cycles: int = 100
     least_cycles: int = 6
+    flush: float = 2.0
     most_steps: int = 200_000
     air: Conditions = field(default_factory=Conditions)
     knobs: Knobs = field(default_factory=Knobs)
@@ -65,8 +76,9 @@ class CycleResult:
     """Mean temperature of the gas in the exhaust pipe at exhaust closing, averaged by mass [K]."""
     octane_needed: float
     cycles: int
+    """Revolutions with cells of the length asked for."""
     averaged: int
-    """Revolutions whose mean the figures are: 1 where every one is alike, 2 where every second, 12 where none is."""
+    """Revolutions whose mean the figures are: 1 where all are alike, 2 where every second is, 12 or more where none."""
     unevenness: float
     """Spread of the work of those revolutions, largest less smallest over the mean [-]."""
     distance: float
@@ -84,6 +96,8 @@ class CycleResult:
     trace: FloatArray
     """Rows of turning.TRACE_*, columns over one revolution from top dead centre; shape (5, 720)."""
     history: FloatArray
+    flushed: int = 0
+    """Revolutions with longer cells before those of `cycles`."""
 
 
 def distance_to_limit(history: FloatArray, renewal: float) -> float:
@@ -116,15 +130,20 @@ class Running:
         self.tables: Tables = tables_of(engine, speed_rpm, settings.cell_m, settings.air, settings.knobs)
         self.flows = np.zeros((3, len(self.tables.network.ends)))
         self.totals = np.zeros(tn.TOTALS)
-        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=UNEVEN_BLOCK)
+        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=max(settings.most_cycles // 3, UNEVEN_BLOCK))
         self.trace = np.zeros((tn.TRACES, TRACE_BINS))
+        cells, ends, volumes = (x.shape[-1] for x in (self.tables.network.q, self.flows, self.tables.network.volumes))
+        self.coarse: Running | None = None
+        self.flushed = 0
+        self.room = aligned(13, cells), np.ones((3, ends)), np.zeros((9, volumes)), np.zeros(1, np.int64)
 
     def turn(self) -> None:
         """One revolution, exhaust closing to exhaust closing; raises CycleError where it cannot be finished."""
         t, n = self.tables, self.tables.network
         status = tn.turn(
-            n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, n.volumes, t.port_of_end, t.end_data, t.ports, t.engine,
-            t.memory, self.flows, self.totals, self.trace, t.pipe, self.settings.most_steps,
+            n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, n.volumes, n.sizes, t.port_of_end, t.ways, t.end_data,
+            t.ports, t.engine, t.memory, self.flows, self.totals, self.trace, t.pipe, *self.room,
+            self.settings.most_steps,
         )  # fmt: skip
         if status == UNPHYSICAL:
             raise CycleError(f"{self.speed_rpm:g} rpm: density or pressure left physical bounds; try smaller cells")
@@ -145,7 +164,41 @@ class Running:
         mine, theirs = self.tables, other.tables
         for name in ("q", "w", "volumes"):
             getattr(mine.network, name)[:] = getattr(theirs.network, name)
-        mine.memory[:4] = theirs.memory[:4]
+        mine.memory[:2] = theirs.memory[:2]
+
+    def flush(self, before: "Running | None") -> None:
+        """Turn the engine with longer cells until that state is nearly periodic, and take over its gas.
+
+        before : the same engine at a neighbouring speed, run already. Old gas needs ten to twenty revolutions to leave
+        the pipe whatever the cells; revolutions with cells twice as long cost a third.
+        """
+        s = self.settings
+        longer = replace(s, cell_m=s.flush * s.cell_m, flush=1.0)
+        coarse = self.coarse = Running(self.engine, self.speed_rpm, longer)
+        if before is not None and before.coarse is not None:
+            coarse.start_from(before.coarse)
+        history: list[FloatArray] = []
+        for _ in range(MOST_FLUSHED):
+            coarse.turn()
+            history.append(coarse.monitored())
+            if len(history) >= s.least_cycles and coarse.distance(np.array(history)) < FLUSHED * s.tolerance:
+                break
+        self.flushed = len(history)
+        mine, theirs = self.tables, coarse.tables
+        for here, there in zip(mine.network.spans, theirs.network.spans, strict=True):
+            x, x_there = middles(here), middles(there)
+            for fine, long in ((mine.network.q, theirs.network.q), (mine.network.w, theirs.network.w)):
+                for row, known in zip(fine, long, strict=True):
+                    row[here] = np.interp(x, x_there, known[there])
+        mine.network.volumes[:] = theirs.network.volumes
+        mine.memory[:] = theirs.memory
+
+    def distance(self, history: FloatArray) -> float:
+        """Estimated distance to the periodic state, of what is monitored and of what is stored or given back [-].
+
+        The latter is a distance that no trend can hide.
+        """
+        return max(distance_to_limit(history, FELT * self.renewal()), FELT * abs(self.mass_imbalance(LOOK_BACK)))
 
     def monitored(self) -> FloatArray:
         """Mean pressure, trapped mass, crankcase mass, pipe energy of the last revolution."""
@@ -165,7 +218,7 @@ class Running:
         return float(mass / max(self.mean(LOOK_BACK)[1][0, 1], 0.01 * mass))
 
     def mean(self, revolutions: int) -> tuple[FloatArray, FloatArray]:
-        """Totals and flows, averaged over the last revolutions (at most UNEVEN_BLOCK)."""
+        """Totals and flows, averaged over the last revolutions, as many as are kept."""
         last = list(self.recent)[-revolutions:]
         return np.mean([t for t, _ in last], axis=0), np.mean([f for _, f in last], axis=0)
 
@@ -182,7 +235,7 @@ class Running:
         tables, gas = self.tables, self.tables.network.gas
         swept = e.cylinder.swept_m3
         imep = (t[tn.WORK_J] + t[tn.CASE_WORK_J]) / swept
-        bmep = imep - friction_mep_pa(e.cylinder.stroke_m, self.speed_rpm)
+        bmep = imep - friction_mep_pa(e.cylinder.travel_m, self.speed_rpm)
         torque = bmep * swept / (2.0 * math.pi)
         power = torque * self.speed_rpm * 2.0 * math.pi / 60.0
         mouth, tail = len(tables.network.ends) - 1, 1
@@ -215,6 +268,7 @@ class Running:
             pipe_k=self.pipe_temperature_k(),
             octane_needed=octane_needed(t[tn.KNOCK], self.settings.knobs.octane),
             cycles=len(history),
+            flushed=self.flushed,
             averaged=averaged,
             unevenness=float(np.ptp(history[-averaged:, 0]) / abs(t[tn.WORK_J])),
             distance=distance,
@@ -232,14 +286,26 @@ class Running:
         )
 
 
-def run(running: Running) -> CycleResult:
+def middles(cells: slice) -> FloatArray:
+    """Middle of each cell of a duct, over the length of the duct [-]."""
+    count = cells.stop - cells.start
+    return (np.arange(count) + 0.5) / count
+
+
+def run(running: Running, before: Running | None = None) -> CycleResult:
     """Turn until the estimated distance to the periodic state is below the tolerance.
 
     An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. So means of
-    pairs are judged as well, and the last two means of UNEVEN_BLOCK revolutions, both to half the tolerance; the
-    result says how many revolutions it is the mean of and how much they differ.
+    pairs are judged as well, and the means of two blocks of UNEVEN_BLOCK revolutions, or of a third of all where the
+    work differs by more than LITTLE_UNEVEN; the result says how many revolutions it is the mean of and how much they
+    differ.
+    before : the same engine at a neighbouring speed, run already, to start from its gas
     """
     s = running.settings
+    if s.flush > 1.0 and s.flush * s.cell_m <= LONGEST_CELL_M:
+        running.flush(before)
+    elif before is not None:
+        running.start_from(before)
     history = np.zeros((0, 4))
     distance = math.inf
     for cycle in range(1, s.most_cycles + 1):
@@ -247,23 +313,22 @@ def run(running: Running) -> CycleResult:
         history = np.vstack([history, running.monitored()])
         if cycle < s.least_cycles:
             continue
-        renewal = running.renewal()
-        # what is stored or given back is a distance from the periodic state that no trend can hide
-        distance = max(distance_to_limit(history, renewal), abs(running.mass_imbalance(LOOK_BACK)))
+        distance = running.distance(history)
         if distance < s.tolerance:
             return running.result(history, distance, 1)
         if cycle >= 2 * LOOK_BACK + 2:
             pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
-            of_pairs = max(distance_to_limit(pairs, 0.5 * renewal), abs(running.mass_imbalance(2 * LOOK_BACK)))
+            trend = distance_to_limit(pairs, 0.5 * FELT * running.renewal())
+            of_pairs = max(trend, FELT * abs(running.mass_imbalance(2 * LOOK_BACK)))
             if of_pairs < 0.5 * s.tolerance:
                 return running.result(history, of_pairs, 2)
-        blocks = history[-2 * UNEVEN_BLOCK :]
-        even = np.ptp(blocks[:, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
+        even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
+        block = UNEVEN_BLOCK if even else max(cycle // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
         if cycle >= (2 * UNEVEN_BLOCK if even else LEAST_FOR_BLOCKS):
-            early, late = blocks.reshape(2, UNEVEN_BLOCK, 4).mean(axis=1)
-            of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(UNEVEN_BLOCK)))
-            if of_blocks < 0.5 * s.tolerance:
-                return running.result(history, of_blocks, UNEVEN_BLOCK)
+            early, late = history[-2 * block :].reshape(2, block, 4).mean(axis=1)
+            of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(block)))
+            if of_blocks < (0.5 if even else 1.0) * s.tolerance:
+                return running.result(history, of_blocks, block)
     spread = np.ptp(history[-UNEVEN_BLOCK:, 0]) / abs(history[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated {100 * distance:.2g} % "
@@ -306,9 +371,7 @@ def power_curve(
             if stop:
                 raise CycleError(f"stopped after {done} of {len(speeds_rpm)} speeds, as asked")
             here = Running(engine, speed, settings)
-            if before is not None:
-                here.start_from(before)
-            results.append(run(here))
+            results.append(run(here, before))
             before = here
             done += 1
             if progress is not None and progress(done, len(speeds_rpm)):
@@ -341,9 +404,7 @@ def batch(
         for speed in speeds_rpm:
             try:
                 here = Running(engine, speed, settings)
-                if before is not None:
-                    here.start_from(before)
-                row.append(run(here))
+                row.append(run(here, before))
                 before = here
             except CycleError as error:
                 row.append(error)

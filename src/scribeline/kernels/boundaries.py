@@ -9,7 +9,9 @@ a perfect gas with the local gamma. Outside it, or inside the throat, the flow i
 stagnation state upstream to the throat, at the pressure found downstream of it, choked at most; the jet then mixes
 in the duct at that pressure (constant-pressure model). Throat area over duct area is `opening`, discharge
 coefficient included. With opening 1 and inflow it is a bell-mouthed open end, with opening 1 and outflow an end at
-constant pressure. One unknown, the pressure at the face, bracketed between no flow and no pressure drop.
+constant pressure. One unknown, the root of the fall of temperature up to the throat: the flow is nearly linear in it,
+a trial costs one power, and every slope follows from it (Newton, kept in a bracket). It changes little from step to
+step, so what it was, over a guess from small waves, is the hint for the next: one or two trials.
 """
 
 import numpy as np
@@ -19,6 +21,7 @@ from scribeline.kernels.riemann import hllc
 
 MOST_TRIALS = 40
 SHUT = 1e-4  # opening below which a port is a wall
+CLOSE = 2e-7  # what a straight line may miss of the flow in the last move of the unknown
 SOLVED, UNSOLVED = 0, 1
 
 
@@ -78,79 +81,106 @@ def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> fl
     """
     if drop <= 0.0:
         return 0.0
-    drop_of_t = -np.expm1((gamma - 1.0) / gamma * np.log1p(-min(drop / p0, 0.9)))
-    return flow_of_expansion(drop_of_t, max(p0 - drop, 0.1 * p0), r * t0, gamma)
-
-
-@njit(cache=True, error_model="numpy")
-def flow_of_expansion(drop_of_t: float, p_back: float, rt0: float, gamma: float) -> float:
-    """Mass flow per throat area [kg/(m^2 s)] of a loss-free expansion to p_back [Pa]; choked at most.
-
-    drop_of_t : fall of temperature over the stagnation temperature if it went all the way, 0 to below 1;
-    rt0 : R T0 [J/kg]
-    """
     part = (gamma - 1.0) / gamma
-    if drop_of_t > (gamma - 1.0) / (gamma + 1.0):  # choked: the throat stays at the speed of sound
-        p0 = p_back * (1.0 - drop_of_t) ** (-1.0 / part)
-        return p0 * np.sqrt(gamma / rt0) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
-    return p_back / (1.0 - drop_of_t) * np.sqrt(2.0 / part * max(drop_of_t, 0.0) / rt0)
+    fall = -np.expm1(part * np.log1p(-min(drop / p0, 0.9)))  # of temperature, over the stagnation temperature
+    if fall > (gamma - 1.0) / (gamma + 1.0):  # choked: the throat stays at the speed of sound
+        return p0 * np.sqrt(gamma / (r * t0)) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
+    return (p0 - drop) / (1.0 - fall) * np.sqrt(2.0 / part * fall / (r * t0))
 
 
 @njit(cache=True, error_model="numpy")
-def behind_wave(p: float, p0: float, rho0: float, gamma: float) -> tuple[float, float]:
-    """Return `speed_behind_wave` and `density_behind_wave` together, for one power instead of two."""
-    if p > p0:
-        q = (gamma - 1.0) / (gamma + 1.0)
-        change = (p - p0) * np.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
-        return change, rho0 * (p / p0 + q) / (q * p / p0 + 1.0)
-    a0 = np.sqrt(gamma * p0 / rho0)
-    z = (p / p0) ** ((gamma - 1.0) / (2.0 * gamma))
-    return 2.0 * a0 / (gamma - 1.0) * (z - 1.0), rho0 * p / (p0 * z * z)
+def leaving(
+    s: float, rho: float, u: float, p: float, gamma: float, opening: float, p_back: float, z_back: float
+) -> tuple[float, float, float, float, float, float, float, float]:
+    """One trial of flow out of a duct: how much faster the gas arrives at the face than the throat lets it through.
 
-
-@njit(cache=True, error_model="numpy")
-def flow_out_of_duct(
-    step: float, rho: float, u: float, p: float, gamma: float, opening: float, p_back: float
-) -> tuple[float, float, float]:
-    """Mass flow per duct area that arrives at the face [kg/(m^2 s)] less what the throat passes, density, velocity.
-
-    step : trial pressure at the face above p_back [Pa]; rho, u, p : state in the duct, u out of the duct.
+    s : square root of the fall of temperature from face to throat, over that at the face [-]; p_back : pressure at
+    the throat [Pa]; rho, u, p : state in the duct, u out of it; z_back : (p_back/p)^((g-1)/2g), for p_back below p
+    Returns that difference [m/s] and its slope in s; density, velocity, pressure at the face, and their slopes.
     """
-    p_f = p_back + step
-    change, rho_f = behind_wave(p_f, p, rho, gamma)
+    fall = s * s
+    rest = 1.0 - fall
+    part = 1.0 / (gamma - 1.0)
+    denser = np.exp(-part * np.log(rest))  # face over throat
+    p_f = p_back * denser / rest
+    p_slope = 2.0 * gamma * part * s * p_f / rest
+    if p_f > p:
+        sum_p = (gamma + 1.0) * p_f + (gamma - 1.0) * p
+        root = np.sqrt(2.0 / (rho * sum_p))
+        change = (p_f - p) * root
+        resist = root * (1.0 - 0.5 * (gamma + 1.0) * (p_f - p) / sum_p)
+        rho_f = rho * sum_p / ((gamma - 1.0) * p_f + (gamma + 1.0) * p)
+        a2 = gamma * p_f / rho_f
+    else:
+        a0 = np.sqrt(gamma * p / rho)
+        z = z_back / np.sqrt(rest)
+        change = 2.0 * part * a0 * (z - 1.0)
+        a2 = a0 * a0 * z * z
+        rho_f = gamma * p_f / a2
+        resist = a0 * z / (gamma * p_f)
     u_f = u - change
-    a2 = gamma * p_f / rho_f
-    rise = 0.5 * (gamma - 1.0) * u_f * u_f / a2  # of temperature when brought to rest
-    further = -np.expm1((gamma - 1.0) / gamma * np.log1p(-step / p_f))  # fall from the face to the throat
-    passes = opening * flow_of_expansion((rise + further) / (1.0 + rise), p_back, a2 * (1.0 + rise) / gamma, gamma)
-    return rho_f * u_f - passes, rho_f, u_f
+    u_slope = -resist * p_slope
+    a2_slope = 2.0 * s * a2 / rest
+    u2 = u_f * u_f + 2.0 * part * a2 * fall  # in the throat, if the gas expands all the way
+    if u2 <= a2 * rest:
+        u_t = np.sqrt(u2)
+        passes = opening * u_t / denser
+        run = 0.0 if u_t == 0.0 else (u_f * u_slope + part * (a2_slope * fall + 2.0 * s * a2)) / u_t
+        slope = opening * run / denser - 2.0 * part * s * passes / rest
+    else:  # choked: the throat stays at the speed of sound
+        rise = 0.5 * (gamma - 1.0) * u_f * u_f / a2  # of temperature when brought to rest
+        power = 0.5 * (gamma + 1.0) * part
+        passes = opening * np.sqrt(a2) * np.exp(power * np.log(2.0 * (1.0 + rise) / (gamma + 1.0)))
+        rise_slope = ((gamma - 1.0) * u_f * u_slope - rise * a2_slope) / a2
+        slope = passes * (0.5 * a2_slope / a2 + power * rise_slope / (1.0 + rise))
+    return u_f - passes, u_slope - slope, rho_f, u_f, p_f, p_slope / a2, u_slope, p_slope
 
 
 @njit(cache=True, error_model="numpy")
-def flow_into_duct(
-    drop: float,
-    rho: float,
-    u: float,
-    p: float,
-    gamma: float,
-    opening: float,
-    p0: float,
-    t0: float,
-    g0: float,
-    r0: float,
-) -> tuple[float, float, float]:
-    """Mass flow per duct area that leaves the face inward [kg/(m^2 s)] less what the throat passes, density, velocity.
+def entering(
+    s: float, rho: float, u: float, p: float, gamma: float, opening: float, p0: float, t0: float, g0: float, r0: float
+) -> tuple[float, float, float, float, float, float, float, float]:
+    """One trial of flow into a duct: how much faster the gas leaves the face inward than the throat lets it through.
 
-    drop : trial pressure at the face below p0 [Pa]; p0, t0, g0, r0 : stagnation pressure [Pa], temperature [K],
-    gamma and gas constant upstream.
+    s : square root of the fall of temperature from the volume to the throat, over that in the volume [-]
+    p0, t0, g0, r0 : stagnation pressure [Pa], temperature [K], gamma and gas constant upstream
+    Returns the same as `leaving`; the difference is a flow over the density upstream [m/s].
     """
-    p_f = p0 - drop
-    change, _ = behind_wave(p_f, p, rho, gamma)
+    fall = s * s
+    rest = 1.0 - fall
+    part = 1.0 / (g0 - 1.0)
+    denser = np.exp(-part * np.log(rest))  # upstream over throat
+    p_f = p0 * rest / denser
+    p_slope = -2.0 * g0 * part * s * p_f / rest
+    if p_f > p:
+        sum_p = (gamma + 1.0) * p_f + (gamma - 1.0) * p
+        root = np.sqrt(2.0 / (rho * sum_p))
+        change = (p_f - p) * root
+        resist = root * (1.0 - 0.5 * (gamma + 1.0) * (p_f - p) / sum_p)
+    else:
+        a0 = np.sqrt(gamma * p / rho)
+        z = np.exp(0.5 * (gamma - 1.0) / gamma * np.log(p_f / p))
+        change = 2.0 / (gamma - 1.0) * a0 * (z - 1.0)
+        resist = a0 * z / (gamma * p_f)
     inward = change - u
-    cp = g0 / (g0 - 1.0) * r0
-    t_f = max(t0 - 0.5 * inward * inward / cp, 0.3 * t0)
+    u_slope = resist * p_slope
+    cp = g0 * part * r0
+    t_f = t0 - 0.5 * inward * inward / cp
+    t_slope = -inward * u_slope / cp
+    if t_f < 0.3 * t0:  # far beyond sound, on the way to the solution only
+        t_f, t_slope = 0.3 * t0, 0.0
     rho_f = p_f / (r0 * t_f)
-    return rho_f * inward - opening * nozzle_flow(p0, t0, drop, g0, r0), rho_f, -inward
+    rho_slope = rho_f * (p_slope / p_f - t_slope / t_f)
+    rho0 = p0 / (r0 * t0)
+    if fall <= (g0 - 1.0) / (g0 + 1.0):
+        fastest = np.sqrt(2.0 * cp * t0)
+        passes = opening * s * fastest / denser
+        slope = opening * fastest / denser - 2.0 * part * s * passes / rest
+    else:  # choked: the throat stays at the speed of sound
+        passes = opening * np.sqrt(g0 * r0 * t0) * np.exp(0.5 * (g0 + 1.0) * part * np.log(2.0 / (g0 + 1.0)))
+        slope = 0.0
+    surplus, rises = rho_f * inward / rho0 - passes, (rho_slope * inward + rho_f * u_slope) / rho0 - slope
+    return surplus, rises, rho_f, -inward, p_f, rho_slope, -u_slope, p_slope
 
 
 @njit(cache=True, error_model="numpy")
@@ -171,7 +201,8 @@ def nozzle_end(
     opening_out: float,
     opening_in: float,
     volume: tuple[float, float, float, float, float, float],
-) -> tuple[float, float, float, float, float, int]:
+    hint: float,
+) -> tuple[float, float, float, float, float, float, int]:
     """Flux out of a duct through a nozzle into a volume, or back.
 
     rho, u, p, y : density [kg/m^3], velocity out of the duct [m/s], pressure [Pa], fresh fraction [-] at the face
@@ -179,9 +210,10 @@ def nozzle_end(
     opening_out, opening_in : throat over duct area, discharge coefficient included [-], for flow out of and into
         the duct; at most 1, below SHUT a wall
     volume : its p [Pa], T [K], fresh fraction, gamma, gas constant [J/(kg K)], enthalpy [J/kg]
+    hint : the one returned a time step earlier, 1 without; saves trials and changes the result by rounding at most
 
     Returns fluxes per duct area, positive out of the duct, of mass, momentum, energy, fresh mass; the pressure at
-    the face [Pa]; and SOLVED or UNSOLVED.
+    the face [Pa]; the hint for the next step; and SOLVED or UNSOLVED.
     """
     g, h, ky = law
     p_v, t_v, y_v, g_v, r_v, h_v = volume
@@ -189,50 +221,59 @@ def nozzle_end(
     p_w = wall_pressure(rho, u, p, gamma)
     outward = p_w > p_v
     opening = min(opening_out if outward else opening_in, 1.0)
-    span = p_w - p_v
-    if opening < SHUT or abs(span) <= 1e-15 * p_v:
-        return 0.0, p_w, 0.0, 0.0, p_w, SOLVED
-    # p = p_v + x^2 span: the throat flow is then nearly linear in x, and x = 1 is no flow in the duct
-    low, high = 0.0, 1.0
-    # only a strong expansion or a fast stream can reach the speed of sound before it reaches the pressure outside
-    if outward and (p_v < 0.45 * p or u > 0.3 * np.sqrt(gamma * p / rho)):
-        p_s = min(sonic_pressure(rho, u, p, gamma), p)  # p where the gas already arrives faster than sound
-        low = np.sqrt(min(max((p_s - p_v) / span, 0.0), 1.0))
-    # first guess and slope from small waves: x^2 + k x = 1
-    wave = abs(span) * np.sqrt(rho / (gamma * p))
-    rho_v = rho if outward else p_v / (r_v * t_v)
-    throat = opening * np.sqrt(2.0 * rho_v * abs(span))
+    span = abs(p_w - p_v)
+    if opening < SHUT or span <= 1e-15 * p_v:
+        return 0.0, p_w, 0.0, 0.0, p_w, 1.0, SOLVED
+    part = (gamma - 1.0) / gamma if outward else (g_v - 1.0) / g_v
+    low, high, z_back = 0.0, 1.0, 1.0
+    if outward and p_v < p:
+        z_back = np.exp(0.5 * part * np.log(p_v / p))
+        # only a strong expansion or a fast stream can reach the speed of sound before it reaches the pressure outside
+        if p_v < 0.45 * p or u > 0.3 * np.sqrt(gamma * p / rho):
+            p_s = min(sonic_pressure(rho, u, p, gamma), p)  # p where the gas already arrives faster than sound
+            if p_s > p_v:
+                low = np.sqrt(1.0 - np.exp(part * np.log(p_v / p_s)))
+    # first guess from small waves: |p_f - p_v| = x^2 span with x^2 + k x = 1, as a fall of temperature
+    wave = span * np.sqrt(rho / (gamma * p))
+    rho_up = rho if outward else p_v / (r_v * t_v)
+    throat = opening * np.sqrt(2.0 * rho_up * span)
     k = throat / wave
-    x = max(2.0 / (k + np.sqrt(k * k + 4.0)), low)
+    x = 2.0 / (k + np.sqrt(k * k + 4.0))
+    step = x * x * span
+    cool = 2.0 * part * step / (p_v + p_v + (step if outward else -step))
+    guess = np.sqrt(cool / (1.0 + 0.5 * cool))
+    s = max(min(hint * guess, 0.99), low)
     if outward and opening >= 1.0:
-        x = low  # an open end: nothing stands in the way
-    slope = -2.0 * wave * x - throat
-    goal = 1e-7 * min(wave, throat) + 1e-14 * np.sqrt(gamma * p * rho)
-    x_last, f_last = x, 0.0
-    rho_f, u_f = rho, 0.0
-    status = UNSOLVED
-    for trial in range(MOST_TRIALS):
+        s = low  # an open end: nothing stands in the way
+    goal = (1e-7 * min(wave, throat) + 1e-14 * np.sqrt(gamma * p * rho)) / rho_up
+    rho_f, u_f, p_f = rho, 0.0, p_w
+    status, last = UNSOLVED, 1.0
+    for _ in range(MOST_TRIALS):
         if outward:
-            f, rho_f, u_f = flow_out_of_duct(x * x * span, rho, u, p, gamma, opening, p_v)
+            f, slope, rho_f, u_f, p_f, rho_slope, u_slope, p_slope = leaving(s, rho, u, p, gamma, opening, p_v, z_back)
         else:
-            f, rho_f, u_f = flow_into_duct(-x * x * span, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v)
-        if abs(f) <= goal or (x == low and f <= 0.0):
+            f, slope, rho_f, u_f, p_f, rho_slope, u_slope, p_slope = entering(
+                s, rho, u, p, gamma, opening, p_v, t_v, g_v, r_v
+            )
+        if abs(f) <= goal or (s == low and f <= 0.0) or high - low < 1e-14:
             status = SOLVED
             break
         if f > 0.0:
-            low = x
+            low = s
         else:
-            high = x
-        if trial > 0 and f != f_last:
-            slope = (f - f_last) / (x - x_last)
-        x_last, f_last = x, f
-        x = x - f / slope
-        if not low < x < high:
-            x = 0.5 * (low + high)
-        if high - low < 1e-14:
+            high = s
+        move = -f / slope
+        if abs(u_slope) * move * move <= CLOSE * s * abs(u_f):  # what a straight line misses goes with the square
+            s += move
+            rho_f += move * rho_slope
+            u_f += move * u_slope
+            p_f += move * p_slope
             status = SOLVED
             break
-    p_f = p_v + x * x * span
+        if low < s + move < high and abs(move) < 0.7 * last:
+            s, last = s + move, abs(move)
+        else:
+            s, last = 0.5 * (low + high), high - low
     if not outward:
         t_sonic = 2.0 * t_v / (g_v + 1.0)
         if u_f * u_f > g_v * r_v * t_sonic:
@@ -244,8 +285,8 @@ def nozzle_end(
     momentum = mass * u_f + p_f
     if outward:
         total = (g * p_f + p_f) / rho_f + h + ky * y + 0.5 * u_f * u_f
-        return mass, momentum, mass * total, mass * y, p_f, status
-    return mass, momentum, mass * h_v, mass * y_v, p_f, status
+        return mass, momentum, mass * total, mass * y, p_f, s / guess, status
+    return mass, momentum, mass * h_v, mass * y_v, p_f, s / guess, status
 
 
 @njit(cache=True, error_model="numpy")

@@ -61,6 +61,7 @@ def flux_at_ends(
     flux: FloatArray,
     ends: IntArray,
     opening: FloatArray,
+    hints: FloatArray,
     states: FloatArray,
     inflow: FloatArray,
     unsolved: IntArray,
@@ -69,6 +70,7 @@ def flux_at_ends(
     """Write the flux at every duct end, and what it brings to the volumes.
 
     opening : (2, number of ends * s), throat over duct area for flow out of the duct and into it [-]
+    hints : (number of ends * s,), carried from step to step, see boundaries.nozzle_end; 1 at the start
     states : (6, volumes * s), `state_of_volume` at mid-step; inflow : (3, volumes * s), filled with kg/s, W, kg/s
     unsolved : (s,), counts ends whose pressure was not found
     """
@@ -98,8 +100,9 @@ def flux_at_ends(
                 continue
             v = meets * s + b
             volume = (states[0, v], states[1, v], states[2, v], states[3, v], states[4, v], states[5, v])
-            mass, mom, ene, fre, _, code = nozzle_end(
-                rho, u, p, y, (w[G, k], w[H, k], w[K, k]), opening[0, i * s + b], opening[1, i * s + b], volume
+            e = i * s + b
+            mass, mom, ene, fre, _, hints[e], code = nozzle_end(
+                rho, u, p, y, (w[G, k], w[H, k], w[K, k]), opening[0, e], opening[1, e], volume, hints[e]
             )
             if code == UNSOLVED:
                 unsolved[b] += 1
@@ -175,6 +178,7 @@ def fluxes(
     steps: IntArray,
     ratios: FloatArray,
     opening: FloatArray,
+    hints: FloatArray,
     states: FloatArray,
     inflow: FloatArray,
     unsolved: IntArray,
@@ -193,7 +197,7 @@ def fluxes(
     predict(q, w, geo, dt, slope, mid)
     exchange(w, slope, mid, flux, s)
     flux_at_steps(q, w, geo, dt, slope, mid, flux, steps, ratios, s)
-    flux_at_ends(w, geo, slope, mid, flux, ends, opening, states, inflow, unsolved, s)
+    flux_at_ends(w, geo, slope, mid, flux, ends, opening, hints, states, inflow, unsolved, s)
 
 
 @njit(cache=True, error_model="numpy")
@@ -221,7 +225,7 @@ def march(
     n, count = q.shape[1], sizes.size
     slope, mid, flux = np.zeros((4, n)), np.ones((4, n)), np.zeros((4, n))
     dt_of, states, inflow = np.zeros(n), np.zeros((6, count)), np.zeros((3, count))
-    unsolved = np.zeros(1, np.int64)
+    hints, unsolved = np.ones(ends.shape[0]), np.zeros(1, np.int64)
     time = 0.0
     for step in range(most_steps):
         decode(q, w, gas)
@@ -247,7 +251,7 @@ def march(
             )
             for i in range(6):
                 states[i, v] = state[i]
-        fluxes(q, w, geo, dt_of, slope, mid, flux, ends, steps, ratios, opening, states, inflow, unsolved, 1)
+        fluxes(q, w, geo, dt_of, slope, mid, flux, ends, steps, ratios, opening, hints, states, inflow, unsolved, 1)
         advance(q, w, geo, dt_of, mid, flux, 1)
         for v in range(count):
             if sizes[v] > 0.0:

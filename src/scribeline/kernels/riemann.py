@@ -7,7 +7,7 @@ law: the caller brings total energy and sound speed, so any gas law works.
 from numba import njit
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
 def hllc(
     rho_l: float,
     u_l: float,

@@ -15,11 +15,11 @@ from scribeline.kernels.gas import (
     gamma_of,
     gas_constant,
     temperature_mixture,
+    temperature_of,
 )
 
 # rows of a volume table (rows, number of volumes)
 MASS, ENERGY, FRESH, TEMPERATURE = 0, 1, 2, 3
-PRESSURE_TRIALS = 2  # each is 200 times closer than the one before; the work is exact with any
 
 
 @njit(cache=True, error_model="numpy")
@@ -46,22 +46,27 @@ def state_of_volume(
 @njit(cache=True, error_model="numpy")
 def change_volume(
     gas: FloatArray, mass: float, energy: float, fresh: float, guess_k: float, v0_m3: float, v1_m3: float, p0_pa: float
-) -> tuple[float, float]:
+) -> tuple[float, float, float, float]:
     """Expand or compress from v0 to v1; energy already holds what heat and flow brought in the step.
 
-    p0_pa : pressure at the start of the step, before anything was brought. Returns the new energy [J] and the work
-    done by the gas [J], W = (p0 + p1)/2 (v1 - v0) with p1 the pressure that results: exactly energy lost.
+    p0_pa : pressure at the start of the step, before anything was brought. Returns the new energy [J], the work done
+    by the gas [J], W = (p0 + p1)/2 (v1 - v0) with p1 the pressure that results: exactly energy lost; and p1 [Pa] and
+    T1 [K]. As p1 goes with T1, the work only adds to the first coefficient of e(T): e(T1) + R T1 dv/(2 v1) is known.
     """
     dv = v1_m3 - v0_m3
     y = fresh / mass
     r = gas_constant(gas, y)
-    p1 = mass * r * temperature_mixture(gas, energy / mass, y, guess_k) / v1_m3
-    t = guess_k
-    work = 0.5 * (p0_pa + p1) * dv
-    for _ in range(PRESSURE_TRIALS):
-        t = temperature_mixture(gas, (energy - work) / mass, y, t)
-        work = 0.5 * (p0_pa + mass * r * t / v1_m3) * dv
-    return energy - work, work
+    t = temperature_of(
+        (energy - 0.5 * p0_pa * dv) / mass,
+        guess_k,
+        gas[2] + y * (gas[6] - gas[2]) + 0.5 * r * dv / v1_m3,
+        gas[3] + y * (gas[7] - gas[3]),
+        gas[4] + y * (gas[8] - gas[4]),
+        gas[5] + y * (gas[9] - gas[5]),
+    )
+    p = mass * r * t / v1_m3
+    work = 0.5 * (p0_pa + p) * dv
+    return energy - work, work, p, t
 
 
 @njit(cache=True, error_model="numpy")
