@@ -60,7 +60,7 @@ def test_a_hint_saves_trials_and_changes_nothing(p, t, mach, gamma, opening, p_v
     assert hinted[-1] == bd.SOLVED
     tiny = 1e-9 * p / np.sqrt(R * t)
     assert hinted[0] == pytest.approx(cold[0], rel=1e-4, abs=tiny)
-    assert hinted[4] == pytest.approx(cold[4], rel=3e-5)
+    assert hinted[1] == pytest.approx(cold[1], rel=3e-5)  # its pressure alone is ill-defined close to sonic
 
 
 @pytest.mark.parametrize("outward", [True, False])

@@ -25,9 +25,10 @@ from scribeline.models.knock import octane_needed
 
 TRACE_BINS = 720
 LOOK_BACK = 4
-# What the pipe's gas can still change, of what it would if the trend went on until the last of it has left. Gas near
-# the port is felt more and leaves first. Found, not derived: docs/performance-cycle.md has the errors it leaves.
-FELT = 0.5
+# What the pipe's gas can still change, of what it would if the trend went on until the last of it has left: gas near
+# the port is felt more and leaves first. And how far the mean pressure is off, of how far the masses are out of
+# balance. Found, not derived: docs/performance-cycle.md has the errors they leave.
+FELT, BALANCE = 0.5, 0.7
 UNEVEN_BLOCK = 12
 LITTLE_UNEVEN = 0.01  # spread of the work up to which two blocks are enough to compare
 LEAST_FOR_BLOCKS = 48  # where the work is spread wider
@@ -84,7 +85,7 @@ class CycleResult:
     distance: float
     """Estimated relative distance to the periodic state when the run ended."""
     mass_imbalance: float
-    """(intake - exhaust) over intake of the last revolution."""
+    """(intake - exhaust) over intake of the last revolutions, four at least, as it is judged."""
     heat_j: float
     gained_j: float
     lost_j: float
@@ -198,7 +199,7 @@ class Running:
 
         The latter is a distance that no trend can hide.
         """
-        return max(distance_to_limit(history, FELT * self.renewal()), FELT * abs(self.mass_imbalance(LOOK_BACK)))
+        return max(distance_to_limit(history, FELT * self.renewal()), BALANCE * abs(self.mass_imbalance(LOOK_BACK)))
 
     def monitored(self) -> FloatArray:
         """Mean pressure, trapped mass, crankcase mass, pipe energy of the last revolution."""
@@ -272,7 +273,7 @@ class Running:
             averaged=averaged,
             unevenness=float(np.ptp(history[-averaged:, 0]) / abs(t[tn.WORK_J])),
             distance=distance,
-            mass_imbalance=self.mass_imbalance(averaged),
+            mass_imbalance=self.mass_imbalance(max(averaged, LOOK_BACK)),
             heat_j=t[tn.HEAT_J],
             gained_j=t[tn.GAINED_J],
             lost_j=t[tn.LOST_J],
@@ -319,7 +320,7 @@ def run(running: Running, before: Running | None = None) -> CycleResult:
         if cycle >= 2 * LOOK_BACK + 2:
             pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
             trend = distance_to_limit(pairs, 0.5 * FELT * running.renewal())
-            of_pairs = max(trend, FELT * abs(running.mass_imbalance(2 * LOOK_BACK)))
+            of_pairs = max(trend, BALANCE * abs(running.mass_imbalance(2 * LOOK_BACK)))
             if of_pairs < 0.5 * s.tolerance:
                 return running.result(history, of_pairs, 2)
         even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])

@@ -21,7 +21,7 @@ from scribeline.kernels.riemann import hllc
 
 MOST_TRIALS = 40
 SHUT = 1e-4  # opening below which a port is a wall
-CLOSE = 2e-7  # what a straight line may miss of the flow in the last move of the unknown
+CLOSE = 2e-8  # what a straight line may miss of the flow in the last move of the unknown
 SOLVED, UNSOLVED = 0, 1
 
 
