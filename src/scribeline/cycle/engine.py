@@ -69,6 +69,17 @@ class Reed:
 
 
 @dataclass(frozen=True)
+class Chamber:
+    """A box of air with walls that take no heat, and the tube from it to the open air.
+
+    volume_m3 : [m^3]; tube : its sections in the direction away from the box
+    """
+
+    volume_m3: float
+    tube: list[Section]
+
+
+@dataclass(frozen=True)
 class Engine:
     """Everything that is simulated; diameters inside, temperatures of walls as assumed.
 
@@ -80,6 +91,9 @@ class Engine:
     reed : None for a piston port or a disc; intake_area_m2 is then the port, otherwise the clear area of the block
     throttle : open share of the intake's narrowest place, 0.1 to 1 [-]; venturi_m : diameter of that place where it
         is narrower than every section of `intake` [m]
+    exhaust_under_skirt_m2 : open area of the exhaust port under the skirt near top dead centre, to the crankcase
+    airbox, silencer : between the intake's mouth or the exhaust's end and the open air; None for none
+    blow_by_m2 : area that leaks between cylinder and crankcase, as if it were a nozzle [m^2]
     """
 
     cylinder: Cylinder
@@ -99,6 +113,10 @@ class Engine:
     squish_over_piston: float = wiebe.USUAL_SQUISH
     """Highest squish velocity over mean piston speed [-]."""
     exhaust_closes_rad: float | None = None
+    exhaust_under_skirt_m2: FloatArray | None = None
+    airbox: Chamber | None = None
+    silencer: Chamber | None = None
+    blow_by_m2: float = 0.0
 
     @property
     def closes_rad(self) -> float:
@@ -146,6 +164,8 @@ class Tables:
     engine: FloatArray
     memory: FloatArray
     pipe: IntArray
+    intake_end: int
+    """The end of the intake at the crankcase; its mouth is the next, and the ends of chambers' tubes follow."""
     reference_kg: float
     """Mass of fresh charge that would fill the swept volume at the conditions outside [kg]."""
 
@@ -191,11 +211,19 @@ def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knob
     demand("squish_over_piston", squish, 0.0 <= squish <= 10.0, "0 to 10")
     if engine.venturi_m is not None:
         demand("venturi_m", engine.venturi_m, engine.venturi_m > 0.0, "above 0")
+    demand("blow_by_m2", engine.blow_by_m2, 0.0 <= engine.blow_by_m2 < 1e-5, "0 to 1e-5 (10 mm2)")
     demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
     demand("exhaust_opens_rad", engine.exhaust_opens_rad, 0.9 < engine.exhaust_opens_rad < math.pi, "0.9 to 3.14")
     lowest = engine.case_at_tdc_m3 - engine.cylinder.swept_m3
     demand("case_at_tdc_m3", engine.case_at_tdc_m3, lowest > 0.0, "more than the swept volume")
-    for where, sections in (("exhaust", engine.exhaust), ("intake", engine.intake)):
+    closes = engine.closes_rad
+    demand("exhaust_closes_rad", closes, math.pi < closes < 2.0 * math.pi - 0.8, "3.14 to 5.48")
+    rows = [("exhaust", engine.exhaust), ("intake", engine.intake)]
+    for where, chamber in (("airbox", engine.airbox), ("silencer", engine.silencer)):
+        if chamber is not None:
+            demand(f"{where}: volume_m3", chamber.volume_m3, chamber.volume_m3 > 1e-5, "more than 1e-5 (10 cc)")
+            rows.append((where, chamber.tube))
+    for where, sections in rows:
         if not sections:
             raise CycleError(f"{where}: at least one section is needed")
         for i, part in enumerate(sections):
@@ -206,6 +234,8 @@ def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knob
     if not engine.transfers:
         raise CycleError("transfers: at least one is needed")
     tables = [("exhaust_area_m2", engine.exhaust_area_m2), ("intake_area_m2", engine.intake_area_m2)]
+    if engine.exhaust_under_skirt_m2 is not None:
+        tables.append(("exhaust_under_skirt_m2", engine.exhaust_under_skirt_m2))
     for name, table in tables + [(f"transfer {i + 1}: area_m2", t.area_m2) for i, t in enumerate(engine.transfers)]:
         if table.shape != (PORT_COLUMNS,) or not np.all(table >= 0.0) or not table.max() > 0.0:
             raise CycleError(f"{name}: accepted are {PORT_COLUMNS} areas, none negative, not all 0")
@@ -293,14 +323,20 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     phi = fuel.phi_of_afr(engine.afr)
     gas = gas_properties.gas_law(phi, air.vapour_share)
     cyl = engine.cylinder
-    ducts = [duct_of(engine.exhaust, cell_m, End(4), End(tn.EXHAUST_AIR), knobs, open_end=True)]
+    chambers = [(c, a) for c, a in ((engine.airbox, tn.INTAKE_AIR), (engine.silencer, tn.EXHAUST_AIR)) if c is not None]
+    mouth_meets = tn.RIGID if engine.airbox is not None else tn.INTAKE_AIR
+    tail_meets = tn.RIGID + len(chambers) - 1 if engine.silencer is not None else tn.EXHAUST_AIR
+    ducts = [duct_of(engine.exhaust, cell_m, End(tn.CYLINDER_AT_EXHAUST), End(tail_meets), knobs, open_end=True)]
     for t in engine.transfers:
         d = math.sqrt(4.0 * t.duct_area_m2 / math.pi)
         section = [Section(t.length_m, d, d, 380.0)]
         ducts.append(duct_of(section, cell_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
     mouth = [replace(s, from_m=s.to_m, to_m=s.from_m) for s in reversed(engine.intake)]
     across = _opening_m2(engine)
-    ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(tn.INTAKE_AIR), knobs, open_end=True, opening_m2=across))
+    ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(mouth_meets), knobs, open_end=True, opening_m2=across))
+    last = 2 * (len(ducts) - 1)  # the intake's end at the crankcase; the next is its mouth
+    for i, (chamber, outside) in enumerate(chambers):
+        ducts.append(duct_of(chamber.tube, cell_m, End(tn.RIGID + i), End(outside), knobs, open_end=True))
     closing = engine.closes_rad
     v_cyl = cyl.volume_m3(closing)
     v_case = engine.case_at_tdc_m3 - (v_cyl - cyl.clearance_m3)
@@ -311,17 +347,20 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
         Volume(air.p_pa, air.t_k + 30.0, 1.0, v_case),
         Volume(air.p_pa, 500.0, 0.0, v_cyl),
     ]
+    for chamber, outside in chambers:
+        warm, fresh = (air.t_k, 1.0) if outside == tn.INTAKE_AIR else (600.0, 0.0)
+        volumes.append(Volume(air.p_pa, warm, fresh, chamber.volume_m3))
     net = lay_out(gas, ducts, volumes, air.p_pa, air.t_k)
     for i in range(len(ducts)):
         cells = net.spans[i].stop - net.spans[i].start
-        t_k, fresh = (650.0, 0.0) if i == 0 else (air.t_k + 20.0, 1.0)
+        burned = i == 0 or ducts[i].right.meets == tn.EXHAUST_AIR
+        t_k, fresh = (650.0, 0.0) if burned else (air.t_k + 20.0, 1.0)
         rho = np.full(cells, air.p_pa / (gas_constant(gas, fresh) * t_k))
         net.set_duct(i, rho, np.zeros(cells), np.full(cells, air.p_pa), fresh)
     count = len(net.ends)
     port_of_end = np.full(count, tn.FIXED, np.int64)
     end_data = np.ones((3, count))
     end_data[2] = net.geo[2, net.ends[:, 3]]
-    last = 2 * (len(ducts) - 1)
     port_of_end[0] = 0
     end_data[:2, 0] = discharge.EXHAUST_IN, discharge.EXHAUST_OUT  # out of the duct is into the cylinder
     for i in range(len(engine.transfers)):
@@ -331,16 +370,20 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     end_data[:2, last] = (
         (discharge.REED_OUT, discharge.REED_IN) if engine.reed else (discharge.INTAKE_OUT, discharge.INTAKE_IN)
     )
-    end_data[:2, last + 1] = discharge.FUNNEL_OUT, discharge.FUNNEL_IN
+    for mouth_end in range(last + 1, count):
+        end_data[:2, mouth_end] = discharge.FUNNEL_OUT, discharge.FUNNEL_IN
     drawn = [engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2]
     ports = np.vstack([discharge.used_area_m2(area, knobs.barely_open) for area in drawn])
     vector = _engine_vector(engine, speed_rpm, knobs, phi, gas_properties.vapour_kg_per_kg(air.vapour_share))
     ways = np.full((count, 3), tn.NONE, np.int64)
     ways[:, tn.FIRST] = net.ends[:, MEETS]
+    if engine.exhaust_under_skirt_m2 is not None:
+        ways[0, 1:] = tn.CRANKCASE, len(ports)
+        ports = np.vstack([ports, discharge.used_area_m2(engine.exhaust_under_skirt_m2, knobs.barely_open)])
     memory = np.zeros(8)
     pipe = np.array([net.spans[0].start, net.spans[0].stop], np.int64)
     reference = cyl.swept_m3 * air.p_pa / (gas_constant(gas, 1.0) * air.t_k)
-    return Tables(net, port_of_end, ways, end_data, ports, vector, memory, pipe, reference)
+    return Tables(net, port_of_end, ways, end_data, ports, vector, memory, pipe, last, reference)
 
 
 def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, vapour: float) -> FloatArray:
@@ -363,6 +406,7 @@ def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, v
     )
     if knobs.scavenging_curve is not None:
         v[tn.SCAVENGE_K0], v[tn.SCAVENGE_K1], v[tn.SCAVENGE_K2] = knobs.scavenging_curve
+    v[tn.BLOW_BY_M2] = engine.blow_by_m2
     if engine.reed is not None:
         r = engine.reed
         k = reed.tip_stiffness_n_m(r.length_m, r.width_m, r.thickness_m, r.modulus_pa)

@@ -107,6 +107,8 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
     middle = angle - 0.5 * (np.diff(angle, prepend=angle[-1] - 2.0 * math.pi))
     theta = np.arange(COLUMNS) * 2.0 * math.pi / COLUMNS
 
+    starts = [t.area_m2 for t in running.engine.transfers]
+
     def even(row: FloatArray) -> FloatArray:
         return np.asarray(np.interp(theta, angle, row, period=2.0 * math.pi))
 
@@ -126,7 +128,6 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
 
     cells = slice(first, last)
     dx = 1.0 / net.geo[INV_DX, cells]
-    starts = [t.area_m2 for t in running.engine.transfers]
     opened = np.flatnonzero(np.max(starts, axis=0) > 0.0) * 2.0 * math.pi / (len(starts[0]) - 1)
     pipe_at = tn.ENDS + tn.ROWS_OF_END * ends
     return Recording(
@@ -143,7 +144,7 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
         transfers=tuple(
             passage(names[i] if names else f"transfer {i + 1}", 2 * i + 3, 1 + i, 1.0) for i in range(len(starts))
         ),
-        intake=passage("intake", ends - 2, None, 1.0),
+        intake=passage("intake", tables.intake_end, None, 1.0),
         pipe_pa=np.array([even(row) for row in raw[pipe_at:]]).T,
         pipe_x_m=np.cumsum(dx) - 0.5 * dx,
         pipe_bore_m=np.sqrt(4.0 / math.pi / (net.geo[INV_VOL, cells] * dx)),

@@ -226,7 +226,7 @@ class Running:
     def mass_imbalance(self, revolutions: int = 1) -> float:
         """What the intake let in less what the exhaust let out in the last revolutions, over the former [-]."""
         flows = self.mean(revolutions)[1]
-        into, out = -flows[0, -1], flows[0, 1]
+        into, out = -flows[0, self.tables.intake_end + 1], flows[0, 1]
         return float((into - out) / into)
 
     def result(self, history: FloatArray, distance: float, averaged: int) -> CycleResult:
@@ -239,7 +239,7 @@ class Running:
         bmep = imep - friction_mep_pa(e.cylinder.travel_m, self.speed_rpm)
         torque = bmep * swept / (2.0 * math.pi)
         power = torque * self.speed_rpm * 2.0 * math.pi / 60.0
-        mouth, tail = len(tables.network.ends) - 1, 1
+        mouth, tail = tables.intake_end + 1, 1
         intake_kg = -flows[0, mouth]
         delivered = sum(flows[2, 2 * i + 3] for i in range(len(e.transfers)))
         fuel_kg = intake_kg / (1.0 + e.afr * (1.0 + vapour_kg_per_kg(self.settings.air.vapour_share)))

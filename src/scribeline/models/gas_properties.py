@@ -9,7 +9,7 @@ No knobs here.
 import math
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 import numpy as np
@@ -173,6 +173,11 @@ def gas_law(phi: float, vapour_share: float = 0.0) -> FloatArray:
     phi : fuel over stoichiometric fuel [-], 0.5 to 1.6; vapour_share : mole fraction of water in the air [-]. The cubic
     misses cp by less than 0.8 % from 250 to 2800 K.
     """
+    return _gas_law(phi, vapour_share).copy()
+
+
+@lru_cache(64)
+def _gas_law(phi: float, vapour_share: float) -> FloatArray:
     burned, fresh = burned_gas(phi, vapour_share), fresh_charge(phi, vapour_share)
     return np.concatenate([[burned.r_j_kgk, fresh.r_j_kgk], fitted_cv(burned), fitted_cv(fresh)])
 
