@@ -29,6 +29,7 @@ class Sheet:
     drawing : in millimetres on paper; `drawing.scale` 1.0 is a template, anything else is marked as no template
     datum : what its lengths are measured from, a few words
     cautions : the kinds of output it counts as, for the cautions it must carry (see `scribeline.data.cautions`)
+    words_only : a list or a card to write on, of which no DXF is made
     whole : it must not be cut into tiles; SheetError on a paper that is too small
     """
 
@@ -36,6 +37,7 @@ class Sheet:
     datum: str
     cautions: tuple[str, ...] = ("template",)
     whole: bool = False
+    words_only: bool = False
 
     @property
     def name(self) -> str:
