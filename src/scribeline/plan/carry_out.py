@@ -7,6 +7,7 @@ from scribeline.errors import GeometryError, PlanError, Problem, RecordError
 from scribeline.plan.box import Box
 from scribeline.plan.description import Amount, Operation, Possible
 from scribeline.plan.operations import BY_KEY, all_operations
+from scribeline.plan.phrases import shown
 from scribeline.plan.steps import Step
 
 
@@ -99,18 +100,6 @@ def with_usual(operation: Operation, step: Step) -> Step:
     details = {one.key: given.get(one.key, one.usual) for one in operation.details}
     kept = tuple((key, value) for key, value in sorted(details.items()) if value is not None)
     return step if kept == step.details else Step(step.do, step.at, step.amount, step.choice, kept)
-
-
-def shown(step: Step) -> str:
-    """A step as one would say it: "raise port roof at exhaust: 1.2 mm"."""
-    operation = BY_KEY.get(step.do)
-    words = step.do + (f" at {step.at}" if step.at else "")
-    parts = [f'"{step.choice}"'] if step.choice else []
-    if step.amount is not None:
-        unit = operation.amount.unit if operation and operation.amount else ""
-        parts.append(f"{step.amount:g}" + (f" {unit}" if unit and unit != "ratio" else ""))
-    parts += [f"{key} {value:g}" for key, value in step.details]
-    return words + (": " + ", ".join(parts) if parts else "")
 
 
 def _of_step(where: str, problem: Problem) -> Problem:
