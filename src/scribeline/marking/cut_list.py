@@ -14,7 +14,11 @@ _TEXT_MM = 1.9
 _STEP_MM = 3.3
 _BOX_MM = 4.0
 _HEADS = ("edge", "today", "stop at", "target", "crank degrees", "marked out", "at the stop", "finished")
-_SHARES = (0.19, 0.09, 0.1, 0.1, 0.16, 0.12, 0.12, 0.12)
+_HOW = (
+    "Write what you measured beside the box, tick it, then decide. Stop at the stop line, measure, go on by hand. The "
+    "target is never cut past."
+)
+_SHARES = (0.21, 0.09, 0.09, 0.09, 0.16, 0.12, 0.12, 0.12)
 
 
 @dataclass(frozen=True)
@@ -24,7 +28,7 @@ class CutRow:
     edge : such as "exhaust, roof"; what : how it is measured, such as "from the deck" or "straight across (chord)"
     today, stop, target : mm; stop None where it is not cut on its own line
     tolerance_mm : how far from the target is good enough; None where the plan says nothing
-    degrees : such as "89.0 to 87.2", or ""
+    degrees : such as "89.0° to 87.2°, after TDC", or ""
     """
 
     edge: str
@@ -100,8 +104,7 @@ def _blocks(cut_list: CutList, width: float) -> Iterator[_Block]:
         yield _table_head(width)
         for row in cut_list.rows:
             yield _table_row(row, width)
-        yield _paragraph("Write what you measured into the box, then decide. Stop at the stop line, measure, go on by "
-                         "hand. The target is never cut past.", width, bold=False)  # fmt: skip
+        yield _paragraph(_HOW, width, bold=False)
     if cut_list.limits:
         yield _heading("Limits that were loosened or switched off", width)
         for words in cut_list.limits:
@@ -150,7 +153,8 @@ def _table_row(row: CutRow, width: float) -> _Block:
         Text((edges[0] + 1.0, -7.2), row.what, 1.5),
     ]
     words += [Text((edges[i] + 1.0, -5.6), one, 2.1, bold=i == 3) for i, one in enumerate(numbers, start=1)]
-    words.append(Text((edges[4] + 1.0, -5.6), row.degrees, 1.9))
+    degrees, _, dead_centre = row.degrees.partition(", ")
+    words += [Text((edges[4] + 1.0, -3.9), degrees, 1.9), Text((edges[4] + 1.0, -7.2), dead_centre, 1.5)]
     boxes = [_tick(edges[i] + 1.0, -0.5 * (_ROW_MM - _BOX_MM)) for i in (5, 6, 7)]
     return _Block(_ROW_MM, (group("frame", *_cells(width, _ROW_MM), *boxes), group("note", *words)))
 

@@ -4,7 +4,19 @@ from dataclasses import dataclass
 
 from scribeline.errors import SheetError
 from scribeline.marking.drafting import Box, bounds
-from scribeline.marking.shapes import Circle, Dimension, Drawing, Point, Text, group, lettering, line, polar, polygon
+from scribeline.marking.shapes import (
+    Circle,
+    Dimension,
+    Drawing,
+    Point,
+    Polyline,
+    Text,
+    group,
+    lettering,
+    line,
+    polar,
+    polygon,
+)
 
 BORE_OVER_MM = 1.0
 """How much wider than the bore a gasket's hole is, so that no edge of it stands into the gas. Judgement."""
@@ -59,7 +71,7 @@ def gasket_drawing(gasket: Gasket) -> Drawing:
     bore = 0.5 * (gasket.bore_mm + BORE_OVER_MM)
     _refuse_broken(gasket, bore)
     cuts: list[Circle] = [Circle((0, 0), bore)]
-    marks = []
+    marks: list[Polyline | Circle] = []
     if gasket.studs is not None:
         for clock in gasket.studs.clocks_deg:
             middle = polar((0, 0), 0.5 * gasket.studs.circle_mm, 90.0 - clock)

@@ -179,8 +179,9 @@ def _words(head: HeadProfile, box: Box, scale: float) -> list[Text]:
     if (head.target or head.today).chamber is None:
         lines.append("The chamber was measured by volume: its wall is not drawn to shape above the band.")
     lines.append("Heights from the head's gasket face, up into the head. mm")
-    words = lettering((box.left, box.bottom - 26.0), lines, 1.8)
+    left = box.left if scale == 1.0 else 0.0
+    words = lettering((left, box.bottom - 26.0), lines, 1.8)
     if scale == 1.0:
         return list(words)
-    warning = Text((box.left, box.top + 10.0), f"ENLARGED, {scale_words(scale)}: NOT A TEMPLATE", 4.0, bold=True)
+    warning = Text((left, box.top + 10.0), f"ENLARGED, {scale_words(scale)}: NOT A TEMPLATE", 4.0, bold=True)
     return [warning, *words]

@@ -29,7 +29,9 @@ class Sheet:
     drawing : in millimetres on paper; `drawing.scale` 1.0 is a template, anything else is marked as no template
     datum : what its lengths are measured from, a few words
     cautions : the kinds of output it counts as, for the cautions it must carry (see `scribeline.data.cautions`)
-    words_only : a list or a card to write on, of which no DXF is made
+    statements : what every page of it must say in bold, such as a limit that was switched off
+    words_only : a list or a card to write on: it begins at the top of the page, and no DXF is made of it
+    book : sheets of one book are printed as one file of this name
     whole : it must not be cut into tiles; SheetError on a paper that is too small
     """
 
@@ -38,6 +40,8 @@ class Sheet:
     cautions: tuple[str, ...] = ("template",)
     whole: bool = False
     words_only: bool = False
+    book: str = ""
+    statements: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

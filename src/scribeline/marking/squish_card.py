@@ -70,7 +70,9 @@ def _solder(card: SquishCard, r: float) -> list[Polyline]:
         inner, outer = r - SOLDER_LONG_MM, r
         side = [polar((0, 0), half, at + 90.0), polar((0, 0), half, at - 90.0)]
         ends = [polar((0, 0), inner, at), polar((0, 0), outer, at)]
-        corners = [(ends[i][0] + s[0], ends[i][1] + s[1]) for i, s in ((0, side[0]), (1, side[0]), (1, side[1]), (0, side[1]))]
+        corners = [
+            (ends[i][0] + s[0], ends[i][1] + s[1]) for i, s in ((0, side[0]), (1, side[0]), (1, side[1]), (0, side[1]))
+        ]
         pieces.append(polygon(*corners))
     return pieces
 
@@ -102,7 +104,9 @@ def _table(card: SquishCard, left: float, top: float) -> list[Group]:
     ]
     for number, (place, value) in enumerate(rows, start=1):
         y = top - (number + 0.65) * _ROW_MM
-        words += [Text((0.5 * (edges[i] + edges[i + 1]), y), one, 2.2, "middle") for i, one in enumerate((place, value))]
+        words += [
+            Text((0.5 * (edges[i] + edges[i + 1]), y), one, 2.2, "middle") for i, one in enumerate((place, value))
+        ]
     facts = []
     if card.gap_mm is not None:
         facts.append(f"gap as it is {card.gap_mm:.2f} mm")
@@ -120,8 +124,9 @@ def _table(card: SquishCard, left: float, top: float) -> list[Group]:
 
 def _how(card: SquishCard) -> list[str]:
     return [
-        f"1  Four pieces of solder, {card.solder_mm:g} mm thick and {SOLDER_LONG_MM:g} mm long, where they are drawn, held with a dab of grease.",
-        "    Ends against the bore wall. Plug lead off and secured.",
+        f"1  Four pieces of solder, {card.solder_mm:g} mm thick and {SOLDER_LONG_MM:g} mm long, where they are drawn, "
+        "ends against the bore wall,",
+        "    each held with a dab of grease. Plug lead off and secured.",
         "2  Head on with its gasket, nuts tight in the usual order. Turn the crank by hand over top dead centre, once.",
         "3  Head off. Measure the thinnest flat of each piece, at its outer end, and write it down. Twice more.",
         "4  A difference from side to side is a tilted head or barrel: find it before you cut anything.",

@@ -116,7 +116,9 @@ def _bands(wheel: Wheel) -> list[Group]:
         groups.append(group(window.kind, band, fill=_FILLS[window.kind], about=f"{window.name}, as it is"))
         middle = 0.5 * (inner + outer)
         height = min(2.0, 0.4 * pitch)
-        words = [_along(wheel, middle, 0.5 * (opens + closes), f"{window.name} {window.duration_deg:.1f}°", height, True)]
+        words = [
+            _along(wheel, middle, 0.5 * (opens + closes), f"{window.name} {window.duration_deg:.1f}°", height, True)
+        ]
         target = planned.get(window.name, window)
         lines = []
         for now, then, side in ((opens, target.opens_deg_atdc, -1.0), (closes, target.closes_deg_atdc, 1.0)):

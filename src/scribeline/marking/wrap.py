@@ -17,7 +17,6 @@ from scribeline.marking.moving import moved, stretched
 from scribeline.marking.port_outline import Placed
 from scribeline.marking.shapes import (
     LINE_STEP,
-    NOTE_MM,
     Drawing,
     Group,
     Hatch,
@@ -142,15 +141,18 @@ class _Laid:
                 if target is not None and target != port:
                     there = next(t for t in target.placed() if t.mirror == one.mirror)
                 stop = None if there is None else stop_outline(port, there.port, wrap.stop_mm)
+                stop_there = None if stop is None else replace(one, port=stop)
                 for x in self._middles(one):
                     self.shown.append(Port(one, there, self._loops(one, x), self._loops(there, x),
-                                           self._loops(stop and replace(one, port=stop), x), x))  # fmt: skip
+                                           self._loops(stop_there, x), x))  # fmt: skip
         lowest = max([bdc, *(-box.bottom for one in self.shown for box in [one.box])])
         skirts = (wrap.bore.skirt_exhaust_side_at_tdc_mm, wrap.bore.skirt_intake_side_at_tdc_mm)
         self.bottom = bdc if self.crown else math.ceil(max([lowest, *(s for s in skirts if s)]) + _BELOW_MM)
         low, high = (0.0, -9.5) if self.crown else (9.5, -_TICK_MM - 1.0)
         self.band = Box(0.0, -self.bottom + low, self.around, high)
-        self.blocked = [] if self.crown else [Box(0.0, -bdc - 2.6, 26.0, -bdc), Box(0.0, -bdc - 0.4, self.around, -bdc + 0.4)]
+        self.blocked = (
+            [] if self.crown else [Box(0.0, -bdc - 2.6, 26.0, -bdc), Box(0.0, -bdc - 0.4, self.around, -bdc + 0.4)]
+        )
 
     def x(self, clock_deg: float) -> float:
         return (clock_deg - self.seam_deg) % 360.0 / 360.0 * self.around
@@ -209,7 +211,10 @@ def _piston(laid: _Laid) -> list[Group]:
     if not laid.crown:
         depth = bore.crown_at_bdc_mm
         words = Text((1.0, -depth - 2.2), f"crown at BDC {depth:.2f}", 1.5)
-        groups += [group("edge", line((0, -depth), (around, -depth)), about="crown's edge at BDC"), group("note", words)]
+        groups += [
+            group("edge", line((0, -depth), (around, -depth)), about="crown's edge at BDC"),
+            group("note", words),
+        ]
         marks = [_peg(laid.x(peg), -0.6) for peg in bore.ring_pegs_deg]
         if marks:
             groups.append(group("note", *marks, fill="ink", about="ring ends"))
@@ -310,13 +315,13 @@ def _legend(laid: _Laid, box: Box) -> list[Group]:
         "deck": "Cut out along the thick border. Upper edge flush with the deck, 0° on the middle of the exhaust side.",
         "crown": "Cut out along the thick border. Piston at BDC, lower edge down on the crown's edge all round.",
     }[wrap.datum]
-    words = (
+    said = (
         f"{made} {seen}",
         f"{laid_words}",
         f"The two short edges must just meet, at {laid.seam_deg:.0f}°. Gap or overlap: do not use it.",
         "Clock positions: exhaust side 0°, clockwise seen from above. Lengths in mm.",
     )
-    for row in words:
+    for row in said:
         groups.append(group("note", Text((0, y), row, 1.8)))
         y -= LINE_STEP * 1.8
     return groups
@@ -335,5 +340,3 @@ def _description(laid: _Laid) -> str:
             words += f", to become {laid.value(target.roof_depth_mm):.2f} mm"
         sentences.append(words + ".")
     return " ".join(sentences)
-
-

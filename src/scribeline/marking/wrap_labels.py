@@ -47,7 +47,7 @@ def port_labels(
     groups = []
     for one in sorted(ports, key=lambda port: -port.box.top):
         best: tuple[float, list[Text], Box] | None = None
-        for texts, box, inside in _candidates(one, band, value):
+        for texts, box, inside, short in _candidates(one, band, value):
             own = _grown(one.box, 1.2)
             others = [other for other in taken if not (inside and other == own)]
             # As wide as the port and no taller than need be, so that its neighbours find room as well.
@@ -55,7 +55,7 @@ def port_labels(
             trouble += 200.0 * sum(box.overlaps(other) for other in blocked)
             trouble += 3.0 * max(0.0, box.width - one.box.width - 4.0) + box.height
             trouble += abs(0.5 * (box.bottom + box.top) - 0.5 * (one.box.bottom + one.box.top)) / 100.0
-            trouble += 40.0 * (len(texts) < 4) + 2000.0 * (not _within(box, band)) + 500.0 * (inside and windows)
+            trouble += 60.0 * short + 2000.0 * (not _within(box, band)) + 500.0 * (inside and windows)
             if best is None or trouble < best[0]:
                 best = (trouble, texts, box)
         assert best is not None
@@ -64,19 +64,21 @@ def port_labels(
     return groups
 
 
-def _candidates(one: Port, band: Box, value: Callable[[float], float]) -> Iterator[tuple[list[Text], Box, bool]]:
+def _candidates(one: Port, band: Box, value: Callable[[float], float]) -> Iterator[tuple[list[Text], Box, bool, bool]]:
     port, target = one.placed.port, one.target_port
     facts = [
         (port.name, True),
         (f"{one.placed.clock_deg:.0f}°", False),
-        (_pair("roof", port.roof_depth_mm, target and target.roof_depth_mm, value), False),
+        (_pair("roof", port.roof_depth_mm, None if target is None else target.roof_depth_mm, value), False),
     ]
     if target is not None and abs(target.floor_depth_mm - port.floor_depth_mm) > 1e-6:
         facts.append((_pair("floor", port.floor_depth_mm, target.floor_depth_mm, value), False))
     if port.opens_deg_atdc is not None:
         opens = f"opens {port.opens_deg_atdc:.1f}°"
         then = None if target is None else target.opens_deg_atdc
-        facts.append((opens if then is None or abs(then - port.opens_deg_atdc) < 0.05 else f"{opens} to {then:.1f}°", False))
+        facts.append(
+            (opens if then is None or abs(then - port.opens_deg_atdc) < 0.05 else f"{opens} to {then:.1f}°", False)
+        )
     box = one.box
     for said, width in product((facts, facts[:3]), _WIDTHS_MM):
         rows = [(row, bold) for words, bold in said for row in wrapped(words, width, _LETTER_MM)]
@@ -91,7 +93,7 @@ def _candidates(one: Port, band: Box, value: Callable[[float], float]) -> Iterat
                 Text((x, low + high - _STEP_MM * (i + 1) + 0.8), row, _LETTER_MM, "middle", bold=bold)
                 for i, (row, bold) in enumerate(rows)
             ]
-            yield texts, Box(x - 0.5 * widest, low, x + 0.5 * widest, low + high), inside
+            yield texts, Box(x - 0.5 * widest, low, x + 0.5 * widest, low + high), inside, said is not facts
 
 
 def _pair(edge: str, before: float, after: float | None, value: Callable[[float], float]) -> str:
