@@ -104,7 +104,8 @@ def _blocks(cut_list: CutList, width: float) -> Iterator[_Block]:
         yield _table_head(width)
         for row in cut_list.rows:
             yield _table_row(row, width)
-        yield _paragraph(_HOW, width, bold=False)
+        for words in (*cut_list.notes, _HOW):
+            yield _paragraph(words, width, bold=False)
     if cut_list.limits:
         yield _heading("Limits that were loosened or switched off", width)
         for words in cut_list.limits:
@@ -113,8 +114,6 @@ def _blocks(cut_list: CutList, width: float) -> Iterator[_Block]:
         yield _heading(f"The work, in this order{': ' + cut_list.plan if cut_list.plan else ''}", width)
         for number, task in enumerate(cut_list.tasks, start=1):
             yield _task(number, task, width)
-    for words in cut_list.notes:
-        yield _paragraph(words, width, bold=False)
     if cut_list.cautions:
         yield _heading("Before you pick up a tool", width)
         for words in cut_list.cautions:

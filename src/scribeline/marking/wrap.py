@@ -7,6 +7,7 @@ bottom dead centre.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -126,25 +127,12 @@ class _Laid:
         self.seam_deg = seam(wrap.bore)
         self.crown = wrap.datum == "crown"
         bdc = wrap.bore.crown_at_bdc_mm
-        targets = {one.name: one for one in wrap.bore.planned}
-        ports = [port for port in wrap.bore.ports if not self.crown or port.roof_depth_mm < bdc]
-        if self.crown and not ports:
+        self.shown = [one for one in self._shown() if not self.crown or one.placed.port.roof_depth_mm < bdc]
+        if self.crown and not self.shown:
             raise SheetError(
                 "no port stands above the crown at bottom dead centre\n    accepted: a record with such a port\n"
                 "    what to do: use the wrap from the deck"
             )
-        self.shown: list[Port] = []
-        for port in ports:
-            target = targets.get(port.name)
-            for one in port.placed():
-                there = None
-                if target is not None and target != port:
-                    there = next(t for t in target.placed() if t.mirror == one.mirror)
-                stop = None if there is None else stop_outline(port, there.port, wrap.stop_mm)
-                stop_there = None if stop is None else replace(one, port=stop)
-                for x in self._middles(one):
-                    self.shown.append(Port(one, there, self._loops(one, x), self._loops(there, x),
-                                           self._loops(stop_there, x), x))  # fmt: skip
         lowest = max([bdc, *(-box.bottom for one in self.shown for box in [one.box])])
         skirts = (wrap.bore.skirt_exhaust_side_at_tdc_mm, wrap.bore.skirt_intake_side_at_tdc_mm)
         self.bottom = bdc if self.crown else math.ceil(max([lowest, *(s for s in skirts if s)]) + _BELOW_MM)
@@ -153,6 +141,23 @@ class _Laid:
         self.blocked = (
             [] if self.crown else [Box(0.0, -bdc - 2.6, 26.0, -bdc), Box(0.0, -bdc - 0.4, self.around, -bdc + 0.4)]
         )
+
+    def _shown(self) -> Iterator[Port]:
+        """Every opening as it is, with its target where something of it is cut; then those that are new."""
+        bore = self.wrap.bore
+        targets = {one.name: one for one in bore.planned}
+        for port in bore.ports:
+            target = targets.pop(port.name, port)
+            stop = None if target == port else stop_outline(port, target, self.wrap.stop_mm)
+            for one, then in zip(port.placed(), target.placed(), strict=True):
+                there = None if target == port else then
+                between = None if stop is None else replace(one, port=stop)
+                for x in self._middles(one):
+                    yield Port(one, there, self._loops(one, x), self._loops(there, x), self._loops(between, x), x)
+        for new in targets.values():
+            for one in new.placed():
+                for x in self._middles(one):
+                    yield Port(one, one, (), self._loops(one, x), (), x)
 
     def x(self, clock_deg: float) -> float:
         return (clock_deg - self.seam_deg) % 360.0 / 360.0 * self.around
@@ -182,7 +187,8 @@ def _ports(laid: _Laid) -> list[Group]:
     cut: Role = "cut" if laid.wrap.windows else "target"
     for one in laid.shown:
         name = one.placed.port.name
-        groups.append(group("today", *one.today, about=f"{name}, as it is"))
+        if one.today:
+            groups.append(group("today", *one.today, about=f"{name}, as it is"))
         if one.stop:
             groups.append(group("stop", *one.stop, about=f"{name}, stop line"))
         if one.target:

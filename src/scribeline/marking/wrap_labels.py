@@ -67,7 +67,7 @@ def port_labels(
 def _candidates(one: Port, band: Box, value: Callable[[float], float]) -> Iterator[tuple[list[Text], Box, bool, bool]]:
     port, target = one.placed.port, one.target_port
     facts = [
-        (port.name, True),
+        (port.name if one.today else f"{port.name} (new)", True),
         (f"{one.placed.clock_deg:.0f}°", False),
         (_pair("roof", port.roof_depth_mm, None if target is None else target.roof_depth_mm, value), False),
     ]
