@@ -5,7 +5,7 @@ from dataclasses import replace
 from scribeline.marking.port_outline import PortOutline
 from scribeline.marking.shapes import Point
 
-STOP_MM = 0.3
+STOP_MM = 0.5
 """How far short of the target the coarse tool stops, where the plan says nothing else. Judgement."""
 
 
@@ -18,7 +18,7 @@ def stop_outline(today: PortOutline, target: PortOutline, short_mm: float = STOP
     >>> today = PortOutline("exhaust", "exhaust", 0.0, 29.0, 50.0, 33.0, 7.0, 6.0)
     >>> stop = stop_outline(today, replace(today, roof_depth_mm=28.0, width_arc_mm=34.0))
     >>> (stop.roof_depth_mm, stop.floor_depth_mm, round(stop.width_arc_mm, 6)) if stop else None
-    (28.3, 50.0, 33.5)
+    (28.5, 50.0, 33.5)
     """
     if today.outline_mm or target.outline_mm:
         return _free(today, target, short_mm)
