@@ -14,6 +14,7 @@ from scribeline.cli.card import card
 from scribeline.cli.curve import curve
 from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
+from scribeline.cli.plan import plan
 from scribeline.cli.record import check, schema
 from scribeline.cli.sheets import sheets
 from scribeline.cli.trace import trace
@@ -32,6 +33,7 @@ app.command("curve", short_help="Simulate the power curve, and what limits the e
 app.command("trace", short_help="Open one speed up: flows, pressures, waves in the pipe.")(trace)
 app.command("sheets", short_help="Draw templates and lists to print at full size.")(sheets)
 app.command("build-card", short_help="Make a picture of an engine before and after.")(build_card)
+app.command("plan", short_help="What cutting and swapping would make of an engine.")(plan)
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)
