@@ -141,14 +141,14 @@ def test_the_stop_line_lies_between(roof: float, floor: float, wider: float, sho
     today = PortOutline("p", "exhaust", 0.0, 29.0, 50.0, 33.0, radius, radius)
     target = replace(today, roof_depth_mm=29.0 - roof, floor_depth_mm=50.0 + floor, width_arc_mm=33.0 + wider)
     stop = stop_outline(today, target, short)
-    if max(roof, floor, 0.5 * wider) <= 1e-6:
+    if max(roof, floor, wider) <= 1e-6:
         assert stop is None
         return
     assert stop is not None
     for cut, left in (
         (roof, stop.roof_depth_mm - target.roof_depth_mm),
         (floor, target.floor_depth_mm - stop.floor_depth_mm),
-        (0.5 * wider, 0.5 * (target.width_arc_mm - stop.width_arc_mm)),
+        (wider, target.width_arc_mm - stop.width_arc_mm),
     ):
         assert left == pytest.approx(min(short, 0.5 * cut), abs=1e-9)
 
@@ -241,8 +241,8 @@ def test_no_words_about_a_port_lie_across_the_edge_of_one(name: str) -> None:
 
 
 def test_printed_port_edges_are_true(tmp_path: Path) -> None:
-    # The stop line keeps half a millimetre away from the target, so that neither blurs the other's middle.
-    (made,) = pages(Sheet(wrap_drawing(Wrap(PLANNED, stop_mm=0.5)), "deck"), ISSUE, PAPERS["A4"])
+    # The stop line keeps half a millimetre away from each edge, so that neither blurs the other's middle.
+    (made,) = pages(Sheet(wrap_drawing(Wrap(PLANNED, stop_mm=1.0)), "deck"), ISSUE, PAPERS["A4"])
     (printed,) = on_paper(write_pdf([made]), tmp_path)
     around = math.pi * (50.02 - 0.1)
     x, y = made.shift

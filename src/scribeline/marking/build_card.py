@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from scribeline.marking.bore_view import Bore, seam
 from scribeline.marking.dial_view import Window
-from scribeline.marking.drafting import BOLD_WIDTH, text_width_mm
+from scribeline.marking.drafting import fitted
 from scribeline.marking.moving import moved
 from scribeline.marking.port_outline import PortKind
 from scribeline.marking.shapes import (
@@ -82,21 +82,16 @@ def build_card(card: BuildCard) -> Drawing:
         left = _EDGE + column + 9.0
         groups += _strip(card, left, 60.0, wide - left - _EDGE, 38.0)
         groups += _dial(card, (left + 0.5 * (wide - left - _EDGE), 32.5), 20.5)
-    foot = _fitted(Text((_EDGE, 4.2), f"{card.foot} Not to scale: no template.", 1.5), wide - 2 * _EDGE)
+    foot = fitted(Text((_EDGE, 4.2), f"{card.foot} Not to scale: no template.", 1.5), wide - 2 * _EDGE)
     groups.append(group("note", foot))
     return Drawing(card.name, f"{card.engine}: before and after", _description(card), tuple(groups))
 
 
-def _fitted(text: Text, width: float) -> Text:
-    needed = text_width_mm(text.words, text.height_mm) * (BOLD_WIDTH if text.bold else 1.0)
-    return Text(text.at, text.words, text.height_mm * min(1.0, width / needed), text.anchor, 0.0, text.bold)
-
-
 def _heading(card: BuildCard, column: float, high: float) -> list[Group]:
-    title = _fitted(Text((_EDGE, high - 13.0), card.engine, 6.0, bold=True), column)
+    title = fitted(Text((_EDGE, high - 13.0), card.engine, 6.0, bold=True), column)
     words = [title]
     if card.subtitle:
-        words.append(_fitted(Text((_EDGE, high - 19.0), card.subtitle, 2.3), column))
+        words.append(fitted(Text((_EDGE, high - 19.0), card.subtitle, 2.3), column))
     return [group("note", *words), group("target", line((_EDGE, high - 21.5), (_EDGE + column, high - 21.5)))]
 
 
@@ -113,7 +108,7 @@ def _table(card: BuildCard, column: float, top: float) -> list[Group]:
     for number, row in enumerate(card.rows, start=1):
         y = top - number * step + 0.25 * step
         words += [
-            _fitted(Text((_EDGE, y), row.name, letter), 0.44 * column),
+            fitted(Text((_EDGE, y), row.name, letter), 0.44 * column),
             Text((right[0], y), row.before, letter, "end"),
             Text((right[1], y), row.after, letter, "end", bold=True),
         ]

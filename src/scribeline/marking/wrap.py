@@ -15,7 +15,7 @@ from scribeline.errors import SheetError
 from scribeline.marking.bore_view import Bore, seam
 from scribeline.marking.drafting import Box, bounds
 from scribeline.marking.moving import moved, stretched
-from scribeline.marking.port_outline import Placed
+from scribeline.marking.port_outline import Placed, PortOutline
 from scribeline.marking.shapes import (
     LINE_STEP,
     Drawing,
@@ -50,6 +50,7 @@ class Wrap:
     mirrored : printed face against the wall, or round the outside: left for right
     datum : "deck", hanging from the barrel's top face, or "crown", standing on the piston at bottom dead centre
     windows : target outlines are to be cut out of the paper
+    stops : ports at their stop lines, by name, where they are known; otherwise they keep `stop_mm` short of the target
     degrees : for the crown: (crank degrees after top dead centre, depth of the crown's edge below the deck then)
     """
 
@@ -60,6 +61,7 @@ class Wrap:
     datum: Datum = "deck"
     windows: bool = False
     stop_mm: float = STOP_MM
+    stops: tuple[PortOutline, ...] = ()
     degrees: tuple[tuple[float, float], ...] = ()
     name: str = "bore-wrap"
 
@@ -146,9 +148,12 @@ class _Laid:
         """Every opening as it is, with its target where something of it is cut; then those that are new."""
         bore = self.wrap.bore
         targets = {one.name: one for one in bore.planned}
+        stops = {one.name: one for one in self.wrap.stops}
         for port in bore.ports:
             target = targets.pop(port.name, port)
-            stop = None if target == port else stop_outline(port, target, self.wrap.stop_mm)
+            stop = stops.get(port.name)
+            if stop is None and target != port:
+                stop = stop_outline(port, target, self.wrap.stop_mm)
             for one, then in zip(port.placed(), target.placed(), strict=True):
                 there = None if target == port else then
                 between = None if stop is None else replace(one, port=stop)
@@ -297,7 +302,7 @@ def _legend(laid: _Laid, box: Box) -> list[Group]:
     y = box.bottom - 6.0
     rows: list[tuple[Role, str]] = [("today", "as it is today")]
     if any(one.target for one in laid.shown):
-        rows.append(("stop", f"stop line: coarse tool stops here, {wrap.stop_mm:g} mm short at most"))
+        rows.append(("stop", "stop line: the coarse tool stops here; measure, then go on by hand"))
         rows.append(("cut" if wrap.windows else "target", "target: file up to the middle of this line"))
     rows.append(("centre", "middle of a port"))
     groups = []
