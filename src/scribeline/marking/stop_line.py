@@ -29,7 +29,11 @@ def stop_outline(today: PortOutline, target: PortOutline, short_mm: float = STOP
         target.floor_depth_mm - today.floor_depth_mm,
         target.width_arc_mm - today.width_arc_mm,
     )
-    if max(edges) <= 1e-6 and today.roof_corner_radius_mm == target.roof_corner_radius_mm:
+    corners = (
+        today.roof_corner_radius_mm - target.roof_corner_radius_mm,
+        today.floor_corner_radius_mm - target.floor_corner_radius_mm,
+    )
+    if max(*edges, *corners) <= 1e-6:
         return None
     roof, floor, width = (min(short_mm, 0.5 * cut) if cut > 0 else 0.0 for cut in edges)
     left = max((short / cut for short, cut in zip((roof, floor, width), edges, strict=True) if cut > 0), default=0.5)

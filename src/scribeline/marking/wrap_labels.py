@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 from scribeline.marking.drafting import Box, bounds, text_box
@@ -31,7 +32,7 @@ class Port:
     def target_port(self) -> PortOutline | None:
         return None if self.target_placed is None else self.target_placed.port
 
-    @property
+    @cached_property
     def box(self) -> Box:
         """Round everything of it."""
         return bounds([group("today", *self.today, *self.target)])
