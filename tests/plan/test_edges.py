@@ -36,6 +36,31 @@ def test_the_depths_are_those_of_the_card() -> None:
         assert depth == out.value(f"ports.{port}.{edge}_depth_mm")
 
 
+@pytest.mark.parametrize(
+    ("roof", "floor"),
+    [
+        ("roof_from_deck_mm = 29.1", "floor_from_deck_mm = 50.5"),
+        ("roof_from_crown_tdc_mm = 28.48", "floor_from_crown_tdc_mm = 49.88"),
+        ("roof_from_crown_bdc_mm = 21.52", "floor_from_crown_bdc_mm = 0.12"),
+        ("roof_opens_deg_atdc = 92.5\nroof_closes_deg_atdc = 271.5", "floor_opens_deg_atdc = 165"),
+    ],
+)
+def test_an_edge_moves_by_as_much_however_it_was_measured(roof: str, floor: str) -> None:
+    record = edited(
+        (
+            "roof_opens_deg_atdc = 92.5      # raw wheel readings, corrected by the piston stop above\n"
+            "roof_closes_deg_atdc = 271.5\n",
+            "",
+        ),
+        ('roof_from_deck_mm = { value = 29.1, plus_minus = 0.10, with = "caliper in the bore" }', roof),
+        ("floor_from_deck_mm = 50.5", floor),
+    )
+    after = one("lower exhaust floor at exhaust: 0.4 mm", one("raise exhaust roof at exhaust: 1.1 mm", record))
+    before_mm, after_mm = edge_depths_mm(record), edge_depths_mm(after)
+    assert after_mm["exhaust", "roof"] == pytest.approx(before_mm["exhaust", "roof"] - 1.1, abs=1e-9)
+    assert after_mm["exhaust", "floor"] == pytest.approx(before_mm["exhaust", "floor"] + 0.4, abs=1e-9)
+
+
 def test_a_lowered_intake_floor_opens_by_the_skirt() -> None:
     """Floor 74.4 + 1 from the deck, less 0.62 and the skirt of 52: the skirt leaves it at 22.78 mm of travel."""
     after = one("lower intake floor at intake: 1 mm")
@@ -82,6 +107,7 @@ def test_an_outline_gets_wider_by_what_was_asked_for() -> None:
     wider = widened(record, boost, 1.0)
     across = [x for x, _ in wider.outline_mm]
     assert max(across) - min(across) == pytest.approx(54.0 * asin(sin(20.4 / 54.0) + 1.0 / 54.0))
+    assert max(across) == pytest.approx(-min(across))  # its middle stays
 
 
 @settings(max_examples=30, deadline=None)

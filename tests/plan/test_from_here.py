@@ -48,6 +48,12 @@ def test_a_roof_already_cut_in_part_is_cut_the_rest_of_the_way() -> None:
     assert left == pytest.approx({"main transfer": 0.35, "rear transfer": 0.6})
 
 
+def test_a_floor_already_cut_in_part_is_cut_the_rest_of_the_way() -> None:
+    done = what_if(edited(), plan("lower exhaust floor at exhaust: 0.9 mm", "lower intake floor at intake: 1 mm"))
+    rest = rest_of(done, 0, one("lower exhaust floor at exhaust: 0.3 mm"))
+    assert [step.amount for step in rest.plan.steps] == pytest.approx([0.6, 1.0])
+
+
 def test_an_edge_that_is_there_is_left_alone() -> None:
     measured = carry_out(DONE.records[2], [read_step("raise exhaust roof at exhaust: 1.16 mm")])
     rest = rest_of(DONE, 2, measured)

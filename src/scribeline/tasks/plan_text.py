@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.plan.description import Amount, Possible
+from scribeline.plan.limits import simulated_limits
 from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
 from scribeline.sources import source
@@ -37,7 +38,7 @@ def plan_text(made: Planned, curves: tuple[Curve, Curve] | None = None) -> str:
     lines += ["", *_moved(done.moved), ""]
     lines += _passed(made)
     if curves is not None:
-        lines += [*_curves(*curves), ""]
+        lines += [*_curves(*curves), *_knocks(made, curves[1]), ""]
     if made.list is not None:
         for cut in made.list.steps:
             lines += [*cut_step_text(cut), ""]
@@ -132,6 +133,16 @@ def _curves(before: Curve, after: Curve) -> Iterator[str]:
         by = "" if first is None or second is None else f"{second - first:+.2f}"
         margins = (f"{p.octane - p.result.octane_needed:.0f}" if p.result else "none" for p in (a, b))
         yield f"  {a.speed_rpm:>7g}{shown_powers}{by:>10}   {', '.join(margins)}"
+
+
+def _knocks(made: Planned, after: Curve) -> Iterator[str]:
+    """The simulated limits, at the speeds that pass them once all is done."""
+    for limit in simulated_limits(made.done.plan.limits):
+        margins = {p.speed_rpm: p.octane - p.result.octane_needed for p in after.points if p.result}
+        low = [f"{speed:g}" for speed, margin in margins.items() if limit.low is not None and margin < limit.low]
+        if low:
+            yield from _item("!", f"at {', '.join(low)} rpm {limit.too_low} [{source(limit.source).kind}]")
+            yield from _item(">", limit.remedy[0].upper() + limit.remedy[1:] + ".", indent=4)
 
 
 def cut_step_text(step: CutStep) -> Iterator[str]:
