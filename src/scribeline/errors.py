@@ -8,6 +8,7 @@
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
      +-- SheetError           a drawing or page that cannot be made as asked
+     +-- RubbingError         a photograph in which ports cannot be measured
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
@@ -85,3 +86,7 @@ class SheetError(ScribelineError):
 
 class CycleError(ScribelineError):
     """A cycle simulation that is refused before it starts, or that did not come to a sound end."""
+
+
+class RubbingError(ScribelineError):
+    """A photograph or scan of a rubbing in which ports cannot be measured as they should."""

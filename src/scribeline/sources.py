@@ -142,6 +142,18 @@ _ENTRIES = [
         "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
         "the avoirdupois pound 0.45359237 kg, both exactly. Quoted from memory; checked against scipy.constants.",
     ),
+    Source(
+        "brown-1966",
+        "published",
+        "D. C. Brown, Decentering distortion of lenses, Photogrammetric Engineering 32 (1966) 444-462: the radial "
+        "terms; from memory.",
+    ),
+    Source(
+        "visvalingam-whyatt-1993",
+        "published",
+        "M. Visvalingam and J. D. Whyatt, Line generalisation by repeated elimination of points, The Cartographic "
+        "Journal 30 (1993) 46-51; from memory.",
+    ),
 ]
 
 SOURCES: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}

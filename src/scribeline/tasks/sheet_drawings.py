@@ -19,6 +19,7 @@ from scribeline.marking.head_profile import Chamber, HeadProfile, HeadShape, enl
 from scribeline.marking.page import room
 from scribeline.marking.paper import Paper
 from scribeline.marking.port_outline import PortOutline
+from scribeline.marking.rubbing_wrap import rubbing_wrap_drawing
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.sheet import Sheet
 from scribeline.marking.squish_card import SquishCard, squish_card
@@ -36,6 +37,7 @@ SHEETS: dict[str, str] = {
     "bore-wrap": "the bore as a template to scratch along, hanging from the deck",
     "bore-wrap-mirrored": "the same mirrored: printed face against the wall, or round a sleeve",
     "bore-wrap-crown": "the same standing on the piston at bottom dead centre, with crank degrees",
+    "rubbing-wrap": "paper with markers, to rub the ports on and photograph",
     "cut-list": "heights, widths, boxes for what was measured, the work in its order, cautions",
     "degree-wheel": "degree wheels with this engine's timing",
     "head-gasket": "the head gasket as a part to cut",
@@ -106,6 +108,13 @@ def _wraps(name: str, worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[
     if worked.cut is not None and worked.cut.deck_lowered_mm and not crown:
         datum += f", {worked.cut.deck_lowered_mm:.2f} mm taken off"
     yield Sheet(wrap_drawing(wrap), datum)
+
+
+def _rubbing_wrap(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
+    from scribeline.tasks.rubbing_sheet import rubbing_wrap  # brings the camera library, which takes a while to load
+
+    drawing = rubbing_wrap_drawing(rubbing_wrap(worked.out, wishes.sheet_mm))
+    yield Sheet(drawing, "deck: the barrel's top face, at the deck line")
 
 
 def _stops(worked: Worked, bore: Bore) -> Iterator[PortOutline]:
@@ -238,6 +247,7 @@ _MAKERS: dict[str, _Maker] = {
     "bore-wrap": lambda worked, wishes, paper: _wraps("bore-wrap", worked, wishes, paper),
     "bore-wrap-mirrored": lambda worked, wishes, paper: _wraps("bore-wrap-mirrored", worked, wishes, paper),
     "bore-wrap-crown": lambda worked, wishes, paper: _wraps("bore-wrap-crown", worked, wishes, paper),
+    "rubbing-wrap": _rubbing_wrap,
     "cut-list": _cut_list,
     "degree-wheel": _wheels,
     "head-gasket": lambda worked, wishes, paper: _gasket("head", worked),
