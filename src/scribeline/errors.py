@@ -8,6 +8,7 @@
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
      +-- SheetError           a drawing or page that cannot be made as asked
+     +-- RubbingError         a photograph in which ports cannot be measured
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
      +-- SearchError          a search, or one of its parts, that is refused or has no answer
      +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
@@ -100,3 +101,7 @@ class RecordingError(ScribelineError):
 
 class TrialError(ScribelineError):
     """Test runs cannot carry the question: too few, confounded, outside a model's range, or named wrongly."""
+
+
+class RubbingError(ScribelineError):
+    """A photograph or scan of a rubbing in which ports cannot be measured as they should."""

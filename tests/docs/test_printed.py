@@ -19,6 +19,8 @@ import pytest
 
 from scribeline.cli import main
 from tests.docs.pages import DOCS, PAGES, ROOT, Block, blocks, blocks_in
+from tests.rubbing.kart import pixels
+from tests.rubbing.rendering import save
 
 PROGRAM = ".venv/bin/scribeline"
 PRINTING = [
@@ -67,13 +69,16 @@ run_on_an_example = cache(run)
 
 @pytest.fixture(scope="module")
 def run_of_page(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], list[Ran]]:
-    """Runs the commands of a page in order, once, in a folder as a reader has it: a record, no notebook."""
+    """Runs the commands of a page in order, once, in a folder as a reader has it: a record, no notebook, a photograph
+    where the page asks for one."""
 
     @cache
     def all_of(page: Path) -> list[Ran]:
         folder = tmp_path_factory.mktemp(page.stem)
         shutil.copytree(ROOT / "examples", folder / "examples")
         shutil.copy(ROOT / "examples" / "club-kart-98.toml", folder / "my-engine.toml")
+        if "photo.jpg" in page.read_text(encoding="utf-8"):
+            save(pixels("sideways"), folder / "photo.jpg")
         ran = []
         with pytest.MonkeyPatch.context() as patch:
             patch.chdir(folder)

@@ -9,12 +9,15 @@ from io import TextIOWrapper
 
 import typer
 
+from scribeline.cli.build_card import build_card
 from scribeline.cli.card import card
 from scribeline.cli.curve import curve
 from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
 from scribeline.cli.plan import plan
 from scribeline.cli.record import check, schema
+from scribeline.cli.rubbing import rubbing
+from scribeline.cli.sheets import sheets
 from scribeline.cli.stacks import stacks
 from scribeline.cli.trace import trace
 from scribeline.cli.who import who_limits
@@ -34,6 +37,9 @@ app.command("trace", short_help="Open one speed up: flows, pressures, waves in t
 app.command("plan", short_help="What cutting and swapping would make of an engine.")(plan)
 app.command("stacks", short_help="Gaskets and decking that set the squish, least metal first.")(stacks)
 app.command("who-limits", short_help="Ports or pipe? Who limits this engine.")(who_limits)
+app.command("sheets", short_help="Draw templates and lists to print at full size.")(sheets)
+app.command("build-card", short_help="Make a picture of an engine before and after.")(build_card)
+app.command("rubbing", short_help="Measure ports on a photograph of a pencil rubbing.")(rubbing)
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)
