@@ -199,6 +199,11 @@ _ENTRIES = [
         "scatter of their derivatives. From memory.",
     ),
     Source(
+        "karney-2013",
+        "published",
+        "C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013) 43, as in geographiclib.",
+    ),
+    Source(
         "yard-and-pound-1959",
         "published",
         "Refinement of values for the yard and the pound, US Federal Register, 1 July 1959: the yard is 0.9144 m and "
