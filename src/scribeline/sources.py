@@ -121,6 +121,12 @@ _ENTRIES = [
         "scavenging curves quoted from memory.",
     ),
     Source(
+        "weisbach-1855",
+        "published",
+        "J. Weisbach, Die Experimental-Hydraulik, Freiberg 1855: loss of a smooth bend, as it stands in handbooks of "
+        "hydraulics. From memory.",
+    ),
+    Source(
         "gri-mech-3.0",
         "published",
         "G. P. Smith et al., GRI-Mech 3.0 (1999), thermodynamic data; see data/nasa7.toml.",

@@ -6,7 +6,7 @@ two simple windows here serve tests and first estimates.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,16 +19,22 @@ from scribeline.kernels.network import IntArray
 from scribeline.models import discharge, duct_walls, fuel, gas_properties, reed, resonance, scavenging, wiebe
 
 PORT_COLUMNS = 721  # every half degree, last equal to first
+STEP = 0.05  # relative difference of diameters above which a joint is a step and not a cone of one cell
+THROTTLE_CELLS = 6  # over which the loss of a throttle is spread, so that one step never takes all of the momentum
 
 
 @dataclass(frozen=True)
 class Section:
-    """One cone or tube of a duct, in the direction from its left end: length and inside diameters [m], wall [K]."""
+    """One cone or tube of a duct, in the direction from its left end: length and inside diameters [m], wall [K].
+
+    bend_loss : K of its bends, pressure loss in units of rho u^2/2 [-]; it is spread evenly over the length
+    """
 
     length_m: float
     from_m: float
     to_m: float
     wall_k: float = 350.0
+    bend_loss: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,8 @@ class Reed:
     stop_m: float
     modulus_pa: float = 20e9
     density_kg_m3: float = 1850.0
+    damping: float = reed.DAMPING
+    """Of its first bending mode, over critical [-]."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +74,8 @@ class Engine:
     exhaust_opens_rad : crank angle after top dead centre at which the exhaust port opens; it closes as far before
     intake : from the mouth to the crankcase; exhaust : from the port to the open air
     reed : None for a piston port or a disc; intake_area_m2 is then the port, otherwise the clear area of the block
+    throttle : open share of the intake's narrowest place, 0.1 to 1 [-]; venturi_m : diameter of that place where it
+        is narrower than every section of `intake` [m]
     """
 
     cylinder: Cylinder
@@ -81,14 +91,16 @@ class Engine:
     throttle: float = 1.0
     afr: float = 13.0
     cylinder_wall_k: float = 450.0
+    venturi_m: float | None = None
 
 
 @dataclass(frozen=True)
 class Conditions:
-    """Air outside: pressure [Pa], temperature [K]."""
+    """Air outside: pressure [Pa], temperature [K], mole fraction of water vapour [-]."""
 
     p_pa: float = 101325.0
     t_k: float = 298.15
+    vapour_share: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -100,10 +112,13 @@ class Knobs:
     wiebe_m: float = wiebe.SHAPE_M
     annand_a: float = 0.45
     mixing: float = scavenging.MIXING
+    scavenging_curve: tuple[float, float, float] | None = None
+    """Coefficients of a measured curve, see models/scavenging.py; mixing then does nothing."""
     octane: float = 95.0
     fanning: float = duct_walls.FANNING
     analogy: float = duct_walls.ANALOGY
     combustion_efficiency: float = fuel.COMBUSTION_EFFICIENCY
+    barely_open: float = discharge.BARELY_OPEN
 
 
 @dataclass
@@ -142,7 +157,7 @@ def _depths(cylinder: Cylinder) -> FloatArray:
     return np.array([depth_m(a, throw, rod) for a in np.linspace(0.0, 2.0 * math.pi, PORT_COLUMNS)])
 
 
-def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
+def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knobs: Knobs) -> None:
     """Refuse what cannot be simulated, before anything is computed; raises CycleError."""
 
     def demand(name: str, value: float, good: bool, accepted: str) -> None:
@@ -151,7 +166,16 @@ def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
 
     demand("speed_rpm", speed_rpm, 500.0 <= speed_rpm <= 30000.0, "500 to 30000")
     demand("cell_m", cell_m, 0.001 <= cell_m <= 0.05, "0.001 to 0.05")
-    demand("throttle", engine.throttle, 0.0 < engine.throttle <= 1.0, "above 0, at most 1")
+    demand("mixing", knobs.mixing, 0.0 <= knobs.mixing <= 1.0, "0 (displacement) to 1 (mixing)")
+    if knobs.scavenging_curve is not None:
+        slope = knobs.scavenging_curve[1]
+        demand("scavenging_curve: second coefficient", slope, slope < 0.0, "below 0: more charge must sweep out more")
+    demand("air pressure [Pa]", air.p_pa, 5e4 <= air.p_pa <= 1.2e5, "50000 to 120000")
+    demand("air temperature [K]", air.t_k, 240.0 <= air.t_k <= 330.0, "240 to 330")
+    demand("share of water vapour", air.vapour_share, 0.0 <= air.vapour_share <= 0.12, "0 to 0.12")
+    demand("throttle", engine.throttle, 0.1 <= engine.throttle <= 1.0, "0.1 to 1 of the bore open")
+    if engine.venturi_m is not None:
+        demand("venturi_m", engine.venturi_m, engine.venturi_m > 0.0, "above 0")
     demand("afr", engine.afr, 9.2 <= engine.afr <= 29.0, "9.2 to 29 (mixture strength 0.5 to 1.6)")
     demand("exhaust_opens_rad", engine.exhaust_opens_rad, 0.9 < engine.exhaust_opens_rad < math.pi, "0.9 to 3.14")
     lowest = engine.case_at_tdc_m3 - engine.cylinder.area_m2 * engine.cylinder.stroke_m
@@ -163,6 +187,7 @@ def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
             for name in ("length_m", "from_m", "to_m", "wall_k"):
                 value = getattr(part, name)
                 demand(f"{where} section {i + 1}: {name}", value, value > 0.0, "above 0")
+            demand(f"{where} section {i + 1}: bend_loss", part.bend_loss, part.bend_loss >= 0.0, "0 or more")
     if not engine.transfers:
         raise CycleError("transfers: at least one is needed")
     tables = [("exhaust_area_m2", engine.exhaust_area_m2), ("intake_area_m2", engine.intake_area_m2)]
@@ -177,8 +202,22 @@ def check(engine: Engine, speed_rpm: float, cell_m: float) -> None:
             demand(f"reed: {name}", value, value > 0, "above 0 (a reed without it has no mass or no stiffness)")
 
 
-def duct_of(sections: list[Section], cell_m: float, left: End, right: End, knobs: Knobs, open_end: bool) -> Duct:
-    """Cut a row of sections into equal cells; open_end : lengthen the right end by the open-end correction."""
+def duct_of(
+    sections: list[Section],
+    cell_m: float,
+    left: End,
+    right: End,
+    knobs: Knobs,
+    *,
+    open_end: bool,
+    opening_m2: float | None = None,
+) -> Duct:
+    """Cut a row of sections into equal cells.
+
+    open_end : lengthen the right end by the open-end correction; opening_m2 : an opening across the narrowest place,
+    such as a throttle, that the flow must pass [m^2]: a loss of (A/A_opening - 1)^2 over THROTTLE_CELLS cells there.
+    Where sections meet with diameters more than STEP apart the area changes at once, at the face that lies nearest.
+    """
     lengths = [s.length_m for s in sections]
     if open_end:
         lengths[-1] += resonance.open_end_correction_m(sections[-1].to_m)
@@ -190,30 +229,63 @@ def duct_of(sections: list[Section], cell_m: float, left: End, right: End, knobs
     d = start[place] + (end - start)[place] * (x - edges[place]) / np.array(lengths)[place]
     middle = np.clip(np.searchsorted(edges, 0.5 * (x[1:] + x[:-1])) - 1, 0, len(sections) - 1)
     bore = 0.5 * (d[1:] + d[:-1])
+    faces = 0.25 * math.pi * d * d
+    steps: dict[int, tuple[float, float]] = {}
+    for i, joint in enumerate(edges[1:-1]):
+        before, after = 0.25 * math.pi * end[i] ** 2, 0.25 * math.pi * start[i + 1] ** 2
+        if abs(math.log(before / after)) > 2.0 * STEP:
+            face = min(max(round(joint / edges[-1] * count), 1), count - 1)
+            first = steps[face][0] if face in steps else before
+            faces[face] = min(before, after, faces[face] if face in steps else before)
+            steps[face] = first, after
+    friction = np.array(
+        [
+            duct_walls.friction_per_m(b, knobs.fanning, sections[i].bend_loss, lengths[i])
+            for b, i in zip(bore, middle, strict=True)
+        ]
+    )
+    if opening_m2 is not None:
+        there = int(np.argmin(bore))
+        first = min(max(there - THROTTLE_CELLS // 2, 0), max(count - THROTTLE_CELLS, 0))
+        cells = slice(first, first + THROTTLE_CELLS)
+        area = 0.25 * math.pi * bore[cells] ** 2
+        loss = np.maximum(area / opening_m2 - 1.0, 0.0) ** 2
+        friction[cells] += 0.5 * loss / (area.size * edges[-1] / count)
     return Duct(
         float(edges[-1]),
-        0.25 * math.pi * d * d,
+        faces,
         left,
         right,
-        friction_per_m=np.array([duct_walls.friction_per_m(b, knobs.fanning) for b in bore]),
+        steps,
+        friction_per_m=friction,
         heat_per_m=np.array([duct_walls.heat_per_m(b, knobs.fanning, knobs.analogy) for b in bore]),
         wall_k=np.array([sections[i].wall_k for i in middle]),
     )
 
 
+def _opening_m2(engine: Engine) -> float | None:
+    """Area that the flow uses at the narrowest place of the intake [m^2]; None where nothing stands in its way."""
+    narrowest = min(min(s.from_m, s.to_m) for s in engine.intake)
+    if engine.throttle == 1.0 and (engine.venturi_m is None or engine.venturi_m >= narrowest):
+        return None
+    bore = min(narrowest, engine.venturi_m or narrowest)
+    return discharge.throttle_area_m2(engine.throttle, 0.25 * math.pi * bore**2)
+
+
 def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knobs: Knobs) -> Tables:
     """Everything `turning.turn` needs, with the engine filled for a cold start. Refuses bad input (CycleError)."""
-    check(engine, speed_rpm, cell_m)
+    check(engine, speed_rpm, cell_m, air, knobs)
     phi = fuel.phi_of_afr(engine.afr)
-    gas = gas_properties.gas_law(phi)
+    gas = gas_properties.gas_law(phi, air.vapour_share)
     cyl = engine.cylinder
     ducts = [duct_of(engine.exhaust, cell_m, End(4), End(tn.EXHAUST_AIR), knobs, open_end=True)]
     for t in engine.transfers:
         d = math.sqrt(4.0 * t.duct_area_m2 / math.pi)
         section = [Section(t.length_m, d, d, 380.0)]
         ducts.append(duct_of(section, cell_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
-    mouth = [Section(s.length_m, s.to_m, s.from_m, s.wall_k) for s in reversed(engine.intake)]
-    ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(tn.INTAKE_AIR), knobs, open_end=True))
+    mouth = [replace(s, from_m=s.to_m, to_m=s.from_m) for s in reversed(engine.intake)]
+    across = _opening_m2(engine)
+    ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(tn.INTAKE_AIR), knobs, open_end=True, opening_m2=across))
     closing = -engine.exhaust_opens_rad
     v_cyl = cyl.volume_m3(closing)
     v_case = engine.case_at_tdc_m3 - (v_cyl - cyl.clearance_m3)
@@ -244,16 +316,17 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     end_data[:2, last] = (
         (discharge.REED_OUT, discharge.REED_IN) if engine.reed else (discharge.INTAKE_OUT, discharge.INTAKE_IN)
     )
-    end_data[:2, last + 1] = engine.throttle * discharge.FUNNEL_OUT, engine.throttle * discharge.FUNNEL_IN
-    ports = np.vstack([engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2])
-    vector = _engine_vector(engine, speed_rpm, knobs, phi)
+    end_data[:2, last + 1] = discharge.FUNNEL_OUT, discharge.FUNNEL_IN
+    drawn = [engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2]
+    ports = np.vstack([discharge.used_area_m2(area, knobs.barely_open) for area in drawn])
+    vector = _engine_vector(engine, speed_rpm, knobs, phi, gas_properties.vapour_kg_per_kg(air.vapour_share))
     memory = np.zeros(8)
     pipe = np.array([net.spans[0].start, net.spans[0].stop], np.int64)
     reference = cyl.swept_m3 * air.p_pa / (gas_constant(gas, 1.0) * air.t_k)
     return Tables(net, port_of_end, end_data, ports, vector, memory, pipe, reference)
 
 
-def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float) -> FloatArray:
+def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, vapour: float) -> FloatArray:
     v = np.zeros(tn.ENGINE)
     cyl = engine.cylinder
     v[tn.SPEED_RAD_S] = speed_rpm * 2.0 * math.pi / 60.0
@@ -263,19 +336,21 @@ def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float) -
     v[tn.CLOSES_RAD] = 2.0 * math.pi - engine.exhaust_opens_rad
     v[tn.SPARK_DEG], v[tn.BURN_BASE_DEG] = engine.spark_deg_atdc, knobs.burn_deg
     v[tn.WIEBE_A], v[tn.WIEBE_M] = knobs.wiebe_a, knobs.wiebe_m
-    v[tn.HEAT_J_KG] = fuel.heat_of_charge_j_kg(phi, efficiency=knobs.combustion_efficiency)
+    v[tn.HEAT_J_KG] = fuel.heat_of_charge_j_kg(phi, efficiency=knobs.combustion_efficiency, vapour_per_air=vapour)
     v[tn.WALL_K], v[tn.ANNAND_A], v[tn.MIXING], v[tn.OCTANE] = (
         engine.cylinder_wall_k,
         knobs.annand_a,
         knobs.mixing,
         knobs.octane,
     )
+    if knobs.scavenging_curve is not None:
+        v[tn.SCAVENGE_K0], v[tn.SCAVENGE_K1], v[tn.SCAVENGE_K2] = knobs.scavenging_curve
     if engine.reed is not None:
         r = engine.reed
         k = reed.tip_stiffness_n_m(r.length_m, r.width_m, r.thickness_m, r.modulus_pa)
         hz = reed.natural_hz(r.length_m, r.thickness_m, r.modulus_pa, r.density_kg_m3)
         v[tn.REED_KG], v[tn.REED_N_M] = reed.tip_mass_kg(k, hz), k
-        v[tn.REED_DAMPING], v[tn.REED_REBOUND], v[tn.REED_STOP_M] = reed.DAMPING, reed.REBOUND, r.stop_m
+        v[tn.REED_DAMPING], v[tn.REED_REBOUND], v[tn.REED_STOP_M] = r.damping, reed.REBOUND, r.stop_m
         v[tn.REED_FORCE_M2] = reed.tip_force_n(1.0, r.width_m, r.length_m)
         # open area per lift: the tip edge, and the two sides, which open from nothing at the clamp to the lift
         v[tn.REED_FLOW_M] = r.petals * (r.width_m + r.length_m)

@@ -11,12 +11,13 @@ import numpy as np
 
 from scribeline.cycle.cylinder import Cylinder
 from scribeline.cycle.engine import PORT_COLUMNS, Conditions, Engine, Reed, Section, Transfer
-from scribeline.engine import EXHAUST_ROLES, TRANSFER_ROLES, EngineRecord, Port
+from scribeline.engine import EXHAUST_ROLES, TRANSFER_ROLES, EngineRecord, Port, breathing
 from scribeline.errors import CycleError
 from scribeline.geometry import rotary_disc
 from scribeline.geometry.open_areas import port_open_area
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.kernels.gas import FloatArray
+from scribeline.models import discharge, duct_walls
 
 # Judgement, no source, all of them: what is taken where nobody measured it.
 AFR = 13.0
@@ -105,8 +106,9 @@ class _Taking:
 def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Conditions | None = None) -> Build:
     """Translate a worked-out record for the simulation.
 
-    out : `geometry.work_out` of a record, with or without draws; throttle : open share, above 0, at most 1
-    afr : mass of air to mass of fuel, 9.2 to 29; air : the air outside, 101325 Pa and 298.15 K where left out
+    out : `geometry.work_out` of a record, with or without draws; throttle : open share of the carburettor's bore,
+    0.1 to 1; afr : mass of dry air to mass of fuel, 9.2 to 29; air : the air outside, dry, 101325 Pa and
+    298.15 K where left out
     Raises CycleError for a measurement that a simulation cannot do without, with how to get it.
     """
     t = _Taking(out)
@@ -118,6 +120,11 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
     if air is None:
         air = Conditions()
         t.take("air outside", air.p_pa / 100.0, "hPa", f"a usual day at sea level, {air.t_k - 273.15:.0f} °C, dry")
+    if throttle < 1.0:
+        t.take(
+            "throttle", throttle, "of the bore open",
+            f"asked for; a loss of {discharge.THROTTLE:g} as coefficient, rising to 1 wide open", "judgement",
+        )  # fmt: skip
     stroke = t.needed("true_stroke_mm", "measure stroke, rod length and pin offset") / 1e3
     cylinder = Cylinder(
         bore_m=record.cylinder.bore_mm.value / 1e3,
@@ -160,6 +167,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         throttle=throttle,
         afr=afr,
         cylinder_wall_k=wall,
+        venturi_m=_venturi_m(t, intake),
     )
     return Build(engine, advance, octane, names, tuple(t.taken), tuple(t.left_out), air)
 
@@ -200,25 +208,55 @@ def _exhaust(t: _Taking) -> tuple[FloatArray, float, list[Section]]:
             "offset; piston motion and closed period are simulated without it, the port areas with it", "geometry",
         )  # fmt: skip
     area = _area(t, ports)
-    sections = [(s.length_mm.value, s.start_mm.value, s.end_mm.value) for s in t.record.exhaust.sections]
+    sections = [
+        (s.length_mm.value, s.start_mm.value, s.end_mm.value, _bend(t, "exhaust", number, s))
+        for number, s in enumerate(t.record.exhaust.sections, start=1)
+    ]
     main = max(ports, key=lambda port: t.needed(f"ports.{port.name}.area_mm2", "measure it") * port.openings)
     if main.passage_length_mm is not None:
         # as wide at the bore as all ports fully open
         full = sum(p.openings * t.needed(f"ports.{p.name}.area_mm2", "measure it") for p in ports)
         exit_mm2 = main.exit_area_mm2.value if main.exit_area_mm2 else 0.25 * math.pi * sections[0][1] ** 2
-        sections.insert(0, (main.passage_length_mm.value, _across(full), _across(exit_mm2)))
+        sections.insert(0, (main.passage_length_mm.value, _across(full), _across(exit_mm2), 0.0))
     else:
         t.take("exhaust passage", 0.0, "mm", f"no passage length of the {main.name} port: the pipe begins at the bore")
-    whole = sum(length for length, _, _ in sections)
+    whole = sum(length for length, _, _, _ in sections)
     t.take("pipe wall at the port", PORT_WALL_K, "K", "full load; nobody measured it")
     t.take("pipe wall at its end", PIPE_END_WALL_K, "K", "full load; falling evenly along the pipe from the port")
     done, pipe = 0.0, []
-    for length, start, end in sections:
+    for length, start, end, loss in sections:
         share = (done + 0.5 * length) / whole
         wall = PORT_WALL_K + share * (PIPE_END_WALL_K - PORT_WALL_K)
-        pipe.append(Section(length / 1e3, start / 1e3, end / 1e3, wall))
+        pipe.append(Section(length / 1e3, start / 1e3, end / 1e3, wall, loss))
         done += length
     return area, math.radians(mean), pipe
+
+
+def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> float:
+    """Loss of a section's bends, K [-]."""
+    if section.bend_deg is None or section.bend_deg.value == 0.0:
+        return 0.0
+    bore = 0.5 * (section.start_mm.value + section.end_mm.value)
+    if section.bend_radius_mm is not None:
+        radius = section.bend_radius_mm.value
+    else:
+        radius = t.take(
+            f"{where} section {number}: bend radius", 0.5 * duct_walls.USUAL_BEND_RADII * bore, "mm",
+            f"not measured: {0.5 * duct_walls.USUAL_BEND_RADII:g} times the mean bore, as a pipe bender leaves it",
+        )  # fmt: skip
+    return duct_walls.bend_loss(section.bend_deg.value, bore, radius)
+
+
+def _venturi_m(t: _Taking, intake: list[Section]) -> float | None:
+    """The carburettor's bore [m] where it is narrower than every measured piece of the tract, else None."""
+    bore = t.record.intake.carburettor_bore_mm if t.record.intake else None
+    if bore is None or bore.value / 1e3 >= min(min(s.from_m, s.to_m) for s in intake):
+        return None
+    t.take(
+        "carburettor bore", bore.value, "mm",
+        "narrower than every piece of the tract: an opening of that size at the tract's narrowest place", "measured",
+    )  # fmt: skip
+    return bore.value / 1e3
 
 
 def _across(area_mm2: float) -> float:
@@ -300,8 +338,14 @@ def _tract(t: _Taking) -> list[Section]:
     wall = t.take("intake wall", 310.0, "K", "cooled by the mixture, warmed by the engine")
     if intake is not None and intake.tract:
         return [
-            Section(s.length_mm.value / 1e3, s.end_mm.value / 1e3, s.start_mm.value / 1e3, wall)
-            for s in reversed(intake.tract)
+            Section(
+                s.length_mm.value / 1e3,
+                s.end_mm.value / 1e3,
+                s.start_mm.value / 1e3,
+                wall,
+                _bend(t, "intake", len(intake.tract) - i, s),
+            )
+            for i, s in enumerate(reversed(intake.tract))
         ]
     if intake is None or intake.carburettor_bore_mm is None:
         raise _missing("intake tract", "measure the carburettor's bore, and each piece from the engine to the mouth")
@@ -326,8 +370,6 @@ def _say_what_is_left_out(t: _Taking) -> None:
     record, values = t.record, t.out.values
     if record.intake is not None and record.intake.airbox_cc is not None:
         t.left_out.append("the airbox: the intake draws from the open air")
-    if record.exhaust is not None and any(section.bend_deg for section in record.exhaust.sections):
-        t.left_out.append("the pipe's bends: each section is as long as its middle line, and straight")
     if record.intake is not None and record.intake.control == "reed" and any(p.role == "intake" for p in record.ports):
         t.left_out.append("the intake ports beside the reed: the reed is simulated as the only way in")
     under = values.get("exhaust_open_under_skirt_mm")

@@ -110,10 +110,13 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
     def even(row: FloatArray) -> FloatArray:
         return np.asarray(np.interp(theta, angle, row, period=2.0 * math.pi))
 
+    engine = running.engine
+    drawn = [engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2]
+
     def passage(name: str, end: int, port: int | None, sign: float) -> Passage:
         at = tn.ENDS + tn.ROWS_OF_END * end
         flow = sign * np.interp(theta, middle, raw[at], period=2.0 * math.pi)
-        table = tables.ports[-1 if port is None else port]
+        table = drawn[-1 if port is None else port]
         area = np.interp(theta, np.linspace(0.0, 2.0 * math.pi, table.size), table)
         if port is None and running.engine.reed is not None:
             area = np.minimum(

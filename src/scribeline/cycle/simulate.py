@@ -19,6 +19,7 @@ from scribeline.kernels.duct import INV_VOL, RHO, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
 from scribeline.kernels.network import OUT_OF_STEPS, UNPHYSICAL
 from scribeline.models.friction import friction_mep_pa
+from scribeline.models.gas_properties import vapour_kg_per_kg
 from scribeline.models.knock import octane_needed
 
 TRACE_BINS = 720
@@ -129,6 +130,12 @@ class Running:
             raise CycleError(f"{self.speed_rpm:g} rpm: density or pressure left physical bounds; try smaller cells")
         if status == OUT_OF_STEPS:
             raise CycleError(f"{self.speed_rpm:g} rpm: one revolution needs over {self.settings.most_steps} steps")
+        fresh, trapped = self.totals[tn.TRAPPED_FRESH_KG], self.totals[tn.TRAPPED_KG]
+        if not 0.0 <= fresh <= trapped * (1.0 + 1e-9):
+            raise CycleError(
+                f"{self.speed_rpm:g} rpm: {1e6 * fresh:.4g} mg of fresh charge in {1e6 * trapped:.4g} mg of gas; "
+                "try smaller cells"
+            )
         if self.totals[tn.UNSOLVED] > 0:
             raise CycleError(f"{self.speed_rpm:g} rpm: {self.totals[tn.UNSOLVED]:g} port pressures were not found")
         self.recent.append((self.totals.copy(), self.flows.copy()))
@@ -181,7 +188,7 @@ class Running:
         mouth, tail = len(tables.network.ends) - 1, 1
         intake_kg = -flows[0, mouth]
         delivered = sum(flows[2, 2 * i + 3] for i in range(len(e.transfers)))
-        fuel_kg = intake_kg / (1.0 + e.afr)
+        fuel_kg = intake_kg / (1.0 + e.afr * (1.0 + vapour_kg_per_kg(self.settings.air.vapour_share)))
         out_kg = -flows[0, 0]
         y = flows[2, 0] / flows[0, 0]
         h = -flows[1, 0] / out_kg

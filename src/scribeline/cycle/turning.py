@@ -25,7 +25,7 @@ from scribeline.kernels.network import FINE, OUT_OF_STEPS, UNPHYSICAL, IntArray,
 from scribeline.kernels.volumes import change_volume, reed_step, state_of_volume
 from scribeline.models.annand import heat_coefficient_w_m2k
 from scribeline.models.knock import PA_PER_ATM, delay_ms
-from scribeline.models.scavenging import leaving_fresh_fraction
+from scribeline.models.scavenging import leaving
 from scribeline.models.wiebe import burned_fraction, duration_deg
 
 # volumes
@@ -40,9 +40,9 @@ CFL = 0.8
 (
     SPEED_RAD_S, BORE_M, THROW_M, ROD_M, CLEARANCE_M3, CASE_AT_TDC_M3, PISTON_M2, OPENS_RAD, CLOSES_RAD, SPARK_DEG,
     BURN_BASE_DEG, WIEBE_A, WIEBE_M, HEAT_J_KG, WALL_K, ANNAND_A, MIXING, OCTANE, REED_KG, REED_N_M, REED_DAMPING,
-    REED_REBOUND, REED_STOP_M, REED_FORCE_M2, REED_FLOW_M, REED_MOST_M2,
-) = range(26)  # fmt: skip
-ENGINE = 26
+    REED_REBOUND, REED_STOP_M, REED_FORCE_M2, REED_FLOW_M, REED_MOST_M2, SCAVENGE_K0, SCAVENGE_K1, SCAVENGE_K2,
+) = range(29)  # fmt: skip
+ENGINE = 29
 
 # entries of the totals of one revolution
 (
@@ -188,7 +188,7 @@ def turn(
         for i in range(6):
             states[i, cyl] = state[i]
             states[i, 4] = state[i]
-        y_out = leaving_fresh_fraction(y_m, engine[MIXING])
+        y_out = leaving(y_m, engine[MIXING], engine[SCAVENGE_K0], engine[SCAVENGE_K1], engine[SCAVENGE_K2])
         states[2, 4] = y_out
         states[3, 4], states[4, 4] = gamma_of(gas, t_m, y_out), gas_constant(gas, y_out)
         states[5, 4] = enthalpy_mixture(gas, t_m, y_out)

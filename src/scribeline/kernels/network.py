@@ -82,7 +82,7 @@ def flux_at_ends(
             rho = mid[D_RHO, k] + half * slope[D_RHO, k]
             u = (mid[D_U, k] + half * slope[D_U, k]) * outward
             p = mid[D_P, k] + half * slope[D_P, k]
-            y = mid[D_Y, k] + half * slope[D_Y, k]
+            y = min(max(mid[D_Y, k] + half * slope[D_Y, k], 0.0), 1.0)
             meets = ends[i, MEETS]
             if meets == WALL:
                 flux[RHO, f] = flux[ENE, f] = flux[FRE, f] = 0.0

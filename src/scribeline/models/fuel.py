@@ -26,18 +26,21 @@ def phi_of_afr(afr: float, fuel: Fuel = GASOLINE) -> float:
     return fuel.stoichiometric_afr / afr
 
 
-def heat_of_charge_j_kg(phi: float, fuel: Fuel = GASOLINE, efficiency: float = COMBUSTION_EFFICIENCY) -> float:
-    """Heat that 1 kg of fresh charge (air and fuel) gives [J/kg], limited by the fuel or by the oxygen.
+def heat_of_charge_j_kg(
+    phi: float, fuel: Fuel = GASOLINE, efficiency: float = COMBUSTION_EFFICIENCY, vapour_per_air: float = 0.0
+) -> float:
+    """Heat that 1 kg of fresh charge (air, its moisture, fuel) gives [J/kg], limited by the fuel or by the oxygen.
 
-    Lean: all fuel burns. Rich: heat goes with the oxygen, LHV/AFR per kg of air (most fuels give nearly the same heat
-    per kg of oxygen). phi : fuel over stoichiometric fuel [-], 0.5 to 1.6.
+    Lean: all fuel burns. Rich: heat goes with the oxygen, LHV/AFR per kg of dry air (most fuels give nearly the same
+    heat per kg of oxygen). phi : fuel over stoichiometric fuel of the dry air [-], 0.5 to 1.6; vapour_per_air : kg of
+    water vapour to a kg of dry air.
 
     >>> round(heat_of_charge_j_kg(1.0) / 1e6, 3)
     2.708
     """
     fuel_per_air = phi / fuel.stoichiometric_afr
     burned_per_air = min(phi, 1.0) / fuel.stoichiometric_afr
-    return efficiency * fuel.lhv_j_kg * burned_per_air / (1.0 + fuel_per_air)
+    return efficiency * fuel.lhv_j_kg * burned_per_air / (1.0 + fuel_per_air + vapour_per_air)
 
 
 def fuel_mass_kg(air_kg: float, afr: float) -> float:

@@ -105,19 +105,34 @@ def stoichiometric_afr() -> float:
     return 12.5 * (31.998 + N2_PER_O2 * AIR_N2_G_MOL) / molar_mass_g_mol("fuel")
 
 
-def fresh_charge(phi: float) -> Mixture:
-    """Air with iso-octane vapour; phi : fuel over stoichiometric fuel [-], 0 for plain air."""
+def vapour_kg_per_kg(vapour_share: float) -> float:
+    """Water vapour in air, kg to a kg of dry air, of its mole fraction in the moist air [-].
+
+    >>> round(vapour_kg_per_kg(0.0115893), 6)
+    0.007324
+    """
+    dry_g_mol = (31.998 + N2_PER_O2 * AIR_N2_G_MOL) / (1.0 + N2_PER_O2)
+    return vapour_share / (1.0 - vapour_share) * molar_mass_g_mol("H2O") / dry_g_mol
+
+
+def fresh_charge(phi: float, vapour_share: float = 0.0) -> Mixture:
+    """Air with iso-octane vapour; phi : fuel over stoichiometric fuel [-], 0 for plain air.
+
+    vapour_share : mole fraction of water vapour in the air that the fuel was mixed with [-], 0 to 0.1
+    """
     air = 12.5 * (1.0 + N2_PER_O2)
-    total = phi + air
-    return Mixture({"fuel": phi / total, "O2": 12.5 / total, "N2": 12.5 * N2_PER_O2 / total})
+    water = air * vapour_share / (1.0 - vapour_share)
+    moles = {"fuel": phi, "O2": 12.5, "N2": 12.5 * N2_PER_O2, "H2O": water}
+    total = sum(moles.values())
+    return Mixture({name: n / total for name, n in moles.items() if n > 0.0 or name == "fuel"})
 
 
-def burned_gas(phi: float) -> Mixture:
+def burned_gas(phi: float, vapour_share: float = 0.0) -> Mixture:
     """What iso-octane and air leave behind; phi : fuel over stoichiometric fuel [-], 0.5 to 1.6.
 
     Lean: all carbon to CO2, all hydrogen to H2O, the rest oxygen. Rich: no oxygen left, CO and H2 by the water-gas
     equilibrium CO2 + H2 = CO + H2O at FREEZING_K. Raises ValueError outside the range (beyond it soot and unburned fuel
-    would matter).
+    would matter). vapour_share : mole fraction of water vapour in the air [-].
 
     >>> round(burned_gas(1.0).r_j_kgk, 2)
     290.66
@@ -126,9 +141,11 @@ def burned_gas(phi: float) -> Mixture:
         raise ValueError(f"phi = {phi}: the burned gas is known from 0.5 to 1.6")
     carbon, hydrogen, oxygen = 8.0 * phi, 9.0 * phi, 25.0  # C, H2 and O atoms per 12.5 O2
     n2 = 12.5 * N2_PER_O2
+    water = 12.5 * (1.0 + N2_PER_O2) * vapour_share / (1.0 - vapour_share)  # came in with the air
     if phi <= 1.0:
-        moles = {"CO2": carbon, "H2O": hydrogen, "O2": 12.5 * (1.0 - phi), "N2": n2}
+        moles = {"CO2": carbon, "H2O": hydrogen + water, "O2": 12.5 * (1.0 - phi), "N2": n2}
     else:
+        hydrogen, oxygen = hydrogen + water, oxygen + water
         k = math.exp(sum(s * gibbs_over_rt(g, FREEZING_K) for g, s in (("CO2", 1), ("H2", 1), ("CO", -1), ("H2O", -1))))
         # CO = c, so CO2 = carbon - c, H2O = oxygen - 2 carbon + c, H2 = hydrogen - H2O; k CO2 H2 = CO H2O
         w0 = oxygen - 2.0 * carbon
@@ -149,10 +166,11 @@ def fitted_cv(mixture: Mixture) -> FloatArray:
     return np.linalg.lstsq(powers / scale / cv[:, None], np.ones_like(t), rcond=None)[0] / scale
 
 
-def gas_law(phi: float) -> FloatArray:
+def gas_law(phi: float, vapour_share: float = 0.0) -> FloatArray:
     """The kernels' ten numbers for fresh charge and burned gas of one mixture strength, shape (10,).
 
-    phi : fuel over stoichiometric fuel [-], 0.5 to 1.6. The cubic misses cp by less than 0.8 % from 250 to 2800 K.
+    phi : fuel over stoichiometric fuel [-], 0.5 to 1.6; vapour_share : mole fraction of water in the air [-]. The cubic
+    misses cp by less than 0.8 % from 250 to 2800 K.
     """
-    burned, fresh = burned_gas(phi), fresh_charge(phi)
+    burned, fresh = burned_gas(phi, vapour_share), fresh_charge(phi, vapour_share)
     return np.concatenate([[burned.r_j_kgk, fresh.r_j_kgk], fitted_cv(burned), fitted_cv(fresh)])
