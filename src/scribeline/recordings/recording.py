@@ -136,6 +136,7 @@ class GateTime:
     notes : as typed
     plus_minus_s : the +/- of the time that was typed, or None
     line : line of the file, counted from 1
+    beside : what stands in the table's other columns, header -> text as typed, such as order, day or temperature
     """
 
     setup: str
@@ -147,6 +148,7 @@ class GateTime:
     notes: str = ""
     plus_minus_s: float | None = None
     line: int | None = None
+    beside: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True)

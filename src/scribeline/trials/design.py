@@ -28,7 +28,7 @@ class Design:
 
     runs : of both setups, in the order of the arrays; second : (n,) which are of the second setup
     pairs : (k, 2) places in `runs`, first and second setup; None where they are not paired
-    covariates : names of the columns of `columns`, (n, c)
+    covariates : names of the columns of `columns`, (n, c); labels : what a step of 1 in each of them is, in words
     strata : what labels are exchanged within, where an exact test is one; None where it is not
     left_out : covariates that were written down and not used, with the reason
     warnings : what nobody can read off the numbers
@@ -38,6 +38,7 @@ class Design:
     second: NDArray[np.bool_]
     pairs: NDArray[np.intp] | None
     covariates: tuple[str, ...]
+    labels: tuple[str, ...]
     columns: Floats
     strata: tuple[str, ...] | None
     left_out: tuple[tuple[str, str], ...]
@@ -51,11 +52,12 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
     warnings = _warnings(chosen, first, second)
     pairs = None if "pair" in leave_out else _pairs(chosen, is_second)
     if pairs is not None:
-        return Design(chosen, is_second, pairs, (), np.empty((len(chosen), 0)), None, (), tuple(warnings))
+        return Design(chosen, is_second, pairs, (), (), np.empty((len(chosen), 0)), None, (), tuple(warnings))
     names: list[str] = []
     columns = np.empty((len(chosen), 0))
     left_out: list[tuple[str, str]] = []
-    for name, column in _recorded(chosen):
+    labels: list[str] = []
+    for name, column, words in _recorded(chosen):
         if name in leave_out:
             left_out.append((name, "not wanted"))
             continue
@@ -68,6 +70,7 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
             left_out.append((name, f"{len(chosen)} runs are too few to carry it as well"))
         else:
             names += [name] * column.shape[1]
+            labels += words
             columns = tried
             share = _explained(is_second, column)
             if name == "order" and share > CONFUSED:
@@ -79,7 +82,15 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
     if not any(run.order is not None for run in chosen):
         warnings.append("nobody wrote down in which order they were driven: a drift would count as difference")
     return Design(
-        chosen, is_second, None, tuple(names), columns, _strata(chosen, set(names)), tuple(left_out), tuple(warnings)
+        chosen,
+        is_second,
+        None,
+        tuple(names),
+        tuple(labels),
+        columns,
+        _strata(chosen, set(names)),
+        tuple(left_out),
+        tuple(warnings),
     )
 
 
@@ -95,20 +106,22 @@ def _pairs(runs: Sequence[Run], is_second: NDArray[np.bool_]) -> NDArray[np.intp
     return np.array(found, dtype=np.intp) if len(found) > 1 else None
 
 
-def _recorded(runs: Sequence[Run]) -> list[tuple[str, Floats]]:
+def _recorded(runs: Sequence[Run]) -> list[tuple[str, Floats, list[str]]]:
     """What was written down for every run and differs among them, as columns, the more certain first."""
-    found: list[tuple[str, Floats]] = []
+    found: list[tuple[str, Floats, list[str]]] = []
     for name in ("day", "direction"):
         values = [getattr(run, name) for run in runs]
         levels = list(dict.fromkeys(values))
         if all(values) and len(levels) > 1:
-            found.append((name, np.array([[value == level for level in levels[1:]] for value in values], np.float64)))
+            columns = np.array([[value == level for level in levels[1:]] for value in values], np.float64)
+            found.append((name, columns, [f"{name} {level} against {levels[0]}" for level in levels[1:]]))
     order = [run.order for run in runs]
     if all(one is not None for one in order) and len(set(order)) > 2:
-        found.append(("order", np.array(order, np.float64)[:, np.newaxis]))
+        found.append(("order", np.array(order, np.float64)[:, np.newaxis], ["each run later in the day"]))
     for name in dict.fromkeys(key for run in runs for key in run.beside):
         if all(name in run.beside for run in runs) and len({run.beside[name] for run in runs}) > 1:
-            found.append((name, np.array([[run.beside[name]] for run in runs], np.float64)))
+            columns = np.array([[run.beside[name]] for run in runs], np.float64)
+            found.append((name, columns, [f"for 1 of {name}"]))
     return found
 
 

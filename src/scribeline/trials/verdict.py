@@ -40,6 +40,7 @@ class Verdict:
 
     difference, low, high : second less first, with its 95 % interval; p, p_adjusted : of Student's test, and with
         Holm's adjustment for the other setups of the same measure; shuffled : the exact test, where there is one
+    sds : scatter of either setup with what went in beside taken out; slopes : what that did, in words and numbers
     smallest_p : below which the exact test cannot fall with so few runs
     clock_limited : whether the clock's own +/- is wider than the scatter
     """
@@ -56,6 +57,7 @@ class Verdict:
     p_adjusted: float
     se: float
     df: float
+    sds: tuple[float, float]
     slopes: tuple[tuple[str, float], ...]
     shuffled: Shuffled | None
     smallest_p: float
@@ -188,10 +190,11 @@ def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, lea
     warnings += _remarks(sides, design, values)
     half = float(found.half_width())
     d = float(found.difference)
-    slopes = tuple(zip(design.covariates, map(float, found.slopes), strict=True))
+    slopes = tuple(zip(design.labels, map(float, found.slopes), strict=True))
+    sds = (float(found.sd[0]), float(found.sd[1]))
     return Verdict(
         measure, sides[0], sides[1], design, method, d, d - half, d + half, float(found.p), float(found.p),
-        float(found.se), float(found.df), slopes, shuffled, least_p,
+        float(found.se), float(found.df), sds, slopes, shuffled, least_p,
         bool((found.sd <= least_sd * (1.0 + 1e-9)).any() and least_sd > 0.0), tuple(warnings),
     )  # fmt: skip
 

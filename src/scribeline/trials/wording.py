@@ -73,15 +73,7 @@ def p_words(p: float) -> str:
 
 def slope_words(verdict: Verdict, measure: Measure) -> list[str]:
     """What went in beside the setup, and what it did to the measure."""
-    said = []
-    for name, slope in verdict.slopes:
-        if name == "order":
-            said.append(f"each run later in the day: {_signed(slope, slope)} {measure.unit}")
-        elif name in ("direction", "day"):
-            said.append(f"the other {name}: {_signed(slope, slope)} {measure.unit}")
-        else:
-            said.append(f"for 1 of {name}: {_signed(slope, slope)} {measure.unit}")
-    return said
+    return [f"{words}: {_signed(slope, slope)} {measure.unit}" for words, slope in verdict.slopes]
 
 
 def _halving(verdict: Verdict) -> str:
