@@ -23,7 +23,7 @@ def test_the_plan_says_how_many_in_which_order_and_which_way() -> None:
     assert plan.left_of_drift == 0.0
     text = plan_text(plan)
     assert "8 runs of each setup" in text
-    assert "stock up" in text
+    assert "stock up    cut down    cut up      stock down" in text
     assert "Common practice" not in text
     assert "tyre pressure" in text
     assert max(map(len, text.splitlines())) <= 100

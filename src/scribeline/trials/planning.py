@@ -101,10 +101,11 @@ def left_of_drift(order: Sequence[str]) -> float:
 
 
 def directions_of(order: Sequence[str]) -> list[str]:
-    """Which way to drive each run: every setup as often up as down, beginning with up."""
-    driven: dict[str, int] = {}
-    ways = []
-    for name in order:
-        ways.append("up" if driven.get(name, 0) % 2 == 0 else "down")
-        driven[name] = driven.get(name, 0) + 1
-    return ways
+    """Which way to drive each run: out and back in turn, as one has to anyway.
+
+    In an order that goes forwards and backwards each setup is then driven as often up as down.
+
+    >>> directions_of(list("ABBA"))
+    ['up', 'down', 'up', 'down']
+    """
+    return ["up" if place % 2 == 0 else "down" for place in range(len(order))]
