@@ -25,6 +25,11 @@ AROUND_S = 6.0
 """How much before and after a pull is kept with it, so that its ends can be moved."""
 MOST_KEPT = 60_000
 """Readings kept of one recording; more than that is many pulls of a fast logger, and is asked to be cut up."""
+_SPEEDS = (
+    ("speed_m_s", "speed over ground"),
+    ("wheel_speed_m_s", "a wheel's turning"),
+    ("geared_speed_m_s", "engine speed through the gearing, no slip"),
+)
 
 
 @dataclass(frozen=True)
@@ -80,7 +85,7 @@ def speed_trace(found: Recording, vehicle: Vehicle | None) -> tuple[Trace, str]:
     """
     channels = found.channels
     rpm, course = channels.get("rpm"), channels.get("course_deg")
-    for name, words in (("speed_m_s", "speed over ground"), ("wheel_speed_m_s", "a wheel's turning")):
+    for name, words in _SPEEDS:
         if name in channels and len(channels[name]) >= 5:
             one = channels[name]
             return _with(one.time_s, one.values, rpm, course), words

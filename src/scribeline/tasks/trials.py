@@ -5,7 +5,7 @@
 
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal, cast
 
@@ -25,7 +25,7 @@ from scribeline.notebook import (
     open_notebook,
     trials,
 )
-from scribeline.recordings import GateTable, ReadOptions, read
+from scribeline.recordings import GateTable, ReadOptions, SoundOptions, read
 from scribeline.tasks.notebook import Tell, Where, bytes_of, silently, user_name
 from scribeline.tasks.trial_files import AROUND_S, media_type_of, speed_trace, trace_json, what_was_read
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
@@ -141,6 +141,7 @@ def add_files(
             try:
                 data = bytes_of(path)
                 options, choice = _options(notebook, path, data, columns, decimal, speed_unit, utc_offset_h)
+                options = replace(options, sound=_heard(vehicle))
                 found = read(path, options)
                 document = what_was_read(found, vehicle) | {"setup": setup, "direction": direction}
                 file = FileToAttach(path.name, media_type_of(path), data)
@@ -185,6 +186,12 @@ def _options(
         ),
         entries,
     )  # fmt: skip
+
+
+def _heard(vehicle: Vehicle | None) -> SoundOptions:
+    """What is known about an engine that is heard: how far one turn of its crank goes in the highest gear."""
+    ratio = vehicle.rpm_per_m_s() if vehicle else None
+    return SoundOptions(metres_per_turn=60.0 / ratio if ratio else None)
 
 
 def list_trials(*, where: Where = None, tell: Tell = silently) -> list[TrialSummary]:
@@ -325,7 +332,7 @@ def _with_readings(notebook: Notebook, trial: Trial, after: State, entry: EntryT
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / str(file.file_name)
         path.write_bytes(notebook.content(file.sha256))
-        found = read(path, ReadOptions())
+        found = read(path, ReadOptions(sound=_heard(_vehicle(notebook, trial))))
     if isinstance(found, GateTable):
         raise RecordingError(f"{file.file_name} is a table now\n    what to do: add the file again")
     whole, _ = speed_trace(found, _vehicle(notebook, trial))
