@@ -8,7 +8,7 @@ from scribeline.errors import RecordingError
 from scribeline.recordings.formats import HEAD_BYTES, NO, Answer, Format, ReadOptions
 from scribeline.recordings.recording import GateTable, Recording
 
-FORMATS: tuple[str, ...] = ("sound",)
+FORMATS: tuple[str, ...] = ("fit", "sound", "gpx", "nmea", "gates", "columns")
 """Folders of this package, in the order in which they are asked: those with a signature first, free tables last."""
 
 LARGEST_BYTES = 64_000_000_000

@@ -23,7 +23,15 @@ def recognise(path: Path, head: bytes) -> Answer:
     """By the container's signature."""
     if _container(head):
         return YES
-    other = {b"fLaC": "FLAC", b"\x1aE\xdf\xa3": "Matroska or WebM", b"#!AMR": "AMR", b"OggS": "OGG", b"FORM": "AIFF"}
+    other = {
+        b"fLaC": "FLAC",
+        b"\x1aE\xdf\xa3": "Matroska or WebM",
+        b"#!AMR": "AMR",
+        b"OggS": "OGG",
+        b"FORM": "AIFF",
+        b"RIFX": "big-endian WAV",
+    }
+    other |= {b"RF64": "RF64 (WAV of more than 4 GB)"}
     for signature, name in other.items():
         if head.startswith(signature):
             return unsupported(f"{name} is not read; convert it to WAV or M4A with any sound program")

@@ -56,6 +56,8 @@ class Soundtrack:
                         f"{self.path.name} has no soundtrack\n    what to do: film with the microphone on"
                     )
                 stream = container.streams.audio[0]
+                if stream.codec_context is None:
+                    raise RecordingError(f"{self.path.name}: its sound is coded in a way that is not known here")
                 self._check(stream.rate, stream.channels)
                 self.start_utc = _made_at(container.metadata)
                 yield from self._decode(container, stream)
