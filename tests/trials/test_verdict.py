@@ -131,6 +131,24 @@ def test_what_the_runs_cannot_carry_is_left_out_with_its_reason() -> None:
     assert "never driven on the same day" in " ".join(apart.warnings)
 
 
+def test_a_covariate_that_says_what_another_said_is_left_out() -> None:
+    """The air warms by a tenth of a degree a run: place in the day and temperature are one thing, told once."""
+    runs = [
+        Run(s, str(i), {GATE.key: Value(8.0 + 0.01 * (i * 7 % 5))}, order=i, beside={"air C": 18.0 + 0.1 * i})
+        for i, s in enumerate("ABBAABBA")
+    ]
+    found = only(compare(runs, [GATE]))
+    assert found.design.covariates == ("order",)
+    assert dict(found.design.left_out)["air C"].startswith("it ")
+    wobbling = [
+        Run(r.setup, r.name, r.measures, order=r.order, beside={"air C": 18.0 + 0.1 * i + 0.02 * (i % 3)})
+        for i, r in enumerate(runs)
+    ]
+    assert (
+        dict(only(compare(wobbling, [GATE])).design.left_out)["air C"] == "it goes up and down with what went in before"
+    )
+
+
 def test_a_number_written_beside_takes_out_what_it_explains() -> None:
     temperature = [18.2, 19.0, 19.8, 20.5, 21.3, 19.1, 19.9, 20.7, 21.2, 22.0]
     seconds = [8.4, 8.43, 8.47, 8.48, 8.53, 8.27, 8.29, 8.34, 8.36, 8.38]

@@ -67,6 +67,9 @@ def _table(compared: Compared) -> Iterator[str]:
         )
     yield from _columns(rows)
     main = compared.comparison.main
+    beside = list(dict.fromkeys(name for v in compared.comparison.verdicts for name in v.design.covariates))
+    if beside:
+        yield f"  Means are as driven; differences have {' and '.join(beside)} taken out."
     if len(compared.comparison.measures) > 1:
         yield from textwrap.wrap(
             f"{main.key} speaks, because it covers most ground; the others lean on the same runs and are no further "

@@ -18,6 +18,8 @@ from scribeline.trials.runs import Run
 Floats = NDArray[np.float64]
 LEAST_DF = 3
 """Fewer degrees of freedom make the interval so wide that the covariate costs more than it can give (judgement)."""
+ALIKE = 0.95
+"""Share of a covariate that the setup and those before it tell already, above which it adds nothing (judgement)."""
 CONFUSED = 0.6
 """Share of a covariate's variation that the setup explains above which a warning is given (judgement)."""
 
@@ -66,6 +68,8 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
         whole = np.column_stack([np.ones(len(chosen)), is_second, about])
         if np.linalg.matrix_rank(whole) < whole.shape[1]:
             left_out.append((name, "it says the same as the setup, or as what went in before"))
+        elif columns.size and _told_already(whole[:, : -column.shape[1]], column) > ALIKE:
+            left_out.append((name, "it goes up and down with what went in before"))
         elif len(chosen) - whole.shape[1] < LEAST_DF:
             left_out.append((name, f"{len(chosen)} runs are too few to carry it as well"))
         else:
@@ -123,6 +127,13 @@ def _recorded(runs: Sequence[Run]) -> list[tuple[str, Floats, list[str]]]:
             columns = np.array([[run.beside[name]] for run in runs], np.float64)
             found.append((name, columns, [f"for 1 of {name}"]))
     return found
+
+
+def _told_already(before: Floats, column: Floats) -> float:
+    """Share of a covariate's variation that what went in before explains; the least of its columns."""
+    about = column - column.mean(axis=0)
+    rest = about - before @ np.linalg.lstsq(before, about, rcond=None)[0]
+    return float((1.0 - (rest**2).sum(axis=0) / (about**2).sum(axis=0)).min())
 
 
 def _explained(is_second: NDArray[np.bool_], column: Floats) -> float:

@@ -103,3 +103,11 @@ def test_tables_drawn_with_bars_or_spaces(tmp_path: Path) -> None:
 def test_coasting_down_is_a_gate_too(tmp_path: Path) -> None:
     row = typed(tmp_path, "run;50-25 km/h\n1;14.2\n").rows[0]
     assert row.from_m_s > row.to_m_s
+
+
+def test_further_columns_stand_beside_each_time_as_typed(tmp_path: Path) -> None:
+    text = "setup;order;25-50 km/h;air C;dropped\nstock;1;6,42;18,5;\nstock;2;6,4;18,7;missed the mark\n"
+    first, second = typed(tmp_path, text).rows
+    assert dict(first.beside) == {"order": "1", "air C": "18,5", "dropped": ""}
+    assert dict(second.beside) == {"order": "2", "air C": "18,7", "dropped": "missed the mark"}
+    assert [row.run for row in (first, second)] == ["1", "2"]

@@ -47,6 +47,7 @@ class _Layout(NamedTuple):
     roles: Mapping[str, int]
     gates: Mapping[int, tuple[str, str, str | None]]  # column -> from, to, unit
     units: Mapping[str, str]
+    beside: Mapping[int, str]  # column -> header, for whatever else was written down
 
 
 def recognise(path: Path, head: bytes) -> Answer:
@@ -123,7 +124,9 @@ def _layout(cells: Sequence[str]) -> _Layout:
                 if header and header["unit"]:
                     units[role] = header["unit"].lower()
                 break
-    return _Layout(roles, gates, units)
+    known = {*roles.values(), *gates}
+    beside = {index: cell.strip() for index, cell in enumerate(cells) if index not in known and cell.strip()}
+    return _Layout(roles, gates, units, beside)
 
 
 class _Reader:
@@ -141,12 +144,13 @@ class _Reader:
 
     def take(self, line: int, cells: Sequence[str]) -> None:
         """Read one row: one gate time, or one for each gate column that is filled in."""
-        width = 1 + max([*self._layout.roles.values(), *self._layout.gates])
+        width = 1 + max([*self._layout.roles.values(), *self._layout.gates, *self._layout.beside])
         if len(cells) > width and any(cells[width:]):
             self._left_out(line, "more cells than the header has; a decimal comma between commas needs quotes")
             return
         cells = [*cells, *[""] * (width - len(cells))]
         texts = {role: cells[index] for role, index in self._layout.roles.items()}
+        beside = {header: cells[index] for index, header in self._layout.beside.items()}
         gates = [(low, high, unit, cells[index]) for index, (low, high, unit) in self._layout.gates.items()]
         if {"from", "to", "time"} <= texts.keys():
             gates.append((texts["from"], texts["to"], None, texts["time"]))
@@ -165,12 +169,20 @@ class _Reader:
             if not time:
                 continue
             try:
-                self.times.append(self._gate(line, run, low, high, unit, time, texts))
+                self.times.append(self._gate(line, run, low, high, unit, time, texts, beside))
             except TypedValueError as error:
                 self._left_out(line, str(error))
 
     def _gate(
-        self, line: int, run: str, low: str, high: str, unit: str | None, time: str, texts: Mapping[str, str]
+        self,
+        line: int,
+        run: str,
+        low: str,
+        high: str,
+        unit: str | None,
+        time: str,
+        texts: Mapping[str, str],
+        beside: Mapping[str, str],
     ) -> GateTime:
         from_m_s = self._speed(low, unit or self._layout.units.get("from") or self._layout.units.get("to"))
         to_m_s = self._speed(high, unit or self._layout.units.get("to") or self._layout.units.get("from"))
@@ -191,6 +203,7 @@ class _Reader:
             texts.get("notes", ""),
             spread,
             line,
+            beside,
         )
 
     def _speed(self, cell: str, unit: str | None) -> float:
