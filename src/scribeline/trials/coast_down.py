@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import integrate
 
 from scribeline.errors import TrialError
 from scribeline.models.road_load import G_M_S2, RoadLoad
@@ -93,8 +92,8 @@ def coast_down(runs: Sequence[Coasting], mass_kg: float, rotating: float = 0.03,
         v = _calm(t, run.speed_m_s)
         own = np.zeros((t.size, len(runs)))
         own[:, number] = 1.0
-        v2 = integrate.cumulative_trapezoid(v**2, t, initial=0.0)
-        x = integrate.cumulative_trapezoid(v, t, initial=0.0)
+        v2 = _integral(v**2, t)
+        x = _integral(v, t)
         slopes = [-t, -v2, -run.way * x, -run.way * t] if both else [-t, -v2]
         columns.append(np.column_stack([own, *slopes]))
         values.append(run.speed_m_s)
@@ -110,6 +109,11 @@ def coast_down(runs: Sequence[Coasting], mass_kg: float, rotating: float = 0.03,
         float(f0), float(inertia * half[0]), float(f2), float(inertia * half[1]), float(wind), float(grade),
         found.sd, mass_kg, tuple(_remarks(runs, both, wind, grade, t_c, f0, f2)),
     )  # fmt: skip
+
+
+def _integral(values: Floats, t: Floats) -> Floats:
+    """Running integral by the trapezium rule, 0 at the first moment."""
+    return np.concatenate([[0.0], np.cumsum(0.5 * (values[1:] + values[:-1]) * np.diff(t))])
 
 
 def _calm(t: Floats, v: Floats) -> Floats:

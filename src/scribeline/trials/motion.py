@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import integrate, optimize
 
 from scribeline.errors import TrialError
 
@@ -57,6 +56,8 @@ def between_speeds(net_n: Force, mass_kg: float, from_m_s: float, to_m_s: float)
 
 def speed_after(net_n: Force, mass_kg: float, from_m_s: float, times_s: ArrayLike) -> Floats:
     """Speed at each of these times [s], ascending from the moment at which it is `from_m_s`."""
+    from scipy import integrate  # takes a moment to import, and only checks need it
+
     at = np.asarray(times_s, np.float64)
     solved = integrate.solve_ivp(
         lambda _, v: np.asarray(net_n(v)) / mass_kg, (0.0, max(float(at[-1]), 1e-9)), [from_m_s],
@@ -79,6 +80,8 @@ def top_speed(net_n: Force, low_m_s: float, high_m_s: float) -> float:
             f"a top speed between {3.6 * low_m_s:g} and {3.6 * high_m_s:g} km/h\n    accepted: a range where the pull "
             "falls below what holds back\n    what to do: give more speeds of the power curve"
         )
+    from scipy import optimize
+
     return float(optimize.brentq(net, low_m_s, high_m_s, xtol=1e-12))
 
 

@@ -10,7 +10,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import signal
 
 from scribeline.errors import TrialError
 
@@ -106,7 +105,7 @@ def _in_stretch(t: Floats, v: Floats) -> list[tuple[float, float]]:
     window = min(_WINDOW if step < 0.3 else 5, even.size - (even.size + 1) % 2)
     if window < 3:
         return []
-    rising = signal.savgol_filter(speed, window, 2 if window > 3 else 1, deriv=1, delta=step) > LEAST_ACCELERATION_M_S2
+    rising = _slope(speed, window, step) > LEAST_ACCELERATION_M_S2
     edges = np.flatnonzero(np.diff(np.concatenate([[0], rising.astype(np.int8), [0]])))
     pieces = [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
     joined: list[tuple[int, int]] = []
@@ -120,6 +119,17 @@ def _in_stretch(t: Floats, v: Floats) -> list[tuple[float, float]]:
         for a, b in joined
         if (b - a) * step >= LEAST_TIME_S and speed[b] - speed[a] >= LEAST_GAIN_M_S
     ]
+
+
+def _slope(speed: Floats, window: int, step: float) -> Floats:
+    """Slope of the straight line through the values of a window around each place [m/s²].
+
+    That of a parabola in the middle of an even window is the same; at the ends the window is shorter on one side.
+    """
+    half = window // 2
+    place = np.arange(-half, half + 1, dtype=np.float64)
+    padded = np.concatenate([2.0 * speed[0] - speed[half:0:-1], speed, 2.0 * speed[-1] - speed[-2 : -half - 2 : -1]])
+    return np.asarray(np.convolve(padded, -place / (step * float(np.sum(place**2))), mode="valid"))
 
 
 def edited(found: Sequence[Pull], edits: Sequence[PullEdit], duration_s: float) -> list[Pull]:
