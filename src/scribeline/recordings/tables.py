@@ -18,6 +18,7 @@ DELIMITERS = "\t;,|"
 LOOKED_AT = 200  # rows from which delimiter and decimal mark are found out
 LONGEST_LINE = 20_000  # characters; a longer one is no row of a table
 MOST_COLUMNS = 300
+LONGEST_HEADER = 100  # characters of a cell that may be a header, a number or a time; patterns are held against no more
 _NUMBER = re.compile(r"[+-]?[0-9]+([.,])([0-9]+)")
 
 

@@ -16,7 +16,7 @@ from scribeline.recordings.columns.mappings import remember, remembered, usual_p
 from scribeline.recordings.columns.meanings import Meaning, meaning_given, meaning_of
 from scribeline.recordings.formats import NO, YES, Answer, ReadOptions, unsupported
 from scribeline.recordings.recording import Recording
-from scribeline.recordings.tables import LOOKED_AT, Mark, cells_of, decimal_of, delimiter_of, lines_of
+from scribeline.recordings.tables import LONGEST_HEADER, LOOKED_AT, Mark, cells_of, decimal_of, delimiter_of, lines_of
 from scribeline.recordings.text import decoded, looks_like_text
 
 __all__ = ["NAME", "WHAT", "read", "recognise", "remember", "usual_place"]
@@ -88,7 +88,7 @@ def read(path: Path, options: ReadOptions) -> Recording:
 def _header_row(rows: Sequence[Sequence[str]]) -> int | None:
     """The last row without numbers before the first that is mostly numbers, with as many cells; None for none."""
     for index, row in enumerate(rows[:100]):
-        numeric = sum(bool(_NUMERIC.fullmatch(cell) or _CLOCK.search(cell)) for cell in row)
+        numeric = sum(_is_numeric(cell) for cell in row)
         if len(row) >= 2 and numeric >= max(2, 0.5 * sum(bool(cell) for cell in row)):
             for above in range(index - 1, -1, -1):
                 names = sum(bool(re.search("[A-Za-z]", cell)) for cell in rows[above])
@@ -98,11 +98,17 @@ def _header_row(rows: Sequence[Sequence[str]]) -> int | None:
     return None
 
 
+def _is_numeric(cell: str) -> bool:
+    return len(cell) <= LONGEST_HEADER and bool(_NUMERIC.fullmatch(cell) or _CLOCK.search(cell))
+
+
 def _is_units(row: Sequence[str]) -> bool:
     """A row of units under the names: short, and mostly in brackets or known as units."""
     words = [cell for cell in row if cell]
+    if not words or max(map(len, words)) > 8:
+        return False
     known = [meaning_given(f"{kind} {cell.strip('()[]')}", cell)[0] for cell in words for kind in ("speed", "time")]
-    return sum(one is not None for one in known) >= 2 and max(map(len, words)) <= 8
+    return sum(one is not None for one in known) >= 2
 
 
 def _headers(row: Sequence[str]) -> list[str]:
@@ -111,7 +117,8 @@ def _headers(row: Sequence[str]) -> list[str]:
     names = []
     for cell in row:
         seen.add(cell)
-        names.append(cell if seen[cell] == 1 else f"{cell} #{seen[cell]}")
+        name = cell[:LONGEST_HEADER]
+        names.append(name if seen[cell] == 1 else f"{name} #{seen[cell]}")
     return names
 
 
@@ -154,7 +161,7 @@ def _units_below(
     if not below or any(_NUMERIC.fullmatch(cell) for cell in below):
         return 0
     for index, (header, unit) in enumerate(zip(headers, below, strict=False)):
-        if header in said or not unit.strip("()[] "):
+        if header in said or not 0 < len(unit.strip("()[] ")) <= 12:
             continue
         meaning, _ = meaning_of(f"{header} ({unit.strip('()[] ')})")
         if meaning is not None and meaning.channel not in {m.channel for i, m in wanted.items() if i != index}:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from scribeline.errors import RecordingError, TypedValueError
 from scribeline.recordings.formats import NO, YES, Answer, ReadOptions
 from scribeline.recordings.recording import GateTable, GateTime, Note
-from scribeline.recordings.tables import Mark, cells_of, decimal_of, delimiter_of, lines_of
+from scribeline.recordings.tables import LONGEST_HEADER, Mark, cells_of, decimal_of, delimiter_of, lines_of
 from scribeline.recordings.text import decoded, looks_like_text
 from scribeline.units import read_measured, read_plus_minus, read_quantity
 
@@ -111,6 +111,8 @@ def _layout(cells: Sequence[str]) -> _Layout:
     units: dict[str, str] = {}
     gates: dict[int, tuple[str, str, str | None]] = {}
     for index, cell in enumerate(cells):
+        if len(cell) > LONGEST_HEADER:
+            continue
         text = re.sub(r"[\s_]+", " ", cell).strip()
         if gate := _GATE.fullmatch(text):
             gates[index] = gate["low"], gate["high"], gate["unit"] or gate["one"]

@@ -34,7 +34,7 @@ _CHILDREN = {"ele": "altitude_m", "speed": "speed_m_s", "course": "course_deg", 
 
 def recognise(path: Path, head: bytes) -> Answer:
     """By its root element."""
-    text = decoded(head)
+    text = decoded(head)[:8192]
     root = re.search(r"<(?!\?|!)(?:\w+:)?(\w+)", re.sub(r"<!--.*?-->", "", text, flags=re.DOTALL))
     if not text.lstrip("\ufeff \t\r\n").startswith("<") or not root:
         return NO
