@@ -54,6 +54,19 @@ def test_the_band_of_the_peak_holds_the_truth() -> None:
     assert held / (40 * grid.size) >= 0.93
 
 
+def test_no_peak_is_taken_from_the_ragged_ends() -> None:
+    """The peak of many noisy pulls lies near the true one, and its +/- is as small as elsewhere in the pull."""
+    t, v = TRUTH.accelerate(5.0, 9.0)
+    dice = np.random.default_rng(6)
+    for _ in range(40):
+        at, speed = sampled(t, v, 10.0, 0.04, dice)
+        run = power_of(smooth(at, speed, choose_reach(at, speed)), driven())
+        most, spread, rpm = run.peak
+        assert most == pytest.approx(TRUTH.peak_kw, rel=0.12)
+        assert spread <= 2.0 * np.median(run.scatter_kw) + 1e-9
+        assert 5500 < rpm < 11500
+
+
 def test_what_is_not_known_of_the_vehicle_is_kept_apart_from_the_scatter() -> None:
     t, v = TRUTH.accelerate(8.0, 8.0)
     trace = smooth(*sampled(t, v, 10.0, 0.0, np.random.default_rng(1)), 0.5)

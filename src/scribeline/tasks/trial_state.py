@@ -264,8 +264,8 @@ def _with_power(
         return runs, []
     curves = [power for _, power in powers.values()]
     if band is None:
-        low = BAND_STEP_RPM * np.ceil(max(float(p.rpm.min()) for p in curves) / BAND_STEP_RPM)
-        high = BAND_STEP_RPM * np.floor(min(float(p.rpm.max()) for p in curves) / BAND_STEP_RPM)
+        low = BAND_STEP_RPM * np.ceil(max(float(p.rpm[p.known].min()) for p in curves) / BAND_STEP_RPM)
+        high = BAND_STEP_RPM * np.floor(min(float(p.rpm[p.known].max()) for p in curves) / BAND_STEP_RPM)
         band = (float(low), float(high)) if high - low >= 2.0 * BAND_STEP_RPM else None
     peak = Measure(PEAK.key + standard, "kW", "more")
     measures = [peak]

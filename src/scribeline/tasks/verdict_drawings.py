@@ -78,10 +78,13 @@ def dots(compared: Compared, measure: Measure) -> Drawing:
 def run_lines(compared: Compared) -> Drawing | None:
     """Every run as a line of speed against time from the start of the main gate; None where no run has one."""
     one = compared.comparison
-    bundles = []
-    for setup in one.setups:
-        lines = _traced(compared, setup) or _from_gates(compared, setup)
-        bundles.append(Bundle(setup, tuple(lines)))
+    gates = [bounds for measure in one.measures if (bounds := _bounds(measure)) is not None]
+    if not gates:
+        return None
+    start = _bounds(one.main) or gates[0]
+    bundles = [
+        Bundle(name, tuple(_traced(compared, name, start[0]) or _from_gates(compared, name))) for name in one.setups
+    ]
     if not any(bundle.lines for bundle in bundles):
         return None
     return bundle_plot(
@@ -89,41 +92,40 @@ def run_lines(compared: Compared) -> Drawing | None:
             "every-run",
             "every run",
             f"Speed against time for each run of {', '.join(one.setups)}.",
-            "time, s",
+            f"time since {start[0]:g} km/h, s",
             "speed, km/h: every run",
             tuple(bundles),
         )
     )
 
 
-def _traced(compared: Compared, setup: str) -> list[tuple[list[float], list[float]]]:
-    """Traces, each from the moment at which it passes the lowest speed that all of them pass."""
-    everything = [trace for _, trace in compared.traces.values()]
-    if not everything:
-        return []
-    start = max(float(trace.value.min()) for trace in everything)
+def _bounds(measure: Measure) -> tuple[float, float] | None:
+    """The two speeds of a gate [km/h]; None for another measure."""
+    if measure.unit != "s" or not measure.key.endswith(" km/h") or " to " not in measure.key:
+        return None
+    low, high = (float(part) for part in measure.key.removesuffix(" km/h").split(" to "))
+    return low, high
+
+
+def _traced(compared: Compared, setup: str, start_km_h: float) -> list[tuple[list[float], list[float]]]:
+    """Traces, each from the moment at which it last passes the main gate's first speed."""
     lines = []
     for owner, trace in compared.traces.values():
-        if owner != setup:
+        speed = 3.6 * trace.value
+        passing = np.flatnonzero((speed[:-1] < start_km_h) & (speed[1:] >= start_km_h))
+        if owner != setup or passing.size == 0:
             continue
-        first = int(np.argmax(trace.value >= start))
-        t0 = float(trace.time_s[first])
-        if first:
-            before, after = float(trace.value[first - 1]), float(trace.value[first])
-            step = float(trace.time_s[first] - trace.time_s[first - 1])
-            t0 -= (after - start) / max(after - before, 1e-9) * step
-        t = trace.time_s[first:] - t0
-        lines.append(([float(v) for v in t], [3.6 * float(v) for v in trace.value[first:]]))
+        i = int(passing[0])
+        step = trace.time_s[i + 1] - trace.time_s[i]
+        t0 = trace.time_s[i] + step * (start_km_h - speed[i]) / (speed[i + 1] - speed[i])
+        times, speeds = trace.time_s[i + 1 :] - t0, speed[i + 1 :]
+        lines.append(([0.0, *map(float, times)], [start_km_h, *map(float, speeds)]))
     return lines
 
 
 def _from_gates(compared: Compared, setup: str) -> list[tuple[list[float], list[float]]]:
     """Typed times that begin at the same speed, joined up: the only line that they allow."""
-    gates = []
-    for measure in compared.comparison.measures:
-        if measure.unit == "s" and measure.key.endswith(" km/h") and " to " in measure.key:
-            low, high = (float(part) for part in measure.key.removesuffix(" km/h").split(" to "))
-            gates.append((low, high, measure.key))
+    gates = [(*bounds, one.key) for one in compared.comparison.measures if (bounds := _bounds(one)) is not None]
     if not gates:
         return []
     start = max({low for low, _, _ in gates}, key=lambda v: sum(low == v for low, _, _ in gates))

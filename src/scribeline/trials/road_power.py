@@ -54,9 +54,18 @@ class PowerRun:
     systematic_kw: Floats
 
     @property
+    def known(self) -> NDArray[np.bool_]:
+        """Where the power is known at least half as well as usual."""
+        return np.asarray(self.scatter_kw <= 2.0 * np.median(self.scatter_kw) + 1e-12)
+
+    @property
     def peak(self) -> tuple[float, float, float]:
-        """Most crank power [kW], its +/- from scatter, and the engine speed there [rpm]."""
-        i = int(np.argmax(self.crank_kw))
+        """Most crank power [kW], its +/- from scatter, and the engine speed there [rpm].
+
+        Only where it is `known`: at the ends of a pull there are readings on one side only, and a peak there is more
+        often a slip of the fit than of the engine.
+        """
+        i = int(np.argmax(np.where(self.known, self.crank_kw, -np.inf)))
         return float(self.crank_kw[i]), float(self.scatter_kw[i]), float(self.rpm[i])
 
 
@@ -91,9 +100,10 @@ def power_of(trace: Smooth, driven: Driven, rpm: ArrayLike | None = None) -> Pow
 
 
 def on_grid(run: PowerRun, rpm: ArrayLike) -> Floats:
-    """Crank power [kW] at these engine speeds; nan where the run was not there."""
-    order = np.argsort(run.rpm)
-    return np.interp(np.asarray(rpm, np.float64), run.rpm[order], run.crank_kw[order], left=np.nan, right=np.nan)
+    """Crank power [kW] at these engine speeds; nan where the run was not, or where its power is not `known`."""
+    at, power = run.rpm[run.known], run.crank_kw[run.known]
+    order = np.argsort(at)
+    return np.interp(np.asarray(rpm, np.float64), at[order], power[order], left=np.nan, right=np.nan)
 
 
 def mean_in_band_kw(run: PowerRun, low_rpm: float, high_rpm: float) -> float | None:
