@@ -35,9 +35,13 @@ demo: installed-run
 	.venv/bin/scribeline curve examples/club-kart-98.toml --compare examples/club-kart-98-squish-set.toml \
 		--rpm 5000:12000:500 --html demo-out/club-kart-98-curve.html >/dev/null
 	@echo
+	@echo 'scribeline: was it worth it? Invented gate times of the kart before and after, to a verdict'
+	.venv/bin/scribeline trial compare examples/gate-times.csv --png demo-out/verdict.png | sed -n '1,4p'
+	@echo
 	@echo 'scribeline: done. Both pages open in any browser and need no network:'
 	@echo "            $$PWD/demo-out/club-kart-98.html"
 	@echo "            $$PWD/demo-out/club-kart-98-curve.html"
+	@echo "            The verdict as a picture: $$PWD/demo-out/verdict.png"
 	@echo '            What next: README.md'
 
 test: installed-test
