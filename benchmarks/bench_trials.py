@@ -15,16 +15,25 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from scribeline.notebook import EntryToKeep, FileToAttach, add_entries, open_notebook
+from scribeline.recordings import Channel, Recording
 from scribeline.tasks import notebook as notebook_tasks
 from scribeline.tasks import trials
 from scribeline.tasks.trial_files import what_was_read
 from scribeline.tasks.verdicts import compare_named
 from scribeline.trials.contrast import contrast
 from scribeline.trials.pulls import find_pulls
-from tests.tasks.trial_files import recording
 
 pytestmark = pytest.mark.benchmark(timer=time.process_time)
 KART = Path(__file__).resolve().parent.parent / "examples" / "club-kart-98.toml"
+
+
+def recording(name: str, power: float, seed: int, start: datetime) -> Recording:
+    """A minute of 10 readings a second: rolling, a pull that flattens out as pulls do, rolling out."""
+    t = np.arange(0.0, 60.0, 0.1)
+    pull = 5.0 + 20.0 * power * (1.0 - np.exp(-(t - 20.0) / 6.0))
+    v = np.where(t < 20.0, 5.0, np.where(t < 32.0, pull, 22.0 - 0.5 * (t - 32.0)))
+    v = v + 0.05 * np.random.default_rng(seed).normal(size=t.size)
+    return Recording(name, "gpx", start, {"speed_m_s": Channel(t, np.maximum(v, 0.0), "m/s")})
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +46,7 @@ def where(tmp_path_factory: pytest.TempPathFactory) -> str:
         trials.new_trial(name, build="kart", gates=["25 to 60 km/h"], author="bench", where=place)
         entries = []
         for i in range(100):
-            one = recording(f"{name}-{i}.gpx", 1, power, i, first + timedelta(minutes=2 * i))
+            one = recording(f"{name}-{i}.gpx", power, i, first + timedelta(minutes=2 * i))
             file = FileToAttach(f"{name}-{i}.gpx", "application/gpx+xml", f"{name} {i}".encode() * 1000)
             entries.append(EntryToKeep("file", what_was_read(one, None) | {"setup": "", "direction": ""}, file=file))
         with open_notebook(place) as notebook:

@@ -242,6 +242,19 @@ def runs_needed(
     print(plan_text(plan_runs(difference, scatter, setup or ["A", "B"], unit)))
 
 
+@app.command("coast-down")
+def coast_down(
+    out: Annotated[list[Path], typer.Argument(metavar="OUT...", help="Recordings of roll-outs driven one way.")],
+    mass: Annotated[float, typer.Option(metavar="KG", help="Vehicle, fuel and dressed rider.")],
+    back: Annotated[list[Path] | None, typer.Option(metavar="FILE", help="Driven the other way; repeat.")] = None,
+    air: AirOfDay = None,
+) -> None:
+    """Find rolling and air drag from letting it roll out, both ways along one road."""
+    from scribeline.tasks.coasting import coast_files, coast_text
+
+    print(coast_text(coast_files(out, back or [], mass, air)))
+
+
 def read_options(column: list[str] | None, decimal: str | None, speed_unit: str | None) -> "ReadOptions":
     """What was said about a table, judged. Raises TrialError."""
     from scribeline.tasks.trial_options import read_options as judged

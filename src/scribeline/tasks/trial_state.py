@@ -18,11 +18,12 @@ from typing import Any
 import numpy as np
 
 from scribeline.errors import TrialError
-from scribeline.models.moist_air import Air, air
+from scribeline.models.moist_air import Air
 from scribeline.models.power_correction import factor
 from scribeline.notebook import Entry, Trial
 from scribeline.tasks.trial_files import Trace, table_of, trace_of
 from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
+from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_vehicle import Vehicle
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
@@ -113,10 +114,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
         elif entry.kind == "file":
             pulls += _pulls_of(trial, entry, edits.get(entry.number, []), further.get(entry.number, []))
     given = settings.get("air")
-    weather = None
-    if given:
-        humidity, dew = given.get("humidity"), given.get("dew_point_c")
-        weather = air(float(given["t_c"]), 100.0 * float(given["p_hpa"]), humidity, dew)
+    weather = weather_of(given) if given else None
     gates = tuple(Gate(float(a), float(b)) for a, b in settings.get("gates", ()))
     band = settings.get("band")
     return State(

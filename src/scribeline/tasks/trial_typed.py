@@ -1,11 +1,11 @@
 """What is typed for a trial: gates, the air of the day, a band of engine speeds. Refused where it is not clear."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from scribeline.errors import TrialError
-from scribeline.models.moist_air import air
+from scribeline.models.moist_air import Air, air
 from scribeline.trials.gates import Gate
 from scribeline.units import read_quantity
 
@@ -62,8 +62,13 @@ def air_of(text: str) -> dict[str, Any]:
         found["humidity"] = round(_number(humidity[1]) / 100.0, 6)
     if dew:
         found["dew_point_c"] = _number(dew[1])
-    air(found["t_c"], 100.0 * found["p_hpa"], found.get("humidity"), found.get("dew_point_c"))
+    weather_of(found)
     return found
+
+
+def weather_of(found: Mapping[str, Any]) -> Air:
+    """The air that the journal keeps. Raises TrialError for what no air is."""
+    return air(float(found["t_c"]), 100.0 * float(found["p_hpa"]), found.get("humidity"), found.get("dew_point_c"))
 
 
 def band_of(text: str) -> list[float]:
