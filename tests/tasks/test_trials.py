@@ -3,14 +3,18 @@
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from scribeline.errors import NotebookError, RecordingError, TrialError
 from scribeline.notebook import open_notebook
+from scribeline.recordings import Channel, Recording
 from scribeline.tasks import notebook as notebook_tasks
 from scribeline.tasks import trials as tasks
 from scribeline.tasks.verdicts import compare_named
+from scribeline.trials.positions import leg
 from tests.tasks.trial_files import FakeReader, recording, table
+from tests.trials.roads import Truth
 
 KART = Path("examples/club-kart-98.toml")
 
@@ -189,3 +193,39 @@ def test_names_that_hold_no_runs_are_refused(where: str, reader: FakeReader) -> 
         compare_named(["nothing"], where=str(where) + ".none")
     with pytest.raises(TrialError, match="nothing to set"):
         tasks.set_trial("empty", where=where)
+
+
+def test_positions_alone_give_speed_pulls_and_times(where: str, reader: FakeReader, tmp_path: Path) -> None:
+    """The same drive, known only by where it was, to a centimetre, ten times a second."""
+    known = recording("p.gpx", 2, 1.0, 5, sd=0.0)
+    speed = known.channels["speed_m_s"]
+    way = np.concatenate([[0.0], np.cumsum(0.5 * (speed.values[1:] + speed.values[:-1]) * np.diff(speed.time_s))])
+    metres_per_degree = leg(52.0, 5.0, 52.001, 5.0)[0] / 0.001
+    latitude = Channel(speed.time_s, 52.0 + way / metres_per_degree, "deg")
+    longitude = Channel(speed.time_s, np.full(len(speed), 5.0), "deg")
+    reader.files["p"] = Recording("p.gpx", "made up", None, {"latitude_deg": latitude, "longitude_deg": longitude})
+    tasks.new_trial("day", gates=["25 to 60 km/h"], author="Kim", where=where)
+    tasks.add_files("day", files(tmp_path, "p.gpx"), author="Kim", where=where)
+    shown = tasks.show_trial("day", where=where)
+    assert shown.state.files[0].data["speed_from"].startswith("positions")
+    _, v = Truth().accelerate(5.0, 9.0)
+    true = float(np.interp(60 / 3.6, v, np.arange(v.size) * 1e-3) - np.interp(25 / 3.6, v, np.arange(v.size) * 1e-3))
+    times = [run.measures["25 to 60 km/h"].value for run in shown.measured.runs]
+    assert len(times) == 2
+    assert times == pytest.approx([true, true], rel=0.03)
+
+
+def test_a_recording_that_says_no_speed_is_refused_with_what_it_holds(
+    where: str, reader: FakeReader, tmp_path: Path
+) -> None:
+    t = np.arange(0.0, 20.0, 0.1)
+    reader.files["sound"] = Recording("sound.wav", "made up", None, {"rpm": Channel(t, 4000.0 + 200.0 * t, "rpm")})
+    tasks.new_trial("loose", author="Kim", where=where)
+    (added,) = tasks.add_files("loose", files(tmp_path, "sound.wav"), author="Kim", where=where)
+    assert "sound.wav holds rpm" in added.why_not
+    assert "--build" in added.why_not
+    notebook_tasks.keep_record(KART, build="kart", author="Kim", where=where)
+    tasks.new_trial("kart day", build="kart", author="Kim", where=where)
+    (added,) = tasks.add_files("kart day", files(tmp_path, "sound.wav"), author="Kim", where=where)
+    assert (added.why_not, added.runs) == ("", 1)
+    assert reader.options[-1].sound.metres_per_turn == pytest.approx(0.852 / 5.9)
