@@ -121,6 +121,12 @@ _ENTRIES = [
         "scavenging curves quoted from memory.",
     ),
     Source(
+        "rabiner-1989",
+        "published",
+        "L. R. Rabiner, A tutorial on hidden Markov models and selected applications in speech recognition, "
+        "Proceedings of the IEEE 77 (1989) 257: the forward-backward algorithm. From memory; checked by enumeration.",
+    ),
+    Source(
         "gri-mech-3.0",
         "published",
         "G. P. Smith et al., GRI-Mech 3.0 (1999), thermodynamic data; see data/nasa7.toml.",
