@@ -37,15 +37,40 @@ def pages() -> dict[str, str]:
         "record.md": "\n".join(_record()),
         "instruments.md": "\n".join(_instruments()),
         "card.md": "\n".join(_card()),
+        "recordings.md": "\n".join(_recordings()),
         "command-line.md": "\n".join(_commands()),
         "sources.md": "\n".join(_sources()),
         "cautions.md": "\n".join(_cautions()),
-        "recordings.md": "\n".join(_recordings()),
     }
 
 
 def _cell(text: object) -> str:
     return str(text).replace("|", "\\|").replace("\n", " ")
+
+
+# --- recordings ------------------------------------------------------------------------------------------------------
+
+
+def _recordings() -> Iterator[str]:
+    yield NOTE + "# Recordings: what is read, and what comes out\n"
+    yield "How to make one: [record a run](../howto/record-a-run.md). A file is known by what stands in it, not by its"
+    yield "name. What a reader repairs, leaves out or assumes is counted in the recording's notes. What could mean two"
+    yield "things is refused. Nothing in a file is looked up elsewhere: no network, no other file.\n"
+    yield "## Formats\n"
+    yield "| note on the format | what |"
+    yield "|---|---|"
+    for name in FORMATS:
+        module = import_module(f"scribeline.recordings.{name}")
+        yield f"| [{name}](../../src/scribeline/recordings/{name}/README.md) | {_cell(module.WHAT)} |"
+    yield "\n## Channels\n"
+    yield "One unit for each meaning, whatever the file was written in. `time_s` counts from the first row; where the"
+    yield "file says when that was, the recording has a start in UTC. A moment that is not known has no value, and at a"
+    yield "break (a pause, a clock set anew) nothing may be joined across.\n"
+    yield "| channel | what, and its unit |"
+    yield "|---|---|"
+    for name, (unit, what) in CHANNELS.items():
+        yield f"| `{name}` | {what}, in {unit} |"
+    yield ""
 
 
 # --- the record ------------------------------------------------------------------------------------------------------
@@ -237,31 +262,6 @@ def _cautions() -> Iterator[str]:
     for caution in all_cautions().values():
         name = caution.key.replace("-", " ").capitalize()
         yield f"- **{name}.** {caution.text} *({', '.join(kind.replace('-', ' ') for kind in caution.goes_on)})*"
-    yield ""
-
-
-# --- recordings ------------------------------------------------------------------------------------------------------
-
-
-def _recordings() -> Iterator[str]:
-    yield NOTE + "# Recordings: what is read, and what comes out\n"
-    yield "How to make one: [record a run](../howto/record-a-run.md). A file is known by what stands in it, not by its"
-    yield "name. What a reader repairs, leaves out or assumes is counted in the recording's notes. What could mean two"
-    yield "things is refused. Nothing in a file is looked up elsewhere: no network, no other file.\n"
-    yield "## Formats\n"
-    yield "| note on the format | what |"
-    yield "|---|---|"
-    for name in FORMATS:
-        module = import_module(f"scribeline.recordings.{name}")
-        yield f"| [{name}](../../src/scribeline/recordings/{name}/README.md) | {_cell(module.WHAT)} |"
-    yield "\n## Channels\n"
-    yield "One unit for each meaning, whatever the file was written in. `time_s` counts from the first row; where the"
-    yield "file says when that was, the recording has a start in UTC. A moment that is not known has no value, and at a"
-    yield "break (a pause, a clock set anew) nothing may be joined across.\n"
-    yield "| channel | what, and its unit |"
-    yield "|---|---|"
-    for name, (unit, what) in CHANNELS.items():
-        yield f"| `{name}` | {what}, in {unit} |"
     yield ""
 
 
