@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scribeline.errors import RecordingError
-from scribeline.recordings.assembling import Counts, assemble
+from scribeline.recordings.assembling import EARLIEST_S, LATEST_S, Counts, assemble
 from scribeline.recordings.columns.mappings import remember, remembered, usual_place
 from scribeline.recordings.columns.meanings import Meaning, meaning_given, meaning_of
 from scribeline.recordings.formats import NO, YES, Answer, ReadOptions, unsupported
@@ -28,6 +28,7 @@ Floats = NDArray[np.float64]
 _NUMERIC = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
 _CLOCK = re.compile(r"(?:(\d+):)?(\d{1,2}):(\d{1,2}(?:[.,]\d+)?)")
 MOST_ROWS = 20_000_000
+PIECE = 20_000  # rows that are held as text at a time
 
 
 def recognise(path: Path, head: bytes) -> Answer:
@@ -61,7 +62,6 @@ def read(path: Path, options: ReadOptions) -> Recording:
     units_row = _units_below(rows, place, headers, wanted, reasons, said)
     decimal = decimal_of(chain.from_iterable(rows[place + 1 :]), delimiter, path.name, options.decimal)
     body = chain(rows[place + 1 + units_row :], (cells_of(line, delimiter) for line in lines))
-    texts = _columns(body, wanted, len(headers), counts)
     timed = "time" in {meaning.channel for meaning in wanted.values()}
     if not timed or len(wanted) < 2:
         missing = "no column besides the time is known" if timed else "no column is known to be the time"
@@ -69,14 +69,17 @@ def read(path: Path, options: ReadOptions) -> Recording:
         raise RecordingError(
             f"{path.name}: {missing}{listed}\n    what to do: say what the columns mean, as in 'v = speed_m_s km/h'"
         )
-    stamps, on_a_clock, columns = None, False, {}
-    for index, meaning in wanted.items():
-        if meaning.channel == "time":
-            stamps, on_a_clock = _times(path.name, texts[index], meaning, decimal, options, counts)
-        else:
-            numbers = _numbers(texts[index], decimal, counts, headers[index])
-            columns[meaning.channel] = numbers * meaning.factor + meaning.offset
-    assert stamps is not None
+    clock = _Clock(next(meaning for meaning in wanted.values() if meaning.channel == "time"), decimal, options, counts)
+    parts: dict[str, list[Floats]] = {meaning.channel: [] for meaning in wanted.values()}
+    for texts in _pieces(body, wanted, len(headers), counts):
+        for index, meaning in wanted.items():
+            if meaning.channel == "time":
+                parts["time"].append(clock.take(texts[index]))
+            else:
+                numbers = _numbers(texts[index], decimal, counts, headers[index])
+                parts[meaning.channel].append(numbers * meaning.factor + meaning.offset)
+    columns = {channel: np.concatenate([np.empty(0), *found]) for channel, found in parts.items()}
+    stamps, on_a_clock = clock.settle(columns.pop("time"))
     for reason in reasons:
         counts.add(f"left out: {reason}")
     recording = assemble(path.name, NAME, stamps, columns, counts.notes(), on_a_clock=on_a_clock)
@@ -170,23 +173,27 @@ def _units_below(
     return 1
 
 
-def _columns(
+def _pieces(
     rows: Iterator[list[str]] | chain[list[str]], wanted: Mapping[int, Meaning], width: int, counts: Counts
-) -> dict[int, list[str]]:
-    """The cells of the wanted columns, row by row; rows of another width are left out and counted."""
+) -> Iterator[dict[int, list[str]]]:
+    """The cells of the wanted columns, some thousand rows at a time; rows with too few cells are left out."""
     texts: dict[int, list[str]] = {index: [] for index in wanted}
+    last = max(wanted, default=0)
     for number, row in enumerate(rows):
         if number >= MOST_ROWS:
             counts.add(f"rows beyond {MOST_ROWS} were not read")
             break
         if not any(row):
             continue
-        if len(row) < width and len(row) <= max(wanted, default=0):
+        if len(row) <= last and len(row) < width:
             counts.add("rows with too few cells were left out")
             continue
         for index, cells in texts.items():
             cells.append(row[index])
-    return texts
+        if number % PIECE == PIECE - 1:
+            yield texts
+            texts = {index: [] for index in wanted}
+    yield texts
 
 
 def _numbers(cells: list[str], decimal: Mark, counts: Counts, header: str) -> Floats:
@@ -206,49 +213,54 @@ def _numbers(cells: list[str], decimal: Mark, counts: Counts, header: str) -> Fl
     return numbers
 
 
-def _times(
-    where: str, cells: list[str], meaning: Meaning, decimal: Mark, options: ReadOptions, counts: Counts
-) -> tuple[Floats, bool]:
-    """The time column in seconds, and whether it is a real clock (seconds since 1970) or counts from its own zero."""
-    sample = next((cell for cell in cells if cell), "")
-    if _NUMERIC.fullmatch(sample):
-        numbers = _numbers(cells, decimal, counts, "the time")
-        if meaning.unit is not None and np.nanmax(np.abs(numbers), initial=0.0) * meaning.factor < 3e8:
-            _check_seconds(where, numbers, meaning, counts)
-            return numbers * meaning.factor, False
+class _Clock:
+    """The time column, piece by piece: numbers, clock times or moments, whichever its first cell is."""
+
+    def __init__(self, meaning: Meaning, decimal: Mark, options: ReadOptions, counts: Counts) -> None:
+        self._meaning, self._decimal, self._counts = meaning, decimal, counts
+        self._offset_h = options.utc_offset_h
+        self._numeric: bool | None = None
+        self._dated = False
+
+    def take(self, cells: list[str]) -> Floats:
+        """The cells as numbers in the file's own unit, or as seconds of a day or since 1970; NaN for none."""
+        if self._numeric is None:
+            self._numeric = bool(_NUMERIC.fullmatch(next((cell for cell in cells if cell), "")))
+        return _numbers(cells, self._decimal, self._counts, "the time") if self._numeric else self._stamps(cells)
+
+    def settle(self, numbers: Floats) -> tuple[Floats, bool]:
+        """The whole column in seconds, and whether it is a real clock (since 1970) or counts from its own zero."""
+        if not self._numeric:
+            return numbers, self._dated
+        size = float(np.nanmax(np.abs(numbers), initial=0.0))
+        if self._meaning.unit is not None and size * self._meaning.factor < 3e8:
+            steps = np.diff(numbers[np.isfinite(numbers)])
+            usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+            if self._meaning.unit == "s" and usual >= 5.0:
+                self._counts.add(f"the time goes in steps of {usual:g} s; if these are milliseconds, say 'time ms'")
+            return numbers * self._meaning.factor, False
+        middle = float(np.nanmedian(numbers)) if np.isfinite(numbers).any() else 0.0
         for scale in (1.0, 1e-3, 1e-6, 1e-9):  # seconds, milliseconds ... since 1970: only one of them is a date of now
-            if 631_152_000.0 < np.nanmedian(numbers) * scale < 4_102_444_800.0:
+            if EARLIEST_S < middle * scale < LATEST_S:
                 return numbers * scale, True
         return numbers, False
-    stamps = np.full(len(cells), np.nan)
-    local = bad = 0
-    dated = False
-    for i, cell in enumerate(cells):
-        with suppress(ValueError):
-            moment = datetime.fromisoformat(cell.replace(",", "."))
-            dated = True
-            if moment.tzinfo is None:
-                local += 1
-                moment = moment.replace(tzinfo=UTC)
-                stamps[i] = moment.timestamp() - 3600.0 * (options.utc_offset_h or 0.0)
-            else:
-                stamps[i] = moment.timestamp()
-            continue
-        if clock := _CLOCK.fullmatch(cell):
-            stamps[i] = int(clock[1] or 0) * 3600 + int(clock[2]) * 60 + float(clock[3].replace(",", "."))
-        elif cell:
-            bad += 1
-    if bad:
-        counts.add("times that cannot be read were left out", bad)
-    if local:
-        hours = options.utc_offset_h
-        counts.add("times have no zone and were taken as " + ("UTC" if hours is None else f"UTC{hours:+g} h"))
-    return stamps, dated
 
-
-def _check_seconds(where: str, numbers: Floats, meaning: Meaning, counts: Counts) -> None:
-    """Refuse to take as seconds, unsaid, what steps like milliseconds."""
-    steps = np.diff(numbers[np.isfinite(numbers)])
-    steps = steps[steps > 0]
-    if meaning.unit == "s" and len(steps) and float(np.median(steps)) >= 5.0:
-        counts.add(f"the time goes in steps of {float(np.median(steps)):g} s; if these are milliseconds, say 'time ms'")
+    def _stamps(self, cells: list[str]) -> Floats:
+        stamps = np.full(len(cells), np.nan)
+        for i, cell in enumerate(cells):
+            with suppress(ValueError, OverflowError):
+                moment = datetime.fromisoformat(cell.replace(",", "."))
+                self._dated = True
+                if moment.tzinfo is None:
+                    offset_h = self._offset_h
+                    said = "UTC" if offset_h is None else f"UTC{offset_h:+g} h"
+                    self._counts.add(f"times have no zone and were taken as {said}")
+                    stamps[i] = moment.replace(tzinfo=UTC).timestamp() - 3600.0 * (offset_h or 0.0)
+                else:
+                    stamps[i] = moment.timestamp()
+                continue
+            if len(cell) <= LONGEST_HEADER and (clock := _CLOCK.fullmatch(cell)):
+                stamps[i] = int(clock[1] or 0) * 3600 + int(clock[2]) * 60 + float(clock[3].replace(",", "."))
+            elif cell:
+                self._counts.add("times that cannot be read were left out")
+        return stamps
