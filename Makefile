@@ -44,11 +44,14 @@ demo: installed-run
 		--format pdf,svg,dxf -o demo-out/sheets >/dev/null
 	.venv/bin/scribeline build-card examples/club-kart-98.toml --plan examples/club-kart-98-plan.toml \
 		-o demo-out/sheets/build-card.png >/dev/null
+	@echo 'scribeline: was it worth it? Invented gate times of the kart before and after, to a verdict'
+	.venv/bin/scribeline trial compare examples/gate-times.csv --png demo-out/verdict.png | sed -n '1,4p'
 	@echo
 	@echo 'scribeline: done. Both pages open in any browser and need no network:'
 	@echo "            $$PWD/demo-out/club-kart-98.html"
 	@echo "            $$PWD/demo-out/club-kart-98-curve.html"
 	@echo "            and the sheets, to print at 100 %: $$PWD/demo-out/sheets"
+	@echo "            The verdict as a picture: $$PWD/demo-out/verdict.png"
 	@echo '            What next: README.md'
 
 test: installed-test

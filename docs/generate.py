@@ -8,6 +8,7 @@ import inspect
 import re
 import textwrap
 from collections.abc import Iterator
+from importlib import import_module
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -29,6 +30,7 @@ from scribeline.plan.operations import all_operations
 from scribeline.plan.phrases import shown
 from scribeline.plan.steps import Step
 from scribeline.plan.what_if import what_moved
+from scribeline.recordings import CHANNELS, FORMATS
 from scribeline.sources import SOURCES, source
 from scribeline.units import show
 
@@ -43,6 +45,7 @@ def pages() -> dict[str, str]:
         "record.md": "\n".join(_record()),
         "instruments.md": "\n".join(_instruments()),
         "card.md": "\n".join(_card()),
+        "recordings.md": "\n".join(_recordings()),
         "command-line.md": "\n".join(_commands()),
         "operations.md": "\n".join(_operations()),
         "limits.md": "\n".join(_limits()),
@@ -53,6 +56,31 @@ def pages() -> dict[str, str]:
 
 def _cell(text: object) -> str:
     return str(text).replace("|", "\\|").replace("\n", " ")
+
+
+# --- recordings ------------------------------------------------------------------------------------------------------
+
+
+def _recordings() -> Iterator[str]:
+    yield NOTE + "# Recordings: what is read, and what comes out\n"
+    yield "How to make one: [record a run](../howto/record-a-run.md). A file is known by what stands in it, not by its"
+    yield "name. What a reader repairs, leaves out or assumes is counted in the recording's notes. What could mean two"
+    yield "things is refused. Nothing in a file is looked up elsewhere: no network, no other file.\n"
+    yield "## Formats\n"
+    yield "| note on the format | what |"
+    yield "|---|---|"
+    for name in FORMATS:
+        module = import_module(f"scribeline.recordings.{name}")
+        yield f"| [{name}](../../src/scribeline/recordings/{name}/README.md) | {_cell(module.WHAT)} |"
+    yield "\n## Channels\n"
+    yield "One unit for each meaning, whatever the file was written in. `time_s` counts from the first row; where the"
+    yield "file says when that was, the recording has a start in UTC. A moment that is not known has no value, and at a"
+    yield "break (a pause, a clock set anew) nothing may be joined across.\n"
+    yield "| channel | what, and its unit |"
+    yield "|---|---|"
+    for name, (unit, what) in CHANNELS.items():
+        yield f"| `{name}` | {what}, in {unit} |"
+    yield ""
 
 
 # --- the record ------------------------------------------------------------------------------------------------------

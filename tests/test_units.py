@@ -228,6 +228,9 @@ SIZES = {
     ("1/min", "rpm"): 1.0,
     ("m/s", "km/h"): 1 / constants.kmh,
     ("mph", "km/h"): constants.mph / constants.kmh,
+    ("kn", "km/h"): constants.knot / constants.kmh,
+    ("sec", "s"): 1.0,
+    ("ms", "s"): constants.milli,
     (":1", "ratio"): 1.0,
     ("%", "share"): constants.centi,
 }

@@ -38,6 +38,12 @@ _ENTRIES = [
         "JCGM 101:2008, Supplement 1 to the GUM: Propagation of distributions using a Monte Carlo method.",
     ),
     Source(
+        "rabiner-1989",
+        "published",
+        "L. R. Rabiner, A tutorial on hidden Markov models and selected applications in speech recognition, "
+        "Proceedings of the IEEE 77 (1989) 257: the forward-backward algorithm. From memory; checked by enumeration.",
+    ),
+    Source(
         "heywood-1988",
         "published",
         "J. B. Heywood, Internal Combustion Engine Fundamentals, McGraw-Hill 1988. The squish relation is quoted "
@@ -214,6 +220,11 @@ _ENTRIES = [
         "published",
         "J. Fan, I. Gijbels, Local Polynomial Modelling and Its Applications, 1996: weighted local fits and the "
         "scatter of their derivatives. From memory.",
+    ),
+    Source(
+        "karney-2013",
+        "published",
+        "C. F. F. Karney, Algorithms for geodesics, Journal of Geodesy 87 (2013) 43, as in geographiclib.",
     ),
     Source(
         "yard-and-pound-1959",

@@ -19,7 +19,7 @@ from typing import Literal, NamedTuple
 
 from scribeline.errors import TypedValueError
 
-RecordUnit = Literal["mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "ratio", "share", "km/h"]
+RecordUnit = Literal["mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "ratio", "share", "km/h", "s"]
 DecimalMark = Literal[".", ","]
 
 # Exact by definition (yard-and-pound-1959). An ounce is 1/16 lb, a mile 5280 ft.
@@ -87,7 +87,9 @@ _ANGLE = _unit("°|deg|degree|degrees", 1, halved=True) | _unit("'", Fraction(1,
 _MASS = (_unit("g", 1) | _unit("kg", 1000)
          | _unit("lb|lbs", G_PER_POUND, halved=True) | _unit("oz", G_PER_POUND / 16, halved=True))
 _TURNING = _unit("rpm|1/min|min-1|min⁻¹|rev/min|r/min|u/min", 1, coarse=True)
-_SPEED = _unit("km/h|kmh|kph", 1) | _unit("m/s", Fraction("3.6")) | _unit("mph", 5280 * 12 * MM_PER_INCH / 10**6)
+_SPEED = (_unit("km/h|kmh|kph", 1) | _unit("m/s", Fraction("3.6")) | _unit("mph", 5280 * 12 * MM_PER_INCH / 10**6)
+          | _unit("kn|kt", Fraction("1.852")))
+_TIME = _unit("s|sec|seconds", 1) | _unit("ms", Fraction(1, 1000))
 _RATIO = _unit(":1|: 1", 1)
 _KINDS: dict[str, _Kind] = {
     "mm": _Kind("a length in mm", "47.02 mm, 47,02 or 1 27/32 in", _LENGTH, _LENGTH["mm"]),
@@ -100,6 +102,7 @@ _KINDS: dict[str, _Kind] = {
     "rpm": _Kind("a turning speed in rpm", "9000 rpm", _TURNING, _TURNING["rpm"]),
     "ratio": _Kind("a ratio", "12.5 or 12.5:1", _RATIO, _RATIO[":1"]),
     "share": _Kind("a share (1 is the whole)", "0.62 or 62 %", _unit("%", Fraction(1, 100)), _RATIO[":1"]),
+    "s": _Kind("a time in s", "6.42 s", _TIME, _TIME["s"]),
     "km/h": _Kind("a speed in km/h", "54.3 km/h", _SPEED, _SPEED["km/h"]),
 }
 # Characters that keyboards and phones put in place of the plain ones.

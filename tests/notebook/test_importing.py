@@ -73,7 +73,7 @@ def test_two_histories_are_not_mixed(where: str, notebook: Notebook, tmp_path: P
     with open_archive(tmp_path / "one.zip") as archive, open_notebook(where, create=True) as target:
         target.keep("another", "a = 1", author="Kim")
         before = everything(target)
-        with pytest.raises(NotebookError, match=r"there are builds in it already(.|\n)*--notebook NEW.sqlite"):
+        with pytest.raises(NotebookError, match=r"builds or trials in it already(.|\n)*--notebook NEW.sqlite"):
             restore(archive, target)
         assert everything(target) == before
 

@@ -9,6 +9,8 @@ from tests.reference.checks import Check, each, load, not_run
 
 FILE = "10_safety"
 LIMITS = "hearing-limits"
+OURS_ALONE = {"filming"}
+"""Cautions that the reference set does not know, each with its origin in cautions.provenance.md."""
 PRINTED = tuple(check_id for check_id in load(FILE) if check_id != LIMITS)
 # Where each caution must go, key by key, so that one that is dropped from a kind of output is seen.
 KINDS = {kind for check_id in PRINTED for kind in load(FILE)[check_id].expected["applies_to"]}
@@ -48,10 +50,11 @@ def test_every_check_is_run() -> None:
 
 
 def test_no_caution_of_ours_is_without_a_check() -> None:
-    assert set(all_cautions()) == set(load(FILE))
+    assert set(all_cautions()) - OURS_ALONE == set(load(FILE))
+    assert set(all_cautions()) >= OURS_ALONE
 
 
 @pytest.mark.parametrize("kind", sorted(KINDS - {"all"}))
 def test_an_output_carries_its_cautions_and_those_for_all(kind: str) -> None:
     needed = {check_id for check_id in PRINTED if {kind, "all"} & set(load(FILE)[check_id].expected["applies_to"])}
-    assert {caution.key for caution in cautions_for(kind)} - {LIMITS} == needed
+    assert {caution.key for caution in cautions_for(kind)} - {LIMITS} - OURS_ALONE == needed

@@ -20,6 +20,7 @@ from scribeline.cli.rubbing import rubbing
 from scribeline.cli.sheets import sheets
 from scribeline.cli.stacks import stacks
 from scribeline.cli.trace import trace
+from scribeline.cli.trial import app as trial
 from scribeline.cli.who import who_limits
 from scribeline.errors import ScribelineError
 
@@ -44,6 +45,7 @@ app.command("new", short_help="Make a record: asks for the measurements one by o
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)
 app.add_typer(notebook, name="notebook", help="Keep every record of every cylinder, with its history.")
+app.add_typer(trial, name="trial", help="Test runs: keep them, compare them, hear what they can show.")
 
 
 def main() -> None:

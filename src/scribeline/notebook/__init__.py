@@ -1,4 +1,4 @@
-"""The database that keeps every record, build and attachment, with its history.
+"""The database that keeps every record, build, attachment and trial, with its history.
 
 To this room an engine record is TOML text and nothing more: `scribeline.tasks` has it judged before it comes here.
 
@@ -11,6 +11,7 @@ To this room an engine record is TOML text and nothing more: `scribeline.tasks` 
     entries.py      build, revision, attachment; which names and texts are accepted
     rows.py         finding and writing them inside a transaction
     store.py        keeping and reading, one transaction per call
+    trials.py       the same for trials: a journal that only grows
     opening.py      opening a notebook where one is, or beginning one
     difference.py   what changed between two records, field by field
     archive.py      the zip a notebook is exported to: its layout, limits and proofs
@@ -26,6 +27,17 @@ from scribeline.notebook.exporting import export
 from scribeline.notebook.importing import restore
 from scribeline.notebook.opening import open_notebook
 from scribeline.notebook.store import Notebook
+from scribeline.notebook.trials import (
+    Entry,
+    EntryToKeep,
+    Trial,
+    TrialSummary,
+    add_entries,
+    begin_trial,
+    find_trial,
+    last_entry_like,
+    trials,
+)
 
 __all__ = [
     "Address",
@@ -34,14 +46,23 @@ __all__ = [
     "Build",
     "BuildSummary",
     "Change",
+    "Entry",
+    "EntryToKeep",
     "FileToAttach",
     "Kept",
     "Notebook",
     "Revision",
+    "Trial",
+    "TrialSummary",
+    "add_entries",
+    "begin_trial",
     "differences",
     "export",
+    "find_trial",
+    "last_entry_like",
     "open_archive",
     "open_notebook",
     "resolve",
     "restore",
+    "trials",
 ]

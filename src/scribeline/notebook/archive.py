@@ -1,6 +1,6 @@
 """The zip a notebook is exported to: its layout, its limits, and the proof that one is whole.
 
-    notebook.json            everything but the records and the files: builds, revisions, attachments
+    notebook.json            everything but the records and the files: builds, revisions, attachments, trials
     builds/NAME/0001.toml    each record, to the letter
     files/SHA256             the content of each attached file, once
 
@@ -9,6 +9,7 @@ An archive is read with suspicion: exactly the entries that notebook.json calls 
 hash recomputed. Nothing of it is ever written under a name that comes from the archive.
 """
 
+import json
 import struct
 import zipfile
 import zlib
@@ -30,6 +31,7 @@ from scribeline.notebook.entries import (
     sha256_of,
 )
 from scribeline.notebook.tables import time_from_text, time_text
+from scribeline.notebook.trials import canonical
 
 INDEX = "notebook.json"
 LARGEST_INDEX_BYTES = 64 * 1024**2
@@ -56,6 +58,16 @@ def _text(text: str) -> str:
     try:
         return accepted_text(text, "text")
     except NotebookError as error:
+        raise ValueError(str(error)) from None
+
+
+def _canonical(text: str) -> str:
+    try:
+        data = json.loads(text)
+        if not isinstance(data, dict):
+            raise ValueError("is no object")
+        return _unaltered(text, canonical(data))
+    except (NotebookError, RecursionError) as error:
         raise ValueError(str(error)) from None
 
 
@@ -107,16 +119,62 @@ class ArchivedBuild(_Entry):
     attachments: list[ArchivedAttachment]
 
 
+class ArchivedFile(_Entry):
+    """A file that was added to a trial; its content stands in the file that `content_path` names."""
+
+    sha256: Sha256
+    size_bytes: Annotated[int, Field(ge=0, le=LARGEST_FILE_BYTES)]
+    name: Name
+    media_type: SomeText
+
+
+class ArchivedEntry(_Entry):
+    """One entry of a trial's journal; `data` is its JSON text."""
+
+    id: Identity
+    number: Number
+    kind: SomeText
+    author: SomeText
+    note: Text
+    made_at: Moment
+    data: Annotated[str, AfterValidator(_canonical)]
+    file: ArchivedFile | None
+
+
+class ArchivedTrial(_Entry):
+    """One trial with its journal. build_id, revision_number : what was driven, where it was said."""
+
+    id: Identity
+    name: Name
+    build_id: Identity | None
+    revision_number: Number | None
+    created_at: Moment
+    note: Text
+    entries: list[ArchivedEntry]
+
+
 class Index(_Entry):
-    """The content of notebook.json."""
+    """The content of notebook.json. Version 2 is written where there are trials, which version 1 did not know."""
 
     format: Literal["scribeline notebook"] = "scribeline notebook"
-    format_version: Literal[1] = 1
+    format_version: Literal[1, 2] = 1
     builds: list[ArchivedBuild]
+    trials: list[ArchivedTrial] = []
+
+    def files(self) -> Iterator[ArchivedAttachment | ArchivedFile]:
+        """Every file that belongs to a build or a trial; the same content may come more than once."""
+        for build in self.builds:
+            yield from build.attachments
+        for trial in self.trials:
+            yield from (entry.file for entry in trial.entries if entry.file is not None)
 
     def sizes(self) -> dict[str, int]:
         """Size in bytes of each attached content by its hash, each once."""
-        return {a.sha256: a.size_bytes for build in self.builds for a in build.attachments}
+        return {file.sha256: file.size_bytes for file in self.files()}
+
+    def written(self) -> str:
+        """The text of notebook.json; without trials it is what version 1 wrote, to the letter."""
+        return self.model_dump_json(indent=2, exclude=None if self.trials else {"trials"}) + "\n"
 
     def paths(self) -> list[str]:
         """Every entry that belongs into the archive, in its order."""
@@ -130,10 +188,15 @@ class Index(_Entry):
             "builds": [build.id for build in self.builds],
             "revisions": [revision.id for build in self.builds for revision in build.revisions],
             "attachments": [attachment.id for build in self.builds for attachment in build.attachments],
+            "trial names": [trial.name.casefold() for trial in self.trials],
+            "trials": [trial.id for trial in self.trials],
+            "entries": [entry.id for trial in self.trials for entry in trial.entries],
         }.items():
             if twice := [text for text, count in Counter(texts).items() if count > 1]:
                 yield f"two {what} are the same: {twice[0]}"
-        if {(a.sha256, a.size_bytes) for b in self.builds for a in b.attachments} != set(self.sizes().items()):
+        if (self.format_version == 2) != bool(self.trials):
+            yield "version 2 is the one with trials, version 1 the one without"
+        if {(file.sha256, file.size_bytes) for file in self.files()} != set(self.sizes().items()):
             yield "one content has two sizes"
         for build in self.builds:
             numbers = [revision.number for revision in build.revisions]
@@ -145,6 +208,14 @@ class Index(_Entry):
             for attachment in build.attachments:
                 if (attachment.revision_number or 0) > len(numbers):
                     yield f"{attachment.name!r} belongs to revision {attachment.revision_number}, which is missing"
+        last = {build.id: len(build.revisions) for build in self.builds}
+        for trial in self.trials:
+            if [entry.number for entry in trial.entries] != list(range(1, len(trial.entries) + 1)):
+                yield f"the entries of {trial.name!r} are not numbered 1, 2, 3 without a gap"
+            if (trial.build_id is None) != (trial.revision_number is None):
+                yield f"the trial {trial.name!r} names a build without a revision, or a revision without a build"
+            if trial.build_id is not None and (trial.revision_number or 0) > last.get(trial.build_id, 0):
+                yield f"the trial {trial.name!r} was driven with a revision that is missing"
 
 
 def record_path(build_name: str, number: int) -> str:

@@ -13,13 +13,17 @@ from scribeline.notebook.archive import (
     INDEX,
     ArchivedAttachment,
     ArchivedBuild,
+    ArchivedEntry,
+    ArchivedFile,
     ArchivedRevision,
+    ArchivedTrial,
     Index,
     content_path,
     record_path,
 )
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_text
+from scribeline.notebook.trials import TRIALS, Entry, Trial, canonical, entries_of, trial_of
 
 
 def export(notebook: Notebook, path: Path) -> Index:
@@ -53,8 +57,11 @@ def export(notebook: Notebook, path: Path) -> Index:
 def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
     with notebook.database.reading("be exported") as connection:
         found = sorted(connection.execute(sa.select(tables.builds)), key=lambda row: row.name)
-        index = Index(builds=[_archived(connection, notebook, row) for row in found])
-        _put(packed, INDEX, (index.model_dump_json(indent=2) + "\n").encode())
+        driven = [_archived_trial(connection, trial_of(row), row.build_id) for row in connection.execute(TRIALS)]
+        driven.sort(key=lambda trial: trial.name)
+        builds = [_archived(connection, notebook, row) for row in found]
+        index = Index(format_version=2 if driven else 1, builds=builds, trials=driven)
+        _put(packed, INDEX, index.written().encode())
         for build in index.builds:
             for revision in build.revisions:
                 row = connection.execute(rows.REVISIONS.where(tables.revisions.c.id == revision.id)).one()
@@ -101,6 +108,42 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
             )
             for one in (rows.attachment_of(row) for row in connection.execute(of_attachments))
         ],
+    )
+
+
+def _archived_trial(connection: sa.Connection, trial: Trial, build_id: str | None) -> ArchivedTrial:
+    return ArchivedTrial(
+        id=trial.id,
+        name=trial.name,
+        build_id=build_id,
+        revision_number=trial.revision_number,
+        created_at=time_text(trial.created_at),
+        note=trial.note,
+        entries=[
+            ArchivedEntry(
+                id=one.id,
+                number=one.number,
+                kind=one.kind,
+                author=one.author,
+                note=one.note,
+                made_at=time_text(one.made_at),
+                data=canonical(one.data),
+                file=_archived_file(connection, one),
+            )
+            for one in entries_of(connection, trial)
+        ],
+    )
+
+
+def _archived_file(connection: sa.Connection, entry: Entry) -> ArchivedFile | None:
+    if entry.sha256 is None or entry.file_name is None or entry.media_type is None:
+        return None
+    size = sa.select(tables.contents.c.size_bytes).where(tables.contents.c.sha256 == entry.sha256)
+    return ArchivedFile(
+        sha256=entry.sha256,
+        size_bytes=connection.execute(size).scalar_one(),
+        name=entry.file_name,
+        media_type=entry.media_type,
     )
 
 

@@ -97,3 +97,34 @@ attachments = sa.Table(
     sqlite_strict=True,
 )
 sa.Index("attachments_of_build", attachments.c.build_id)
+
+trials = sa.Table(
+    "trials",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("name", sa.Text, nullable=False, unique=True),
+    sa.Column("build_id", sa.Text, sa.ForeignKey("builds.id")),
+    sa.Column("revision_number", sa.Integer),
+    sa.Column("created_at", UtcTime, nullable=False),
+    sa.Column("note", sa.Text, nullable=False),
+    sa.ForeignKeyConstraint(["build_id", "revision_number"], ["revisions.build_id", "revisions.number"]),
+    sqlite_strict=True,
+)
+
+trial_entries = sa.Table(
+    "trial_entries",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("trial_id", sa.Text, sa.ForeignKey("trials.id"), nullable=False),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("kind", sa.Text, nullable=False),
+    sa.Column("author", sa.Text, nullable=False),
+    sa.Column("note", sa.Text, nullable=False),
+    sa.Column("made_at", UtcTime, nullable=False),
+    sa.Column("data", sa.Text, nullable=False),  # JSON as text, so that both databases give back the same letters
+    sa.Column("sha256", sa.Text, sa.ForeignKey("contents.sha256")),
+    sa.Column("file_name", sa.Text),
+    sa.Column("media_type", sa.Text),
+    sa.UniqueConstraint("trial_id", "number"),
+    sqlite_strict=True,
+)

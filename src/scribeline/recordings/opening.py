@@ -8,11 +8,11 @@ from scribeline.errors import RecordingError
 from scribeline.recordings.formats import HEAD_BYTES, NO, Answer, Format, ReadOptions
 from scribeline.recordings.recording import GateTable, Recording
 
-FORMATS: tuple[str, ...] = ()
+FORMATS: tuple[str, ...] = ("fit", "sound", "gpx", "nmea", "gates", "columns")
 """Folders of this package, in the order in which they are asked: those with a signature first, free tables last."""
 
-LARGEST_BYTES = 4_000_000_000
-"""No file above this is opened at all (judgement: an hour of phone video); each format has its own, smaller limit."""
+LARGEST_BYTES = 64_000_000_000
+"""No file above this is opened at all (judgement: hours of phone video); tables and logs have their own limit."""
 
 
 def recognise(path: Path) -> tuple[str, Answer]:

@@ -7,6 +7,7 @@ left out counted in notes. Speed from positions, pulls and physics come later an
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
@@ -30,6 +31,8 @@ CHANNELS: Mapping[str, tuple[str, str]] = MappingProxyType({
     "acceleration_x_m_s2": ("m/s2", "acceleration along the instrument's x axis"),
     "acceleration_y_m_s2": ("m/s2", "acceleration along the instrument's y axis"),
     "acceleration_z_m_s2": ("m/s2", "acceleration along the instrument's z axis"),
+    "geared_speed_m_s": ("m/s", "road speed that engine speed and gearing give while the clutch does not slip"),
+    "sound_confidence": ("share", "how sure the sound is of the engine speed, at every instant"),
     "throttle_share": ("share", "throttle opening, 1 is full"),
     "air_temperature_c": ("C", "temperature of the air"),
     "head_temperature_c": ("C", "temperature of the cylinder head"),
@@ -88,6 +91,22 @@ class Channel:
     def __len__(self) -> int:
         return len(self.time_s)
 
+    def stretches(self, breaks_s: tuple[float, ...] = (), longest_gap_s: float | None = None) -> list[slice]:
+        """The pieces within which it may be interpolated: cut at the breaks and at every longer gap in time.
+
+        longest_gap_s : None takes 2.5 times the median step, which lets one lost sample pass and no more
+
+        >>> Channel([0, 1, 2, 9, 10], [1, 1, 1, 1, 1], "m/s").stretches()
+        [slice(0, 3, None), slice(3, 5, None)]
+        """
+        if len(self) < 2:
+            return [slice(0, len(self))] if len(self) else []
+        step = np.diff(self.time_s)
+        cut = step > (2.5 * float(np.median(step)) if longest_gap_s is None else longest_gap_s)
+        cut[[i for i in np.searchsorted(self.time_s, breaks_s, side="right") - 1 if 0 <= i < len(cut)]] = True
+        ends = [0, *(np.flatnonzero(cut) + 1).tolist(), len(self)]
+        return [slice(a, b) for a, b in pairwise(ends)]
+
 
 @dataclass(frozen=True, eq=False)
 class Recording:
@@ -136,6 +155,7 @@ class GateTime:
     notes : as typed
     plus_minus_s : the +/- of the time that was typed, or None
     line : line of the file, counted from 1
+    beside : what stands in the table's other columns, header -> text as typed, such as order, day or temperature
     """
 
     setup: str
@@ -147,6 +167,7 @@ class GateTime:
     notes: str = ""
     plus_minus_s: float | None = None
     line: int | None = None
+    beside: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True)

@@ -35,8 +35,8 @@ Where = str | Path | Address | None
 Tell = Callable[[str], None]
 
 
-def _silently(sentence: str) -> None:
-    pass
+def silently(sentence: str) -> None:
+    """A `tell` that says nothing."""
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def keep_record(
     author: str | None = None,
     attach: Iterable[Path] = (),
     where: Where = None,
-    tell: Tell = _silently,
+    tell: Tell = silently,
 ) -> Kept:
     """Judge a record and keep its text, to the letter, as the next revision of a build.
 
@@ -93,7 +93,7 @@ def keep_record(
         return notebook.keep(
             record.name if build is None else build,
             text,
-            author=_user() if author is None else author,
+            author=user_name() if author is None else author,
             note=note,
             build_note=build_note,
             files=files,
@@ -101,7 +101,7 @@ def keep_record(
 
 
 def attach_files(
-    build: str, paths: Iterable[Path], *, revision: int | None = None, where: Where = None, tell: Tell = _silently
+    build: str, paths: Iterable[Path], *, revision: int | None = None, where: Where = None, tell: Tell = silently
 ) -> list[Attachment]:
     """Attach files to a build and, where a number is given, to that revision of it."""
     files = [_file_to_attach(path) for path in paths]
@@ -109,20 +109,20 @@ def attach_files(
         return notebook.attach(build, files, revision)
 
 
-def list_builds(*, where: Where = None, tell: Tell = _silently) -> list[BuildSummary]:
+def list_builds(*, where: Where = None, tell: Tell = silently) -> list[BuildSummary]:
     """Every build in the notebook, by name."""
     with open_notebook(where, tell=tell) as notebook:
         return notebook.builds()
 
 
-def show_build(build: str, *, where: Where = None, tell: Tell = _silently) -> History:
+def show_build(build: str, *, where: Where = None, tell: Tell = silently) -> History:
     """One build with all that is kept of it."""
     with open_notebook(where, tell=tell) as notebook:
         return History(notebook.build(build), notebook.history(build), notebook.attachments(build))
 
 
 def show_revision(
-    build: str, number: int | None = None, *, where: Where = None, tell: Tell = _silently
+    build: str, number: int | None = None, *, where: Where = None, tell: Tell = silently
 ) -> tuple[Revision, list[Attachment]]:
     """One revision, the latest where no number is given, and the files that were attached to it."""
     with open_notebook(where, tell=tell) as notebook:
@@ -137,7 +137,7 @@ def compare_revisions(
     after: int | None = None,
     *,
     where: Where = None,
-    tell: Tell = _silently,
+    tell: Tell = silently,
 ) -> Comparison:
     """What changed from one revision to another, field by field.
 
@@ -156,14 +156,14 @@ def compare_revisions(
     return Comparison(earlier, later, changes, earlier.record_sha256 == later.record_sha256)
 
 
-def export_notebook(path: Path, *, where: Where = None, tell: Tell = _silently) -> Moved:
+def export_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -> Moved:
     """Write the whole notebook into one zip that `import_notebook` reads back with nothing lost."""
     with open_notebook(where, tell=tell) as notebook:
         index = export(notebook, path)
     return Moved(len(index.builds), sum(len(build.revisions) for build in index.builds), len(index.sizes()))
 
 
-def import_notebook(path: Path, *, where: Where = None, tell: Tell = _silently) -> Moved:
+def import_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -> Moved:
     """Read an exported zip into an empty notebook: everything, or, where anything is wrong with it, nothing."""
     with open_archive(path) as archive, open_notebook(where, create=True, tell=tell) as notebook:
         restore(archive, notebook)
@@ -171,14 +171,15 @@ def import_notebook(path: Path, *, where: Where = None, tell: Tell = _silently) 
     return Moved(len(index.builds), sum(len(build.revisions) for build in index.builds), len(index.sizes()))
 
 
-def migrate_notebook(*, where: Where = None, backup_is_made: bool = False, tell: Tell = _silently) -> Address:
+def migrate_notebook(*, where: Where = None, backup_is_made: bool = False, tell: Tell = silently) -> Address:
     """Bring a notebook to the tables of this program. Any opening does this, but PostgreSQL wants a word first."""
     address = where if isinstance(where, Address) else resolve(where)
     open_notebook(address, backup_is_made=backup_is_made, tell=tell).close()
     return address
 
 
-def _user() -> str:
+def user_name() -> str:
+    """Name of the computer's user; NotebookError where the computer does not say."""
     try:
         return getpass.getuser()
     except (OSError, KeyError, ImportError):
@@ -190,7 +191,7 @@ def _user() -> str:
 def _record_text(path: Path) -> str:
     """The text with its line ends as they are."""
     try:
-        return _bytes_of(path).decode()
+        return bytes_of(path).decode()
     except UnicodeDecodeError as error:
         raise NotebookError(
             f"{path} is not text in UTF-8: byte {error.start} is none.\n    kept: nothing\n"
@@ -199,10 +200,11 @@ def _record_text(path: Path) -> str:
 
 
 def _file_to_attach(path: Path) -> FileToAttach:
-    return FileToAttach(path.name, mimetypes.guess_type(path.name)[0] or "application/octet-stream", _bytes_of(path))
+    return FileToAttach(path.name, mimetypes.guess_type(path.name)[0] or "application/octet-stream", bytes_of(path))
 
 
-def _bytes_of(path: Path) -> bytes:
+def bytes_of(path: Path) -> bytes:
+    """A file's content; NotebookError where it is none, too large, or cannot be read."""
     try:
         if path.exists() and not path.is_file():
             raise NotebookError(f"{path} is no file.\n    kept: nothing\n    what to do: name a file")

@@ -7,7 +7,7 @@ scatter show a difference of this size.
 import math
 from collections.abc import Sequence
 
-from scipy import optimize, special, stats
+from scipy import special
 
 from scribeline.errors import TrialError
 
@@ -27,9 +27,13 @@ def power(difference: float, se: float, df: float, alpha: float = ALPHA) -> floa
         return 1.0 if difference else alpha
     critical = float(special.stdtrit(df, 1.0 - 0.5 * alpha))
     away = abs(difference) / se
-    above, below = stats.nct.sf(critical, df, away), stats.nct.cdf(-critical, df, away)
-    # nct underflows to nan in the far tail, where the share is 0 to any digit.
-    return float(above) + (float(below) if math.isfinite(below) else 0.0)
+    # Far out, where a share is 0 to any digit, the function gives nan.
+    missed, other_side = (_or_0(special.nctdtr(df, away, end)) for end in (critical, -critical))
+    return 1.0 - missed + other_side
+
+
+def _or_0(share: float) -> float:
+    return float(share) if math.isfinite(share) else 0.0
 
 
 def detectable(se: float, df: float, alpha: float = ALPHA, wanted: float = POWER) -> float:
@@ -38,6 +42,8 @@ def detectable(se: float, df: float, alpha: float = ALPHA, wanted: float = POWER
         return 0.0
     critical = float(special.stdtrit(df, 1.0 - 0.5 * alpha))
     high = critical + 40.0
+    from scipy import optimize  # takes a moment to import, and most commands do not need it
+
     root = optimize.brentq(lambda away: power(away, 1.0, df, alpha) - wanted, 1e-9, high, xtol=1e-10)
     return float(root) * se
 
@@ -70,6 +76,8 @@ def runs_needed(difference: float, sd: float, alpha: float = ALPHA, wanted: floa
             f"a difference of {difference:g} with a scatter of {sd:g}\n    accepted: one that fewer than {MOST_RUNS} "
             "runs can show\n    what to do: make the scatter smaller first, or look for a larger difference"
         )
+    from scipy import optimize
+
     root = optimize.brentq(
         lambda n: detectable_two(n, sd, alpha, wanted) - abs(difference), 2.0, float(MOST_RUNS), xtol=1e-8
     )
@@ -101,10 +109,11 @@ def left_of_drift(order: Sequence[str]) -> float:
 
 
 def directions_of(order: Sequence[str]) -> list[str]:
-    """Which way to drive each run: every setup as often up as down, beginning with up."""
-    driven: dict[str, int] = {}
-    ways = []
-    for name in order:
-        ways.append("up" if driven.get(name, 0) % 2 == 0 else "down")
-        driven[name] = driven.get(name, 0) + 1
-    return ways
+    """Which way to drive each run: out and back in turn, as one has to anyway.
+
+    In an order that goes forwards and backwards each setup is then driven as often up as down.
+
+    >>> directions_of(list("ABBA"))
+    ['up', 'down', 'up', 'down']
+    """
+    return ["up" if place % 2 == 0 else "down" for place in range(len(order))]

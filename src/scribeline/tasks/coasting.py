@@ -1,0 +1,116 @@
+"""Rolling and drag from recordings of roll-outs: which stretches are taken, and what they give for a record."""
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scribeline.data.cautions import Caution, cautions_for
+from scribeline.errors import TrialError
+from scribeline.recordings import GateTable, ReadOptions, read
+from scribeline.tasks.trial_files import speed_trace
+from scribeline.tasks.trial_typed import air_of, weather_of
+from scribeline.tasks.trial_vehicle import ROTATING, STANDARD_DENSITY_KG_M3
+from scribeline.trials.coast_down import CoastDown, Coasting, coast_down
+from scribeline.trials.smoothing import smooth
+
+Floats = NDArray[np.float64]
+
+# What counts as rolling out (judgement): slowing all the time, but not as brakes do, for long enough.
+SLOWING_M_S2 = (0.02, 0.9)
+LEAST_TIME_S = 5.0
+LEAST_DROP_M_S = 3.0
+
+
+@dataclass(frozen=True)
+class Coasted:
+    """What roll-outs gave, the stretches they came from [(file, from s, to s)], and the air's density."""
+
+    found: CoastDown
+    stretches: tuple[tuple[str, float, float], ...]
+    density_kg_m3: float
+    cautions: tuple[Caution, ...]
+
+
+def coast_files(out: Sequence[Path], back: Sequence[Path], mass_kg: float, weather: str | None = None) -> Coasted:
+    """Fit rolling and drag to every roll-out in recordings that were driven out, and back along the same road.
+
+    mass_kg : with rider, 20 to 2000; weather : as `air_of` reads it, for the drag area; standard air where None
+    Raises TrialError where no recording holds a roll-out, and as `coast_down` does.
+    """
+    if not 20.0 <= mass_kg <= 2000.0:
+        raise TrialError(f"a mass of {mass_kg:g} kg\n    accepted: 20 to 2000, with rider\n    what to do: weigh it")
+    runs: list[Coasting] = []
+    stretches: list[tuple[str, float, float]] = []
+    for way, paths in ((1, out), (-1, back)):
+        for path in paths:
+            recording = read(path, ReadOptions())
+            if isinstance(recording, GateTable):
+                raise TrialError(
+                    f"{path.name} is a table of gate times\n    accepted: recordings of the speed\n"
+                    "    what to do: record the roll-out with a logger or a phone"
+                )
+            trace, _ = speed_trace(recording, None)
+            for first, last in roll_outs(trace.time_s, trace.speed_m_s):
+                runs.append(Coasting(trace.time_s[first:last], trace.speed_m_s[first:last], way))
+                stretches.append((path.name, float(trace.time_s[first]), float(trace.time_s[last - 1])))
+    if not runs:
+        raise TrialError(
+            f"no roll-out in {len(out) + len(back)} recordings\n    accepted: speed that falls by itself for "
+            f"{LEAST_TIME_S:g} s and by {3.6 * LEAST_DROP_M_S:.0f} km/h at least\n    what to do: pull the clutch at "
+            "speed on a closed, level road and let it roll, brakes off"
+        )
+    of_day = weather_of(air_of(weather)) if weather else None
+    found = coast_down(runs, mass_kg, ROTATING, of_day.t_c if of_day else None)
+    density = of_day.density_kg_m3 if of_day else STANDARD_DENSITY_KG_M3
+    return Coasted(found, tuple(stretches), density, tuple(cautions_for("run-test")))
+
+
+def roll_outs(time_s: Floats, speed_m_s: Floats) -> list[tuple[int, int]]:
+    """First and last+1 place of every stretch that slows all the time, gently, for long enough.
+
+    >>> t = np.arange(0.0, 20.0, 0.2)
+    >>> roll_outs(t, np.where(t < 5.0, 20.0, 20.0 - 0.3 * (t - 5.0)))[0][0] in range(20, 30)
+    True
+    """
+    slope = smooth(time_s, speed_m_s, 1.5).slope
+    rolling = (slope < -SLOWING_M_S2[0]) & (slope > -SLOWING_M_S2[1]) & (speed_m_s > 1.0)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], rolling.astype(np.int8), [0]])))
+    return [
+        (int(a), int(b))
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+        if time_s[b - 1] - time_s[a] >= LEAST_TIME_S and speed_m_s[a] - speed_m_s[b - 1] >= LEAST_DROP_M_S
+    ]
+
+
+def coast_text(coasted: Coasted, width: int = 100) -> str:
+    """What was found, and how to write it into a record."""
+    found = coasted.found
+    rolling, drag = found.rolling_resistance(), found.drag_area_m2(coasted.density_kg_m3)
+    rolling_pm, drag_pm = rolling * found.f0_pm_n / found.f0_n, drag * found.f2_pm_n_s2_m2 / found.f2_n_s2_m2
+    lines = [f"{len(coasted.stretches)} roll-outs, speeds scatter by {found.sd_m_s:.2f} m/s about the fit"]
+    lines += [f"  {name}: {start:.1f} to {end:.1f} s" for name, start, end in coasted.stretches]
+    lines += [
+        "",
+        f"rolling  F0 = {found.f0_n:.1f} ±{found.f0_pm_n:.1f} N, {rolling:.4f} of the weight",
+        f"drag     F2 = {found.f2_n_s2_m2:.3f} ±{found.f2_pm_n_s2_m2:.3f} N s²/m², drag area {drag:.2f} m² in air of "
+        f"{coasted.density_kg_m3:.3f} kg/m³",
+    ]
+    if np.isfinite(found.wind_m_s):
+        lines.append(f"head wind on the way out {3.6 * found.wind_m_s:.1f} km/h, slope {100 * found.grade:.2f} %")
+    for remark in found.remarks:
+        lines += textwrap.wrap(remark, width, initial_indent="! ", subsequent_indent="  ")
+    if found.f0_n > 0.0 and found.f2_n_s2_m2 > 0.0:
+        lines += [
+            "",
+            "For the record, under [vehicle]:",
+            f"rolling_resistance = {{ value = {rolling:.4f}, plus_minus = {rolling_pm:.4f} }}",
+            f"drag_area_m2 = {{ value = {drag:.3f}, plus_minus = {drag_pm:.3f} }}",
+        ]
+    lines += ["", "CAUTIONS"]
+    for caution in coasted.cautions:
+        lines += textwrap.wrap(caution.text, width, initial_indent="  * ", subsequent_indent="    ")
+    return "\n".join(lines)

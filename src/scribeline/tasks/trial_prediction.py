@@ -1,0 +1,122 @@
+"""The link to the cycle: what the simulated curve of a record says the stopwatch should show, beside what it showed."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy import special
+
+from scribeline.cycle.simulate import Settings
+from scribeline.engine import EngineRecord
+from scribeline.errors import TrialError
+from scribeline.models.moist_air import Air
+from scribeline.tasks.curve import Curve, power_curve
+from scribeline.tasks.trial_typed import gates_of
+from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
+from scribeline.tasks.trials import Shown
+from scribeline.trials.describe import mean, scatter
+from scribeline.trials.gates import Gate
+from scribeline.trials.predict import Predicted, Unsure, predict_gate, predict_top_speed
+
+CURVE_SHARE = 0.15
+"""How far a simulated curve may be off, about 95 %: judgement, until engines of the notebook tell better."""
+
+
+@dataclass(frozen=True)
+class RoadPrediction:
+    """What a curve says of the road: a time with its band for each gate, top speed, and what both rest on.
+
+    gates : gate -> time [s], or the reason why there is none; top_m_s : top speed, or the reason
+    """
+
+    name: str
+    gates: tuple[tuple[Gate, Predicted | str], ...]
+    top_m_s: Predicted | str
+    assumed: tuple[str, ...]
+
+
+def predict_road(
+    record: EngineRecord,
+    gates: Sequence[Gate],
+    air: Air | None = None,
+    *,
+    speeds_rpm: Sequence[float] | None = None,
+    settings: Settings | None = None,
+    progress: Callable[[int, int], bool | None] | None = None,
+) -> RoadPrediction:
+    """Simulate a record and drive it through gates. Raises CycleError and TrialError as the parts do."""
+    curve = power_curve(record, speeds_rpm, settings, progress=progress)
+    return road_of_curve(curve, vehicle_of(record), gates, air)
+
+
+def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Air | None = None) -> RoadPrediction:
+    """The same from a curve that is there already."""
+    points = [point for point in curve.points if point.result is not None]
+    rpm = np.array([point.speed_rpm for point in points])
+    power = np.maximum(np.array([point.got.power_w for point in points]), 0.0)
+    machine = vehicle.machine(rpm, power, air)
+    mass_share = vehicle.mass_pm_kg / machine.mass_kg
+    drive_share = vehicle.efficiency_pm / vehicle.efficiency
+    unsure = Unsure(float(np.hypot(CURVE_SHARE, drive_share)), vehicle.load_pm_share, mass_share)
+    # The curve's lower end limits what can be driven only where no clutch slips below it.
+    if machine.clutch_rpm and machine.clutch_rpm < rpm[0]:
+        machine = replace(machine, clutch_rpm=float(rpm[0]))
+    found: list[tuple[Gate, Predicted | str]] = []
+    for gate in gates:
+        try:
+            found.append((gate, predict_gate(machine, gate, unsure)))
+        except TrialError as error:
+            found.append((gate, str(error).splitlines()[-1].strip()))
+    try:
+        top: Predicted | str = predict_top_speed(machine, unsure)
+    except TrialError as error:
+        top = str(error).splitlines()[0]
+    assumed = (f"the curve may be off by {100 * CURVE_SHARE:g} %: judgement", *vehicle.assumed)
+    return RoadPrediction(curve.name, tuple(found), top, assumed)
+
+
+def prediction_text(found: RoadPrediction, measured: dict[str, tuple[float, float, int]] | None = None) -> str:
+    """The prediction as text; measured : gate's name -> mean [s], half its interval, number of runs."""
+    lines = [f"{found.name}: simulated, and driven through its gearing"]
+    rows = [("gate", "predicted", "band", "measured", "")]
+    for gate, one in found.gates:
+        seen = (measured or {}).get(gate.name)
+        told = f"{seen[0]:.2f} s ±{seen[1]:.2f} ({seen[2]} runs)" if seen else "-"
+        if isinstance(one, str):
+            rows.append((gate.name, "none", "", told, one))
+            continue
+        inside = ""
+        if seen:
+            inside = "inside the band" if one.low <= seen[0] <= one.high else "OUTSIDE the band"
+        rows.append((gate.name, f"{one.value:.2f} s", f"{one.low:.2f} to {one.high:.2f}", told, inside))
+    widths = [max(len(row[i]) for row in rows) for i in range(5)]
+    lines += [("  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True))).rstrip() for row in rows]
+    if isinstance(found.top_m_s, str):
+        lines.append(f"  top speed: {found.top_m_s}")
+    else:
+        top = found.top_m_s
+        remark = f"; {top.remarks[0]}" if top.remarks else ""
+        lines.append(f"  top speed {3.6 * top.value:.0f} km/h ({3.6 * top.low:.0f} to {3.6 * top.high:.0f}){remark}")
+    lines += [f"  - {one}" for one in found.assumed]
+    return "\n".join(lines)
+
+
+def predicted_beside(shown: Shown, progress: Callable[[int, int], bool | None] | None = None) -> str:
+    """The prediction for a trial's build beside the means of its runs, as text.
+
+    Raises TrialError for a trial without a build, and as `predict_road` does.
+    """
+    if shown.record is None:
+        raise TrialError(
+            f"{shown.state.trial.name} names no build\n    accepted: a trial that was begun with --build\n"
+            "    what to do: keep the record in the notebook, and begin the trial with it"
+        )
+    names = [one.key for one in shown.measured.measures if one.unit == "s"]
+    gates = [gate for name in names for gate in gates_of([name])]
+    seen = {}
+    for name in names:
+        values = [run.measures[name].value for run in shown.measured.runs if not run.dropped and name in run.measures]
+        if len(values) > 1:
+            half = float(special.stdtrit(len(values) - 1, 0.975)) * scatter(values) / len(values) ** 0.5
+            seen[name] = (mean(values), half, len(values))
+    return prediction_text(predict_road(shown.record, gates, shown.state.air, progress=progress), seen)

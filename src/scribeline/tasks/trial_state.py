@@ -1,0 +1,284 @@
+"""A trial as it stands: its journal played from the beginning. Nothing is looked up, nothing is written.
+
+Kinds of entries, and what their data hold:
+
+    settings     gates [[from, to], ...] in m/s; band [low, high] in rpm; air {t_c, p_hpa, humidity | dew_point_c}
+    file         what was read (trial_files.py), setup, direction; the file itself beside it
+    columns      header of a table, columns chosen for it: found again for the next file with the same header
+    drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
+    edit pull    file (number of its entry), action, pull, start_s, end_s, gear, and traces where the new ends reach
+                 beyond the readings that were kept; the note is the reason
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+import numpy as np
+
+from scribeline.errors import TrialError
+from scribeline.models.moist_air import Air
+from scribeline.models.power_correction import factor
+from scribeline.notebook import Entry, Trial
+from scribeline.tasks.trial_files import Trace, table_of, trace_of
+from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
+from scribeline.tasks.trial_typed import weather_of
+from scribeline.tasks.trial_vehicle import Vehicle
+from scribeline.trials.gates import Gate, gate_time
+from scribeline.trials.pulls import Pull, PullEdit, edited
+from scribeline.trials.road_power import PowerRun, mean_in_band_kw, power_of
+from scribeline.trials.runs import Measure, Run, Value, dropped
+from scribeline.trials.smoothing import Smooth, choose_reach, smooth
+
+PEAK = Measure("most power at the crank", "kW", "more")
+GATE_STEP_M_S = 5.0 / 3.6
+BAND_STEP_RPM = 500.0
+
+
+@dataclass(frozen=True)
+class DrivenPull:
+    """One pull of a recording, ready to be measured."""
+
+    file: int
+    file_name: str
+    setup: str
+    direction: str
+    pull: Pull
+    trace: Trace | None
+    when: datetime | None
+
+
+@dataclass(frozen=True)
+class State:
+    """A trial as it stands.
+
+    pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
+    dropped : setup and name of a run -> reason; gates : asked for, or empty
+    band_rpm : asked for, or None; air : of the day, or None
+    """
+
+    trial: Trial
+    entries: tuple[Entry, ...]
+    pulls: tuple[DrivenPull, ...]
+    table_runs: tuple[Run, ...]
+    table_measures: tuple[Measure, ...]
+    dropped: dict[str, str]
+    gates: tuple[Gate, ...]
+    band_rpm: tuple[float, float] | None
+    air: Air | None
+
+    @property
+    def files(self) -> list[Entry]:
+        """The entries that brought a file."""
+        return [entry for entry in self.entries if entry.kind == "file"]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The runs of a trial with their measures, and the curves and traces that can be drawn of them."""
+
+    runs: list[Run]
+    measures: list[Measure]
+    traces: dict[str, tuple[str, Smooth]]
+    powers: dict[str, tuple[str, PowerRun]]
+    said: list[str]
+    when: dict[str, datetime]
+
+
+def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
+    """Play a journal. Raises TrialError for an entry that cannot be understood."""
+    pulls: list[DrivenPull] = []
+    runs: list[Run] = []
+    measures: dict[str, Measure] = {}
+    out: dict[str, str] = {}
+    settings: dict[str, Any] = {}
+    edits: dict[int, list[PullEdit]] = {}
+    further: dict[int, list[Any]] = {}
+    for entry in entries:
+        if entry.kind == "edit pull":
+            edits.setdefault(int(entry.data["file"]), []).append(edit_of(entry))
+            further.setdefault(int(entry.data["file"]), []).extend(entry.data.get("traces", ()))
+    for entry in entries:
+        if entry.kind == "settings":
+            settings |= entry.data
+        elif entry.kind == "drop run":
+            out[str(entry.data["run"])] = entry.note
+        elif entry.kind == "take run back":
+            out.pop(str(entry.data["run"]), None)
+        elif entry.kind == "file" and "table" in entry.data:
+            setup = str(entry.data.get("setup") or trial.name)
+            found, theirs = runs_of_table(table_of(entry.data, str(entry.file_name)), setup)
+            runs += found
+            measures |= {one.key: one for one in theirs}
+        elif entry.kind == "file":
+            pulls += _pulls_of(trial, entry, edits.get(entry.number, []), further.get(entry.number, []))
+    given = settings.get("air")
+    weather = weather_of(given) if given else None
+    gates = tuple(Gate(float(a), float(b)) for a, b in settings.get("gates", ()))
+    band = settings.get("band")
+    return State(
+        trial, tuple(entries), tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
+        (float(band[0]), float(band[1])) if band else None, weather,
+    )  # fmt: skip
+
+
+def edit_of(entry: Entry) -> PullEdit:
+    """The correction that an entry holds."""
+    data = entry.data
+    return PullEdit(
+        data["action"], int(data["pull"]), entry.note, data.get("start_s"), data.get("end_s"), data.get("gear")
+    )
+
+
+def _pulls_of(trial: Trial, entry: Entry, edits: list[PullEdit], further: list[Any]) -> list[DrivenPull]:
+    data = entry.data
+    found = [Pull(i, a, b, a, b) for i, (a, b) in enumerate(data["found"], start=1)]
+    traces = [trace_of(one) for one in (*data["traces"], *further)]
+    start = datetime.fromisoformat(data["start_utc"]) if data.get("start_utc") else None
+    driven = []
+    for pull in edited(found, edits, float(data["duration_s"])):
+        trace = next(
+            (t for t in traces if t.time_s[0] - 0.6 <= pull.start_s and pull.end_s <= t.time_s[-1] + 0.6), None
+        )
+        direction = str(data.get("direction") or "") or _heading(trace, pull)
+        when = start + timedelta(seconds=pull.start_s) if start else None
+        setup = str(data.get("setup") or trial.name)
+        driven.append(DrivenPull(entry.number, str(entry.file_name), setup, direction, pull, trace, when))
+    return driven
+
+
+def _holds(trace: Trace, pull: Pull) -> bool:
+    """Whether the kept readings reach from one end of the pull to the other, to half a second."""
+    return bool(trace.time_s[0] - 0.6 <= pull.start_s and pull.end_s <= trace.time_s[-1] + 0.6)
+
+
+def _heading(trace: Trace | None, pull: Pull) -> str:
+    """Which way it went, as one of eight compass points; "" where no course is known."""
+    if trace is None or trace.course_deg is None:
+        return ""
+    inside = (trace.time_s >= pull.start_s) & (trace.time_s <= pull.end_s)
+    if not inside.any():
+        return ""
+    angle = np.radians(trace.course_deg[inside])
+    mean = np.degrees(np.arctan2(np.sin(angle).mean(), np.cos(angle).mean())) % 360.0
+    return ("N", "NE", "E", "SE", "S", "SW", "W", "NW")[round(float(mean) / 45.0) % 8]
+
+
+def name_of(driven: DrivenPull) -> str:
+    """How a pull is called as a run: number of the file's entry, a dot, number of the pull."""
+    return f"{driven.file}.{driven.pull.number}"
+
+
+def measured(state: State, vehicle: Vehicle | None, correction: str | None = None) -> Measured:
+    """Times, accelerations and powers of every run of a trial.
+
+    vehicle : for power; None where the trial has no build. correction : a standard of models.power_correction
+    """
+    said: list[str] = []
+    smoothed: dict[str, Smooth] = {}
+    for one in state.pulls:
+        if one.pull.left_out or one.trace is None:
+            continue
+        inside = one.trace.between(one.pull.start_s, one.pull.end_s)
+        try:
+            smoothed[name_of(one)] = smooth(
+                inside.time_s, inside.speed_m_s, choose_reach(inside.time_s, inside.speed_m_s)
+            )
+        except TrialError as error:
+            said.append(f"run {name_of(one)} ({one.file_name}): {str(error).splitlines()[0]}")
+    gates = list(state.gates) or _common_gate(list(smoothed.values()))
+    if smoothed and gates and not state.gates:
+        said.append(f"no gate was asked for: {gates[0].name} is what all pulls went through")
+    if smoothed:
+        reaches = sorted({one.reach_s for one in smoothed.values()})
+        near = " to ".join(f"{reach:g}" for reach in dict.fromkeys((reaches[0], reaches[-1])))
+        said.append(f"speeds smoothed by a local parabola over {near} s to either side")
+    scale, standard = 1.0, ""
+    if correction:
+        if state.air is None:
+            raise TrialError(
+                f"{correction} without the air of {state.trial.name}\n    accepted: temperature, pressure and "
+                f"humidity of the day\n    what to do: scribeline trial set '{state.trial.name}' --air "
+                "'18 C, 1003 hPa, 60 %'"
+            )
+        scale, standard = factor(correction, state.air), f", {correction}"
+    powers: dict[str, tuple[str, PowerRun]] = {}
+    runs: list[Run] = list(state.table_runs)
+    measures: dict[str, Measure] = {one.key: one for one in state.table_measures}
+    when: dict[str, datetime] = {}
+    for one in state.pulls:
+        name = name_of(one)
+        reason = one.pull.left_out or ("its readings are not kept: add the file again" if one.trace is None else "")
+        values: dict[str, Value] = {}
+        if name in smoothed:
+            trace = smoothed[name]
+            for gate in gates:
+                if (timed := gate_time(trace, gate)) is not None:
+                    values[gate.name] = Value(timed.seconds, timed.plus_minus_s)
+                    measures.setdefault(gate.name, gate_measure(gate))
+            if gates:
+                values = with_acceleration(values, gates[0])
+                measures.setdefault(acceleration_measure(gates[0]).key, acceleration_measure(gates[0]))
+            driven = vehicle.driven(state.air, one.pull.gear) if vehicle else None
+            if driven is not None:
+                power = power_of(trace, driven)
+                powers[name] = (one.setup, power)
+        runs.append(Run(one.setup, name, values, None, one.direction, _day(one), "", {}, reason))
+        if one.when is not None:
+            when[name] = one.when
+    runs, power_measures = _with_power(runs, powers, state.band_rpm, scale, standard)
+    measures |= {one.key: one for one in power_measures}
+    runs = [_dropped(run, state.dropped.get(f"{run.setup} {run.name}")) for run in runs]
+    traces = {name: (next(p.setup for p in state.pulls if name_of(p) == name), s) for name, s in smoothed.items()}
+    return Measured(runs, list(measures.values()), traces, powers, said, when)
+
+
+def _dropped(run: Run, reason: str | None) -> Run:
+    return run if reason is None else dropped(run, reason)
+
+
+def _day(one: DrivenPull) -> str:
+    return one.when.date().isoformat() if one.when else ""
+
+
+def _common_gate(traces: Sequence[Smooth]) -> list[Gate]:
+    """The widest gate in steps of 5 km/h that every pull went through; none where there is none of 10 km/h."""
+    if not traces:
+        return []
+    low = GATE_STEP_M_S * np.ceil(max(float(t.value.min()) for t in traces) / GATE_STEP_M_S + 1e-6)
+    high = GATE_STEP_M_S * np.floor(min(float(t.value.max()) for t in traces) / GATE_STEP_M_S - 1e-6)
+    return [Gate(float(low), float(high))] if high - low >= 2.0 * GATE_STEP_M_S - 1e-9 else []
+
+
+def _with_power(
+    runs: list[Run],
+    powers: dict[str, tuple[str, PowerRun]],
+    band: tuple[float, float] | None,
+    scale: float,
+    standard: str,
+) -> tuple[list[Run], list[Measure]]:
+    if not powers:
+        return runs, []
+    curves = [power for _, power in powers.values()]
+    if band is None:
+        low = BAND_STEP_RPM * np.ceil(max(float(p.rpm[p.known].min()) for p in curves) / BAND_STEP_RPM)
+        high = BAND_STEP_RPM * np.floor(min(float(p.rpm[p.known].max()) for p in curves) / BAND_STEP_RPM)
+        band = (float(low), float(high)) if high - low >= 2.0 * BAND_STEP_RPM else None
+    peak = Measure(PEAK.key + standard, "kW", "more")
+    measures = [peak]
+    area = None
+    if band is not None:
+        area = Measure(f"mean power, {band[0]:g} to {band[1]:g} rpm{standard}", "kW", "more")
+        measures.append(area)
+    out = []
+    for run in runs:
+        if run.name in powers:
+            power = powers[run.name][1]
+            most, spread, _ = power.peak
+            values = dict(run.measures) | {peak.key: Value(scale * most, scale * spread)}
+            if area is not None and band is not None and (mean := mean_in_band_kw(power, *band)) is not None:
+                values[area.key] = Value(scale * mean)
+            run = Run(**(vars(run) | {"measures": values}))
+        out.append(run)
+    return out, measures

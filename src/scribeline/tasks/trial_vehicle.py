@@ -1,0 +1,127 @@
+"""The vehicle of a record as trials need it: gearing, mass, what holds it back; each with its +/- or the assumption.
+
+Where a record lacks a number the same value is assumed that the card assumes, and listed; without mass or gearing
+there is no power, only times.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scribeline.engine import EngineRecord, Measured, Part
+from scribeline.errors import TrialError
+from scribeline.models.moist_air import Air
+from scribeline.models.road_load import RoadLoad, road_load
+from scribeline.trials.coast_down import CoastDown
+from scribeline.trials.predict import Machine, reductions
+from scribeline.trials.road_power import Driven
+
+STANDARD_DENSITY_KG_M3 = 1.225
+ROTATING = 0.03
+"""Wheels and shafts as a share of the mass: judgement, in agreement with the 3 % customary for motorcycles."""
+
+# value, +/- (about 95 %), why: the card's own assumptions (geometry.derive.pipe_and_drive).
+_ASSUMED = {
+    ("vehicle", "rolling_resistance"): (0.02, 0.01, "typical, judgement: coast down to know yours"),
+    ("vehicle", "drag_area_m2"): (0.6, 0.2, "typical with a rider, judgement: coast down to know yours"),
+    ("drivetrain", "efficiency"): (0.9, 0.05, "typical of chain and gears, judgement"),
+    ("drivetrain", "primary_ratio"): (1.0, 0.0, "no primary drive in the record: taken as direct"),
+    ("drivetrain", "clutch_engages_rpm"): (0.0, 0.0, "no clutch in the record: taken as always closed"),
+}
+
+
+@dataclass(frozen=True)
+class Vehicle:
+    """What a record says about the vehicle.
+
+    gears : total reduction of each gear; rpm_per_m_s : of the only or the highest gear; None without gearing
+    mass_kg, mass_pm_kg : with rider; None without. load : in standard air; load_pm_share : its +/-
+    assumed : what was not in the record, in words
+    """
+
+    gears: tuple[float, ...]
+    circumference_m: float | None
+    mass_kg: float | None
+    mass_pm_kg: float
+    rolling: float
+    drag_area_m2: float
+    load_pm_share: float
+    efficiency: float
+    efficiency_pm: float
+    clutch_rpm: float
+    assumed: tuple[str, ...]
+
+    def rpm_per_m_s(self, gear: int | None = None) -> float | None:
+        """Crank speed for 1 m/s in a gear counted from 1, the highest where None."""
+        if self.circumference_m is None or not self.gears:
+            return None
+        if gear is not None and not 1 <= gear <= len(self.gears):
+            raise TrialError(
+                f"gear {gear}\n    accepted: 1 to {len(self.gears)}, as in the record\n    what to do: correct the pull"
+            )
+        return 60.0 * self.gears[(gear or len(self.gears)) - 1] / self.circumference_m
+
+    def load(self, air: Air | None, coasted: CoastDown | None = None) -> RoadLoad:
+        """What holds it back in this air."""
+        if coasted is not None:
+            return coasted.load
+        density = air.density_kg_m3 if air else STANDARD_DENSITY_KG_M3
+        return road_load(self.mass_kg or 0.0, self.rolling, self.drag_area_m2, density)
+
+    def driven(self, air: Air | None, gear: int | None = None) -> Driven | None:
+        """As power from speed needs it; None without mass or gearing."""
+        ratio = self.rpm_per_m_s(gear)
+        if ratio is None or self.mass_kg is None:
+            return None
+        return Driven(
+            self.mass_kg, self.load(air), ratio, ROTATING, self.efficiency, 0.0,
+            self.mass_pm_kg, self.load_pm_share, self.efficiency_pm,
+        )  # fmt: skip
+
+    def machine(self, rpm: np.ndarray, power_w: np.ndarray, air: Air | None = None) -> Machine:
+        """With a power curve, as a prediction needs it. Raises TrialError without mass or gearing."""
+        if self.circumference_m is None or not self.gears or self.mass_kg is None:
+            raise TrialError(
+                "a record without gearing or mass\n    accepted: final_drive_ratio, a tyre size, mass_with_rider_kg\n"
+                "    what to do: measure them, docs/howto/measure-drive-and-vehicle.md"
+            )
+        return Machine(
+            rpm, power_w, self.gears, self.circumference_m, self.load(air), self.mass_kg, ROTATING, self.efficiency,
+            self.clutch_rpm,
+        )  # fmt: skip
+
+
+def vehicle_of(record: EngineRecord) -> Vehicle:
+    """The vehicle that a record describes."""
+    drive, body = record.drivetrain, record.vehicle
+    assumed: list[str] = []
+
+    def read(part: Part, place: str, field: str) -> tuple[float, float]:
+        measured, spec = getattr(part, field), part.spec(field)
+        if isinstance(measured, Measured) and spec is not None:
+            return measured.value, measured.resolved_plus_minus(spec)
+        value, spread, why = _ASSUMED[(place, field)]
+        assumed.append(f"{place}.{field} = {value:g}: {why}")
+        return value, spread
+
+    primary, _ = read(drive, "drivetrain", "primary_ratio")
+    efficiency, efficiency_pm = read(drive, "drivetrain", "efficiency")
+    clutch, _ = read(drive, "drivetrain", "clutch_engages_rpm")
+    rolling, rolling_pm = read(body, "vehicle", "rolling_resistance")
+    drag, drag_pm = read(body, "vehicle", "drag_area_m2")
+    final = drive.final_drive_ratio
+    circumference = None
+    if drive.tyre_circumference_mm is not None:
+        circumference = drive.tyre_circumference_mm.value / 1e3
+    elif drive.tyre_rolling_radius_mm is not None:
+        circumference = 2.0 * np.pi * drive.tyre_rolling_radius_mm.value / 1e3
+    mass, mass_pm = None, 0.0
+    if body.mass_with_rider_kg is not None:
+        mass, mass_pm = read(body, "vehicle", "mass_with_rider_kg")
+    assumed.append(f"what turns beside the engine = {100 * ROTATING:g} % of the mass: judgement")
+    gears = reductions(drive.gears, primary, final.value) if final is not None else ()
+    # Rolling and drag hold about equally at the speeds of a pull; their shares are joined as if they did.
+    share = 0.5 * float(np.hypot(rolling_pm / rolling, drag_pm / drag))
+    return Vehicle(
+        gears, circumference, mass, mass_pm, rolling, drag, share, efficiency, efficiency_pm, clutch, tuple(assumed)
+    )

@@ -1,0 +1,139 @@
+"""A comparison as text: the sentence first, then what it rests on, then every run."""
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from scribeline.sources import source
+from scribeline.tasks.verdicts import Compared
+from scribeline.trials.runs import Measure, Run
+from scribeline.trials.verdict import Verdict
+from scribeline.trials.wording import amount, exact_words, p_words, plain, sentence, slope_words
+
+WIDTH = 100
+
+
+def verdict_text(compared: Compared, *, every_run: bool = True) -> str:
+    """The whole verdict, at most WIDTH characters wide but for the table of runs."""
+    one = compared.comparison
+    lines = ["THE VERDICT", *_sentences(compared)]
+    lines += ["", "MEASURE BY MEASURE (second less first, with its 95 % interval)", *_table(compared)]
+    lines += ["", "WHAT IT RESTS ON", *_grounds(compared)]
+    warnings = list(dict.fromkeys(w for verdict in one.of(one.main) for w in verdict.warnings))
+    if warnings:
+        lines += ["", "BEFORE YOU BELIEVE IT"]
+        for warning in warnings:
+            lines += _item("!", warning)
+    if every_run:
+        lines += ["", "EVERY RUN", *_runs(compared)]
+    if compared.said:
+        lines += ["", "SAID WHILE READING"]
+        for words in compared.said:
+            lines += _item("-", words)
+    lines += ["", "RELIES ON"]
+    texts = ", ".join(source(key).key for key in compared.sources)
+    lines += textwrap.wrap(texts, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    lines += ["", "CAUTIONS"]
+    for caution in compared.cautions:
+        lines += _item("*", caution.text)
+    return "\n".join(lines)
+
+
+def _item(mark: str, text: str) -> list[str]:
+    lead = f"  {mark} "
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+
+
+def _sentences(compared: Compared) -> Iterator[str]:
+    main = compared.comparison.main
+    for verdict in compared.comparison.of(main):
+        yield from textwrap.wrap(f"{main.key}: {sentence(verdict)}", WIDTH, initial_indent="  ", subsequent_indent="  ")
+
+
+def _table(compared: Compared) -> Iterator[str]:
+    rows = [("measure", "setups", "first", "second", "difference", "95 % interval", "p", "shown")]
+    for verdict in compared.comparison.verdicts:
+        half, unit = 0.5 * (verdict.high - verdict.low), verdict.measure.unit
+        rows.append(
+            (
+                verdict.measure.key,
+                f"{verdict.second.setup} less {verdict.first.setup}",
+                plain(verdict.first.mean, half),
+                plain(verdict.second.mean, half),
+                f"{amount(verdict.difference, unit, half)}",
+                f"{plain(verdict.low, half)} to {plain(verdict.high, half)}",
+                p_words(verdict.p_adjusted),
+                "yes" if verdict.shown else "no",
+            )
+        )
+    yield from _columns(rows)
+    main = compared.comparison.main
+    beside = list(dict.fromkeys(name for v in compared.comparison.verdicts for name in v.design.covariates))
+    if beside:
+        yield f"  Means are as driven; differences have {' and '.join(beside)} taken out."
+    if len(compared.comparison.measures) > 1:
+        yield from textwrap.wrap(
+            f"{main.key} speaks, because it covers most ground; the others lean on the same runs and are no further "
+            "proof of it.", WIDTH, initial_indent="  ", subsequent_indent="  ",
+        )  # fmt: skip
+
+
+def _grounds(compared: Compared) -> Iterator[str]:
+    one = compared.comparison
+    for verdict in one.of(one.main):
+        yield from _item("-", ground_words(verdict))
+    for key, p in one.any_differs:
+        if key == one.main.key:
+            yield from _item("-", f"whether any of the setups differs from another: p = {p_words(p)}")
+    for refused in one.not_compared:
+        yield from _item("-", f"not compared: {refused}")
+
+
+def ground_words(verdict: Verdict) -> str:
+    """How the comparison was made and what went in beside the setup, in one sentence."""
+    first, second = verdict.first, verdict.second
+    said = [
+        f"{second.setup} against {first.setup}: {len(second.values)} and {len(first.values)} runs, {verdict.method}, "
+        f"{verdict.df:.1f} degrees of freedom, scatter {amount(verdict.sds[0], verdict.measure.unit)} and "
+        f"{amount(verdict.sds[1], verdict.measure.unit)}"
+    ]
+    said += slope_words(verdict, verdict.measure)
+    if words := exact_words(verdict):
+        said.append(words)
+    if verdict.comparisons > 1:
+        said.append(f"p adjusted after Holm for {verdict.comparisons} setups")
+    if verdict.clock_limited:
+        said.append("the clock's own +/- is wider than the scatter and is taken in its place")
+    said += [f"{name} was written down and left out: {why}" for name, why in verdict.design.left_out]
+    return "; ".join(said)
+
+
+def _runs(compared: Compared) -> Iterator[str]:
+    one = compared.comparison
+    shown = [measure for measure in one.measures if any(measure.key in run.measures for run in one.runs)]
+    head = ("setup", "run", *(measure.key for measure in shown), "direction", "day", "order", "")
+    rows = [head]
+    for setup in one.setups:
+        for run in (run for run in one.runs if run.setup == setup):
+            rows.append((setup, run.name, *(_cell(run, measure) for measure in shown), *_where(run)))
+    yield from _columns(rows)
+
+
+def _cell(run: Run, measure: Measure) -> str:
+    value = run.measures.get(measure.key)
+    if value is None:
+        return "-"
+    spread = "" if value.plus_minus is None else f" ±{plain(value.plus_minus)}"
+    like = value.plus_minus or value.step
+    return (plain(value.value, 10.0 * like) if like else f"{value.value:.4g}") + spread
+
+
+def _where(run: Run) -> tuple[str, str, str, str]:
+    order = "" if run.order is None else f"{run.order:g}"
+    return run.direction, run.day, order, f"dropped: {run.dropped}" if run.dropped else ""
+
+
+def _columns(rows: Sequence[tuple[str, ...]]) -> Iterator[str]:
+    kept = [i for i in range(len(rows[0])) if i < 2 or any(row[i] for row in rows[1:])]
+    widths = {i: max(len(row[i]) for row in rows) for i in kept}
+    for row in rows:
+        yield ("  " + "  ".join(row[i].ljust(widths[i]) for i in kept)).rstrip()
