@@ -60,6 +60,17 @@ _ENTRIES = [
         "published",
         "ISO 80000-3, Quantities and units: space and time; the international inch is 25.4 mm exactly.",
     ),
+    Source("iso-216", "published", "ISO 216:2007, Writing paper: A4 is 210 x 297 mm, A3 is 297 x 420 mm."),
+    Source(
+        "ansi-y14.1",
+        "published",
+        "ANSI/ASME Y14.1, Decimal inch drawing sheet size and format: size A (letter) is 8.5 x 11 in. From memory.",
+    ),
+    Source(
+        "iso-32000",
+        "published",
+        "ISO 32000-1:2008, Portable document format: the unit of a page is 1/72 in. From memory.",
+    ),
     Source(
         "toro-2009",
         "published",

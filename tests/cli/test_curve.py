@@ -5,6 +5,8 @@ import io
 import json
 from pathlib import Path
 
+import cv2
+import numpy as np
 import pytest
 
 from tests.cli.test_record import scribeline
@@ -30,6 +32,16 @@ def test_curve_as_json_with_another_engine():
     assert document["points"][0]["speed_rpm"] == document["compare"]["points"][0]["speed_rpm"] == 9000
 
 
+@pytest.mark.parametrize("command", ["curve", "trace"])
+def test_the_drawing_as_a_picture(command, tmp_path: Path):
+    done = scribeline(command, KART, "--rpm", "9000", *QUICK, "--png", str(tmp_path / "a.png"))
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.endswith(f"as a picture: {tmp_path / 'a.png'}\n")
+    picture = cv2.imread(str(tmp_path / "a.png"))
+    assert picture.shape[1] == 2000
+    assert picture.min() < 60 < 240 < np.median(picture)
+
+
 def test_trace_as_csv():
     done = scribeline("trace", KART, "--rpm", "9000", "--csv", *QUICK)
     assert (done.returncode, done.stderr) == (0, "")
@@ -40,9 +52,8 @@ def test_trace_as_csv():
     ("arguments", "said"),
     [
         (("curve", KART, "--rpm", "12000:4000:500"), "accepted: FIRST:LAST:STEP"),
-        (("curve", KART, "--png", "a.png"), "accepted: --svg FILE or --html FILE"),
         (("curve", "examples/careless.toml"), "34 problems"),
-        (("trace", KART, "--rpm", "9000", "--png", "a.png"), "accepted: --svg FILE"),
+        (("trace", KART, "--rpm", "9000", "--png", "README.md/a.png", *QUICK), "choose another name"),
     ],
 )
 def test_refusals_end_with_status_2_and_say_what_to_do(arguments, said):

@@ -197,11 +197,11 @@ def test_a_question_says_all_a_builder_needs() -> None:
     ("place", "progress", "label", "on_enter"),
     [
         ("crank.pin_offset_mm", "crank, 3 of 3", "pin offset", "leave it out"),
-        ("cylinder.count", "cylinder, 4 of 6", "number of cylinders", "1"),
+        ("cylinder.count", "cylinder, 4 of 7", "number of cylinders", "1"),
         ("cylinder.ring_pegs_deg.1", "cylinder", "ring peg 1", "none"),
         ("cylinder.ring_pegs_deg.3", "cylinder", "ring peg 3", "no more (2 so far)"),
         ("gaskets.base.1.nominal_mm", "base gasket, sheet 1, 1 of 3", "thickness as bought", "none"),
-        ("piston.crown", "piston, 1 of 6", "piston crown", "flat"),
+        ("piston.crown", "piston, 1 of 8", "piston crown", "flat"),
         ("squish", "engine, 4 of 7", "was solder squeezed to measure the squish?", "no"),
         ("squish.readings.1.clock_deg", "solder reading 1, 1 of 2", "clock position", None),
         ("ports.2.name", "port 2, 1 of 13", "name", "no more (1 so far)"),

@@ -5,8 +5,6 @@ from typing import Annotated
 
 import typer
 
-from scribeline.errors import SheetError
-
 
 def curve(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
@@ -20,14 +18,13 @@ def curve(
     csv: Annotated[bool, typer.Option("--csv", help="Print the numbers as a table for a spreadsheet.")] = False,
     html: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a page that needs no network.")] = None,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing alone.")] = None,
-    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Refused, with what to do instead.")] = None,
+    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the drawing as a picture.")] = None,
     how_sure: Annotated[
         bool, typer.Option("--how-sure", help="Once more with cells twice as long: the error of the arithmetic.")
     ] = False,
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Simulate an engine at full throttle: power, torque and what limits it at each speed."""
-    refuse_png(png)
     from scribeline.cli.progress import bar
     from scribeline.tasks import curve as tasks
 
@@ -42,14 +39,13 @@ def curve(
         speeds = [point.speed_rpm for point in one.points]
         curves.append(one)
     first, second = curves[0], curves[1] if compare is not None else None
-    if html is not None or svg is not None:
-        from scribeline.marking.svg import write_svg
-        from scribeline.tasks.curve_page import curve_drawing, curve_page, write_page
+    if html or svg or png:
+        from scribeline.tasks.curve_page import curve_drawing, curve_page, write_drawing, write_page
 
         if html is not None:
             write_page(curve_page(first, second), html)
-        if svg is not None:
-            write_page(write_svg(curve_drawing(first, second)), svg)
+        if svg or png:
+            write_drawing(curve_drawing(first, second), svg, png)
     if json:
         print(tasks.curve_json(first, second))
     elif csv:
@@ -58,15 +54,6 @@ def curve(
         from scribeline.tasks.curve_text import curve_text
 
         print(curve_text(first, second))
-        for what, written in (("page", html), ("drawing", svg)):
+        for what, written in (("page", html), ("drawing", svg), ("picture", png)):
             if written is not None:
                 print(f"\nThe curve as a {what}: {written.resolve()}")
-
-
-def refuse_png(png: Path | None) -> None:
-    """There is no PNG writer here: a drawing is lines and lettering, and SVG keeps both."""
-    if png is not None:
-        raise SheetError(
-            f"--png {png}\n    accepted: --svg FILE or --html FILE\n    what to do: write --svg and open it in a "
-            "browser, which can print it or take a picture of it at any size"
-        )

@@ -5,8 +5,6 @@ from typing import Annotated
 
 import typer
 
-from scribeline.cli.curve import refuse_png
-
 
 def trace(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
@@ -16,27 +14,25 @@ def trace(
         Path | None, typer.Option(metavar="FILE", help="Write a page with the drawings, that needs no network.")
     ] = None,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram of the pipe alone.")] = None,
-    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Refused, with what to do instead.")] = None,
+    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram as a picture.")] = None,
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
-    refuse_png(png)
     from scribeline.tasks import trace as tasks
     from scribeline.tasks.curve import settings
 
     one = tasks.trace_of_file(engine, rpm, settings(cell))
-    if html is not None or svg is not None:
-        from scribeline.marking.svg import write_svg
-        from scribeline.tasks.curve_page import trace_page, write_page
+    if html or svg or png:
+        from scribeline.tasks.curve_page import trace_page, write_drawing, write_page
 
         if html is not None:
             write_page(trace_page(one), html)
-        if svg is not None:
-            write_page(write_svg(tasks.trace_drawings(one)[-1]), svg)
+        if svg or png:
+            write_drawing(tasks.trace_drawings(one)[-1], svg, png)
     if csv:
         print(tasks.trace_csv(one), end="")
         return
     print(tasks.trace_text(one))
-    for what, written in (("page", html), ("drawing", svg)):
+    for what, written in (("page", html), ("drawing", svg), ("picture", png)):
         if written is not None:
             print(f"\nThe trace as a {what}: {written.resolve()}")

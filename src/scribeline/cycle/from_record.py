@@ -102,19 +102,24 @@ class _Taking:
         return worked.value
 
 
-def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Conditions | None = None) -> Build:
+def build_of(
+    out: WorkedOut, *, throttle: float = 1.0, afr: float | None = None, air: Conditions | None = None
+) -> Build:
     """Translate a worked-out record for the simulation.
 
     out : `geometry.work_out` of a record, with or without draws; throttle : open share, above 0, at most 1
-    afr : mass of air to mass of fuel, 9.2 to 29; air : the air outside, 101325 Pa and 298.15 K where left out
+    afr : mass of air to mass of fuel, 9.2 to 29; what the record says, else AFR, where left out
+    air : the air outside, 101325 Pa and 298.15 K where left out
     Raises CycleError for a measurement that a simulation cannot do without, with how to get it.
     """
     t = _Taking(out)
     record = out.record
     if record.cylinder.count > 1:
         t.left_out.append(f"{record.cylinder.count - 1} of {record.cylinder.count} cylinders: the figures are for one")
-    if afr == AFR:
-        t.take("mixture", AFR, "kg air per kg fuel", "rich for best power and a cool piston, nobody measured it")
+    if afr is None and record.fuel.air_per_fuel is not None:
+        afr = record.fuel.air_per_fuel.value
+    if afr is None:
+        afr = t.take("mixture", AFR, "kg air per kg fuel", "rich for best power and a cool piston, nobody measured it")
     if air is None:
         air = Conditions()
         t.take("air outside", air.p_pa / 100.0, "hPa", f"a usual day at sea level, {air.t_k - 273.15:.0f} °C, dry")

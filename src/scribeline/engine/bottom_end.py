@@ -29,6 +29,28 @@ class Crank(Part):
     )
 
 
+class Studs(Part):
+    """The studs through one joint face, and the holes they leave in its gasket: all on one circle round the bore."""
+
+    circle_diameter_mm: Measured = given(
+        "mm",
+        10,
+        400,
+        "middle of one stud to the middle of the one opposite, or twice the distance to the bore's middle",
+        "caliper",
+        needed=True,
+    )
+    hole_diameter_mm: Measured = given("mm", 2, 30, "across a stud's hole in the barrel", "caliper", needed=True)
+    clock_deg: tuple[Measured, ...] = given(
+        "deg",
+        0,
+        360,
+        "clock position of each stud, exhaust side = 0, clockwise seen from above",
+        "judged by eye",
+        many=True,
+    )
+
+
 class Cylinder(Part):
     """The barrel: bore and where its deck stands above the piston."""
 
@@ -66,6 +88,10 @@ class Cylinder(Part):
         "judged by eye",
         many=True,
     )
+    base_studs: Studs | None = None
+    base_face_mm: tuple[tuple[float, float], ...] = ()
+    """Outer edge of the base gasket's face: points [to the right, towards the exhaust] from the bore's middle, seen
+    from above."""
 
 
 class GasketSheet(Part):
@@ -138,6 +164,12 @@ class Piston(Part):
     )
     skirt_intake_side_mm: Measured | None = given(
         "mm", 5, 300, "crown's edge down to the bottom of the skirt, intake side", "caliper"
+    )
+    top_ring_from_crown_mm: Measured | None = given(
+        "mm", 0, 60, "crown's edge down to the upper side of the top ring", "caliper"
+    )
+    lowest_ring_from_crown_mm: Measured | None = given(
+        "mm", 0, 100, "crown's edge down to the lower side of the lowest ring", "caliper"
     )
     openings: tuple[SkirtOpening, ...] = ()
     mass_g: Measured | None = given("g", 5, 3000, "piston with pin, rings and clips", "kitchen scales")

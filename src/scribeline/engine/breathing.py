@@ -93,3 +93,6 @@ class Fuel(Part):
 
     octane_ron: Measured | None = given("ratio", 60, 130, "research octane number on the pump", "chosen")
     petrol_per_oil: Measured | None = given("ratio", 8, 200, "parts of petrol to one part of oil", "chosen")
+    air_per_fuel: Measured | None = given(
+        "ratio", 9.2, 29, "mass of air for one mass of fuel at full throttle, from a lambda probe", "estimate"
+    )

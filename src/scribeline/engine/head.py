@@ -2,6 +2,7 @@
 
 from typing import Literal
 
+from scribeline.engine.bottom_end import Studs
 from scribeline.engine.measured import Measured, Part, given
 
 
@@ -69,6 +70,10 @@ class Head(Part):
         "from the head's gasket face up to the outer edge of the band; minus where the band stands into the bore",
         "depth gauge",
     )
+    studs: Studs | None = None
+    face_mm: tuple[tuple[float, float], ...] = ()
+    """Outer edge of the head gasket's face: points [to the right, towards the exhaust] from the bore's middle, seen
+    from above."""
 
 
 class SquishReading(Part):

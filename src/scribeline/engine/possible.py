@@ -36,6 +36,7 @@ def impossibilities(record: EngineRecord) -> list[Impossible]:
         *_wheel(record),
         *_intake(record),
         *_exhaust(record),
+        *_faces(record),
         *_ports(record),
         *_names(record),
     ]
@@ -175,6 +176,14 @@ def _piston(record: EngineRecord) -> Iterator[Impossible]:
             f"at most half the bore, {record.cylinder.bore_mm.value / 2:g} mm",
             "a taller dome is no part of a sphere",
         )
+    top, lowest = _value(piston.top_ring_from_crown_mm), _value(piston.lowest_ring_from_crown_mm)
+    if top is not None and lowest is not None and lowest <= top:
+        yield Impossible(
+            ("piston", "lowest_ring_from_crown_mm"),
+            f"{lowest:g}",
+            f"more than the top ring's upper side, {top:g} mm",
+            "both are measured down from the crown's edge",
+        )
     for index, opening in enumerate(piston.openings):
         bottom = _value(opening.bottom_from_crown_mm)
         if bottom is not None and bottom <= opening.top_from_crown_mm.value:
@@ -248,6 +257,41 @@ def _exhaust(record: EngineRecord) -> Iterator[Impossible]:
             "at least one section",
             "list the pipe from the port face outwards, or leave [exhaust] out",
         )
+
+
+def _faces(record: EngineRecord) -> Iterator[Impossible]:
+    """Studs stand outside the bore, apart from each other; an outline goes round something."""
+    bore = record.cylinder.bore_mm.value
+    for place, studs in (
+        (("cylinder", "base_studs"), record.cylinder.base_studs),
+        (("head", "studs"), record.head.studs),
+    ):
+        if studs is None:
+            continue
+        circle, hole = studs.circle_diameter_mm.value, studs.hole_diameter_mm.value
+        if circle - hole <= bore:
+            yield Impossible(
+                (*place, "circle_diameter_mm"),
+                f"{circle:g} with holes of {hole:g} mm",
+                f"more than bore and hole together, {bore + hole:g} mm",
+                "measure from the middle of one stud to the middle of the one opposite",
+            )
+        if not studs.clock_deg:
+            yield Impossible((*place, "clock_deg"), "empty", "one or more clock positions", "write where each stud is")
+    for place, outline in (
+        (("cylinder", "base_face_mm"), record.cylinder.base_face_mm),
+        (("head", "face_mm"), record.head.face_mm),
+    ):
+        if outline and len(outline) < 3:
+            yield Impossible(place, f"{len(outline)} points", "3 or more points", "take more points off the gasket")
+        for number, (right, towards) in enumerate(outline):
+            if max(abs(right), abs(towards)) > 500:
+                yield Impossible(
+                    (*place, number),
+                    f"[{right:g}, {towards:g}]",
+                    "both within 500 mm of the bore's middle",
+                    "points count from the bore's middle",
+                )
 
 
 def _ports(record: EngineRecord) -> Iterator[Impossible]:

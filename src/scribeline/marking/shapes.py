@@ -21,6 +21,7 @@ Role = Literal[
     "edge",  # an edge further back, or a place a moving part comes to
     "tool",  # an instrument, as opposed to the engine
     "today",  # an outline as it is, where a target is drawn over it
+    "stop",  # the line to stop at with the coarse tool, short of the target
     "target",  # the line to work to
     "exhaust",
     "transfer",
@@ -34,6 +35,12 @@ Role = Literal[
     "measured",  # the one dimension a drawing is about
     "scale",  # rulers, axes, degree ticks
     "note",  # lettering and its leaders
+    "cut",  # an edge to cut a flat part or the sheet itself along
+    "mark",  # a line to scratch on a flat part, not to cut
+    "bend",  # a line to fold a flat part along
+    "check",  # the bars that prove a printed sheet's scale
+    "register",  # marks at which neighbouring sheets are laid over each other
+    "frame",  # the border and the title block of a sheet
 ]
 
 NOTE_MM = 2.0
@@ -57,6 +64,7 @@ PENS: Mapping[Role, Pen] = MappingProxyType(
         "edge": Pen(0.25, dashes_mm=(4, 1.2)),
         "tool": Pen(0.3),
         "today": Pen(0.35, dashes_mm=(2, 1)),
+        "stop": Pen(0.2, dashes_mm=(0.6, 0.8)),
         "target": Pen(0.5, "accent"),
         "exhaust": Pen(0.45, "accent"),
         "transfer": Pen(0.45),
@@ -70,6 +78,12 @@ PENS: Mapping[Role, Pen] = MappingProxyType(
         "measured": Pen(0.25, "accent"),
         "scale": Pen(0.18),
         "note": Pen(0.18),
+        "cut": Pen(0.35),
+        "mark": Pen(0.18),
+        "bend": Pen(0.25, dashes_mm=(5, 1.2, 0.8, 1.2, 0.8, 1.2)),
+        "check": Pen(0.13),
+        "register": Pen(0.18),
+        "frame": Pen(0.25),
     }
 )
 
@@ -112,6 +126,7 @@ class Text:
     height_mm: float = NOTE_MM
     anchor: Anchor = "start"
     turned_deg: float = 0.0
+    bold: bool = False
 
 
 @dataclass(frozen=True)

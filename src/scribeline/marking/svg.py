@@ -22,6 +22,7 @@ from scribeline.marking.drafting import (
     extent,
     hatch_lines,
 )
+from scribeline.marking.page import Page
 from scribeline.marking.shapes import PENS, Circle, Drawing, Fill, Group, Hatch, Polyline, Role, Shape, Text, polar
 
 # Each colour on light and on dark paper.
@@ -32,6 +33,15 @@ _COLOURS = {
     "accent": ("#a8321e", "#ff8f6b"),
     "wash": ("#e3e4e0", "#2b333a"),
     "accent-wash": ("#f3d9cf", "#4b2a20"),
+}
+# The same on white paper: black, and one dark red that a printer without colour makes a dark grey.
+PRINTED = {
+    "paper": "#ffffff",
+    "ink": "#000000",
+    "faint": "#555555",
+    "accent": "#a3200d",
+    "wash": "#e9e9e9",
+    "accent wash": "#f6e4de",
 }
 _FILLS: dict[Fill, str] = {fill: fill.replace(" ", "-") for fill in get_args(Fill)}
 _NAME = re.compile("[a-z][a-z0-9-]*")
@@ -95,6 +105,50 @@ def write_svg(drawing: Drawing, *, inline: bool = False) -> str:
     return "\n".join(out)
 
 
+def write_page_svg(page: Page) -> str:
+    """One page as an SVG file of the paper's size, black on white whatever the screen's colours are.
+
+    Raises SheetError as `write_svg` does, and for a page without its check bars.
+    """
+    furniture, drawing, paper, window = page.proved, page.sheet.drawing, page.paper, page.window
+    width, height = _number(paper.width_mm), _number(paper.height_mm)
+    across, up = page.printer.factors
+    # y is turned downwards about the lower edge of the paper; the correction leaves its middle where it is.
+    middle = 0.5 * paper.width_mm * (1.0 - across), 0.5 * paper.height_mm * (1.0 + up)
+    whole = f"matrix({across:.9g} 0 0 {up:.9g} {middle[0]:.9g} {middle[1]:.9g})"
+    cut = f'x="{_number(window.left)}" y="{_number(-window.top)}" width="{_number(window.width)}"'
+    roles = {one.role for one in (*furniture, *drawing.groups)}
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" width="{width}mm" height="{height}mm" '
+            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{page.name}-title {page.name}-desc">',
+            f'<title id="{page.name}-title">{_words(drawing.title)}</title>',
+            f'<desc id="{page.name}-desc">{_words(drawing.description)}</desc>',
+            f"<style>\n{_printed_style(roles)}\n</style>",
+            f'<rect class="sheet" width="{width}" height="{height}"/>',
+            f'<clipPath id="{page.name}-window"><rect {cut} height="{_number(window.height)}"/></clipPath>',
+            f'<g transform="{whole}">',
+            f'<g clip-path="url(#{page.name}-window)">',
+            f'<g transform="translate({page.shift[0]:.9g} {-page.shift[1]:.9g})">',
+            *(_group(one) for one in drawing.groups),
+            "</g></g>",
+            *(_group(one) for one in furniture),
+            "</g>",
+            "</svg>\n",
+        ]
+    )
+
+
+def _printed_style(roles: Iterable[Role]) -> str:
+    """The style rules with the colours of paper in place of variables."""
+    rules = style(roles).splitlines()
+    colours = {name.replace(" ", "-"): colour for name, colour in PRINTED.items()}
+    plain = [
+        re.sub(r"([\w-]+):#\w+;\1:var\(--([\w-]+)\)", lambda m: f"{m[1]}:{colours[m[2]]}", one) for one in rules[2:]
+    ]
+    return "\n".join(plain)
+
+
 def _group(one: Group) -> str:
     fill = f" {_FILLS[one.fill]}-fill" if one.fill else ""
     title = f"<title>{_words(one.about)}</title>" if one.about else ""
@@ -139,7 +193,8 @@ def _text(text: Text) -> str:
     anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
     turn = f' transform="rotate({_number(-text.turned_deg)} {x} {y})"' if text.turned_deg else ""
     size = _number(text.height_mm / CAPITALS_PER_EM)
-    return f'<text x="{x}" y="{y}" font-size="{size}"{anchor}{turn}>{_words(text.words)}</text>'
+    weight = ' font-weight="bold"' if text.bold else ""
+    return f'<text x="{x}" y="{y}" font-size="{size}"{weight}{anchor}{turn}>{_words(text.words)}</text>'
 
 
 def _number(value: float) -> str:

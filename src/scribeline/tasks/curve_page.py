@@ -14,6 +14,7 @@ from scribeline.engine import EngineRecord
 from scribeline.errors import SheetError
 from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot
 from scribeline.marking.drafting import extent
+from scribeline.marking.png import write_png
 from scribeline.marking.shapes import Drawing, Role
 from scribeline.marking.svg import style, write_svg
 from scribeline.sources import source
@@ -106,12 +107,12 @@ def trace_page(one: Trace) -> str:
     return _page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
 
 
-def write_page(text: str, path: Path) -> None:
-    """Write a page or drawing. SheetError where the file cannot be written; what stood there before is then kept."""
+def write_page(content: str | bytes, path: Path) -> None:
+    """Write a page, drawing or picture. SheetError where it cannot be; what stood there before is then kept."""
     unfinished = path.parent / f".page-{os.getpid()}.part"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        unfinished.write_text(text, encoding="utf-8")
+        unfinished.write_bytes(content.encode() if isinstance(content, str) else content)
         unfinished.replace(path)
     except OSError as error:
         with suppress(OSError):
@@ -120,6 +121,15 @@ def write_page(text: str, path: Path) -> None:
             f"{path}: {error.strerror or error}\n    accepted: a file in a folder you may write to\n"
             "    what to do: choose another name"
         ) from None
+
+
+def write_drawing(drawing: Drawing, svg: Path | None, png: Path | None) -> None:
+    """Write a drawing to the files that are named: as SVG, as a picture of 2000 pixels' width. Raises SheetError."""
+    text = write_svg(drawing)
+    if svg is not None:
+        write_page(text, svg)
+    if png is not None:
+        write_page(write_png(text, width_px=2000), png)
 
 
 def _page(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from scribeline.engine import Part, Port
-from scribeline.engine.bottom_end import Crankcase, Cylinder, Gaskets, GasketSheet, Piston, SkirtOpening
+from scribeline.engine.bottom_end import Crankcase, Cylinder, Gaskets, GasketSheet, Piston, SkirtOpening, Studs
 from scribeline.engine.breathing import AdvancePoint, Exhaust, Ignition, Intake, Section
 from scribeline.engine.head import ChamberShape, Head, Squish, SquishReading
 from scribeline.engine.ports import DegreeWheel
@@ -16,7 +16,13 @@ from scribeline.engine.record import EngineRecord
 Field = tuple[type[Part], str]
 Data = Mapping[str, Any]
 
-NOT_ASKED: set[Field] = {(EngineRecord, "scribeline_record"), (EngineRecord, "invented")}
+NOT_ASKED: set[Field] = {
+    (EngineRecord, "scribeline_record"),
+    (EngineRecord, "invented"),
+    (Cylinder, "base_face_mm"),
+    (Head, "face_mm"),
+}
+# An outline of a gasket is drawn off the part, not answered point by point.
 
 # Fields that are asked before the others of their part: how a port's shape was taken decides what else is needed.
 FIRST: Mapping[type[Part], tuple[str, ...]] = {
@@ -113,6 +119,10 @@ LABELS: Mapping[Field, str] = {
     (Cylinder, "deck_clearance_at_tdc_mm"): "deck clearance at top dead centre",
     (Cylinder, "count"): "number of cylinders",
     (Cylinder, "ring_pegs_deg"): "ring peg",
+    (Cylinder, "base_studs"): "are the studs of the barrel's foot to be entered?",
+    (Studs, "circle_diameter_mm"): "diameter of the circle the studs stand on",
+    (Studs, "hole_diameter_mm"): "diameter of a stud's hole",
+    (Studs, "clock_deg"): "clock position of a stud",
     (Gaskets, "base"): "base gasket, sheet",
     (Gaskets, "head"): "head gasket, sheet",
     (GasketSheet, "nominal_mm"): "thickness as bought",
@@ -127,6 +137,7 @@ LABELS: Mapping[Field, str] = {
     (Head, "shape"): "is the chamber to be worked out from its dimensions?",
     (Head, "squish_outer_mm"): "squish band, outer diameter",
     (Head, "squish_inner_mm"): "squish band, inner diameter",
+    (Head, "studs"): "are the studs of the head to be entered?",
     (EngineRecord, "squish"): "was solder squeezed to measure the squish?",
     (Squish, "readings"): "solder reading",
     (SquishReading, "clock_deg"): "clock position",
