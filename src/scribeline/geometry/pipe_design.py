@@ -110,7 +110,7 @@ def least_header_mm(shape: PipeShape) -> float:
 
 
 def with_room(shape: PipeShape) -> PipeShape:
-    """A shape whose parts take more than its tuned length, made to fit: first a shorter header, then a thinner belly."""
+    """A shape whose parts take more than its tuned length, made to fit: a shorter header, then a thinner belly."""
     lacking = LEAST_BELLY_MM - shape.belly_length_mm
     if lacking > 0.0:
         header = max(shape.header_length_mm - lacking, min(least_header_mm(shape), shape.header_length_mm))

@@ -32,7 +32,7 @@ SHARES: dict[str, tuple[float, ...]] = {
 }
 """Speeds of each goal over the speed asked for. Judgement, no source."""
 
-# First steps: share of the value (of lengths and diameters) or degrees. Judgement; a shop works to about a fifth of them.
+# First steps: share of the value (of lengths and diameters) or degrees. Judgement; a shop works to a fifth of them.
 STEPS = {
     "tuned_length_mm": 0.05,
     "header_length_mm": 0.15,
@@ -42,8 +42,8 @@ STEPS = {
     "stinger_mm": 0.04,
 }
 SCAN = tuple(range(-5, 4))
-"""The tuned length is tried first alone, from 25 % shorter to 15 % longer in its own steps: by far the strongest choice,
-and where a band ends in a cliff a small step may see nothing of it."""
+"""The tuned length is tried first alone, from 25 % shorter to 15 % longer in its own steps: it is by far the strongest
+choice, and where a band ends in a cliff a small step may see nothing of it."""
 HALVINGS = 2
 MOST_ROUNDS = 15
 LEAST_GAIN = 0.001  # of the goal: below it the simulation's own tolerance decides
@@ -78,7 +78,7 @@ class Tried:
 
 @dataclass
 class Search:
-    """What a search found: the best shapes first. It fills while the search runs, so a stopped one holds what it has."""
+    """What a search found. It fills while the search runs, so a stopped one holds what it has."""
 
     goal: Goal
     tried: list[Tried] = field(default_factory=list)
@@ -132,8 +132,8 @@ def refine(
         if best.failed == len(goal.speeds_rpm):
             raise CycleError(
                 f"the first shape comes to a sound end at none of {len(goal.speeds_rpm)} speeds around "
-                f"{goal.speed_rpm:g} rpm\n    accepted: an engine that runs there\n    what to do: try `scribeline curve` "
-                "on the record, and aim at a speed where it gives power"
+                f"{goal.speed_rpm:g} rpm\n    accepted: an engine that runs there\n    what to do: try `scribeline "
+                "curve` on the record, and aim at a speed where it gives power"
             )
         best = max([best, *judge([stepped(start, "tuned_length_mm", steps, limits) for steps in SCAN])], key=_power)
         scale = 1.0
