@@ -13,6 +13,7 @@ from scribeline.cli.card import card
 from scribeline.cli.curve import curve
 from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
+from scribeline.cli.pipe import pipe
 from scribeline.cli.record import check, schema
 from scribeline.cli.trace import trace
 from scribeline.errors import ScribelineError
@@ -28,6 +29,7 @@ app = typer.Typer(
 app.command("card", short_help="Work out everything that was measured, with its +/-.")(card)
 app.command("curve", short_help="Simulate the power curve, and what limits the engine.")(curve)
 app.command("trace", short_help="Open one speed up: flows, pressures, waves in the pipe.")(trace)
+app.command("pipe", short_help="Design a pipe, or say what the fitted one is tuned for.")(pipe)
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)
