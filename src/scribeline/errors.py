@@ -3,6 +3,7 @@
     ScribelineError
      +-- TypedValueError      what a person typed cannot be read as one quantity, or could be read as two
      +-- RecordError          an engine record that is refused: one or more Problems, each with its line
+     +-- PlanError        a plan, one of its steps or the list of parts at hand that is refused, with each Problem
      +-- WorkingError         a derived number that was asked for does not exist for this engine
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
@@ -50,6 +51,16 @@ class RecordError(ScribelineError):
     """An engine record that is refused, with every Problem that was found in it."""
 
     def __init__(self, problems: list[Problem], origin: str = "engine record") -> None:
+        self.problems = problems
+        self.origin = origin
+        count = "1 problem" if len(problems) == 1 else f"{len(problems)} problems"
+        super().__init__(f"{origin}: {count}\n" + "\n".join(str(p) for p in problems))
+
+
+class PlanError(ScribelineError):
+    """A plan, a step of it, or the list of parts at hand, refused with every Problem that was found in it."""
+
+    def __init__(self, problems: list[Problem], origin: str = "plan") -> None:
         self.problems = problems
         self.origin = origin
         count = "1 problem" if len(problems) == 1 else f"{len(problems)} problems"

@@ -62,6 +62,35 @@ def stinger(mm: float) -> EngineRecord:
     return edited(("= 21.5", f"= {mm}"))
 
 
+def clearance_reading(cc: float) -> EngineRecord:
+    return edited(("clearance_on_engine_cc = { value = 12.6,", f"clearance_on_engine_cc = {{ value = {cc},"))
+
+
+def main_transfer_clock(deg: float) -> EngineRecord:
+    return edited(("clock_deg = 75", f"clock_deg = {deg}"))
+
+
+def studs(deg: float) -> str:
+    stud = f"{{ value = {deg}, plus_minus = 0.5 }}"
+    return f"tuds = {{ circle_diameter_mm = 70.0, hole_diameter_mm = 8.0, clock_deg = [{stud}] }}"
+
+
+def foot_stud(deg: float) -> EngineRecord:
+    return edited(("count = 1", f"count = 1\nbase_s{studs(deg)}"))
+
+
+def head_stud(deg: float) -> EngineRecord:
+    return edited(("[head]\n", f"[head]\ns{studs(deg)}\n"))
+
+
+def top_ring(mm: float) -> EngineRecord:
+    return edited(("mass_g = 148", f"mass_g = 148\ntop_ring_from_crown_mm = {mm}"))
+
+
+def clutch(rpm: float) -> EngineRecord:
+    return edited(("clutch_engages_rpm = 4200", f"clutch_engages_rpm = {rpm}"))
+
+
 # limit -> how the record is made from one reading, then that reading: well inside, on the limit's good side by less
 # than the +/-, on its bad side by less than the +/-, well outside.
 CASES = {
@@ -81,6 +110,20 @@ CASES = {
     "exhaust_width_share_of_bore": (exhaust_chord, (34.0, 34.98, 35.02, 36.0)),
     # 0.58 · 34 = 19.72 mm
     "stinger_share_of_header": (stinger, (20.5, 19.73, 19.71, 19.0)),
+    # S/2 · ω² · (1 + S/(2 l)), the pin's offset adding less than a thousandth: 50 000 m/s² at 12 078 rpm, ± 5 rpm
+    "piston_acceleration_max_m_s2": (speed, (12000, 12077, 12081, 12160)),
+    # in proportion to the speed: 18.7 ± 2.0 m/s at 9500 rpm, so 40 m/s at 20 300 rpm ± a tenth
+    "squish_velocity_max_m_s": (speed, (17000, 20000, 20700, 24000)),
+    # 98 RON: at most 7.0 + 3 · 0.15 = 7.45 = 1 + A · (28.48 - 0.2)/1000 / Vc, so Vc = 8.61 cc, 1.6 cc under the reading
+    "compression_ratio_trapped": (clearance_reading, (11.0, 10.25, 10.17, 9.6)),
+    # main to rear transfer: π/360 · 50 · (125 - z - 20.49 - 12.71) = 2 mm at z = 87.2°
+    "least_land_mm": (main_transfer_clock, (75, 86.9, 87.6, 98)),
+    # 35 · sin z - 32/2 - 8/2 = 1.5 mm at z = 37.9°
+    "foot_stud_clearance_mm": (foot_stud, (46, 38.1, 37.7, 31)),
+    "head_stud_clearance_mm": (head_stud, (46, 38.1, 37.7, 31)),
+    # the exhaust's roof lies 29.1 - 0.62 = 28.48 mm below the crown
+    "highest_roof_below_ring_mm": (top_ring, (20.0, 28.45, 28.51, 30.0)),
+    "speed_over_clutch_rpm": (clutch, (9300, 9450, 9550, 9700)),
 }
 
 

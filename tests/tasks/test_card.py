@@ -99,7 +99,7 @@ def test_the_whole_document(name: str) -> None:
     for key in ("agreements", "warnings", "assumed", "cautions"):
         assert isinstance(document[key], list)
     for warning in document["warnings"]:
-        assert set(warning) == {"about", "message", "source", "remedy", "certain"}
+        assert set(warning) == {"about", "message", "source", "remedy", "certain", "beyond"}
         assert warning["about"] in document["values"]
     for assumed in document["assumed"]:
         assert set(assumed) == {"name", "value", "unit", "plus_minus", "reason"}

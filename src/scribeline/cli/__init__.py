@@ -15,6 +15,7 @@ from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
 from scribeline.cli.pipe import pipe
 from scribeline.cli.record import check, schema
+from scribeline.cli.sheets import sheets
 from scribeline.cli.trace import trace
 from scribeline.errors import ScribelineError
 
@@ -30,6 +31,7 @@ app.command("card", short_help="Work out everything that was measured, with its 
 app.command("curve", short_help="Simulate the power curve, and what limits the engine.")(curve)
 app.command("trace", short_help="Open one speed up: flows, pressures, waves in the pipe.")(trace)
 app.command("pipe", short_help="Design a pipe, or say what the fitted one is tuned for.")(pipe)
+app.command("sheets", short_help="Draw templates and lists to print at full size.")(sheets)
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)

@@ -44,13 +44,19 @@ def pipe(
     patterns: Annotated[
         Path | None, typer.Option(metavar="DIR", help="Write the flat patterns and the assembly drawing.")
     ] = None,
-    sheet: Annotated[float, typer.Option(help="Thickness of the sheet, mm.", min=0.3, max=3)] = 1.0,
+    metal: Annotated[float, typer.Option(help="Thickness of the sheet metal, mm.", min=0.3, max=3)] = 1.0,
     gap: Annotated[float, typer.Option(help="Gap left open at each butt weld, mm.", min=0, max=3)] = 0.0,
     overlap: Annotated[float, typer.Option(help="Seam allowance, mm; 0: butted.", min=0, max=20)] = 0.0,
     joint: Annotated[float, typer.Option(help="Most degrees that one joint of a bend turns.", min=1, max=45)] = 15.0,
     stock: Annotated[str, typer.Option(metavar="WxH", help="Sheets of metal as bought, mm.")] = "1000x500",
     paper: Annotated[str, typer.Option(help="A4, Letter or A3.")] = "A4",
-    format: Annotated[str, typer.Option(help="Of the patterns: pdf, svg, dxf, with commas.")] = "pdf,dxf",
+    formats: Annotated[str, typer.Option("--format", metavar="LIST", help="Of pdf, svg and dxf.")] = "pdf,dxf",
+    bar_across: Annotated[
+        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar across measured, such as 98.7 mm.")
+    ] = None,
+    bar_up: Annotated[
+        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar up the paper measured.")
+    ] = None,
 ) -> None:
     """Design a tuned pipe for a crank speed, or say what the fitted pipe is tuned for.
 
@@ -63,18 +69,15 @@ def pipe(
         )
     from scribeline.cli.progress import phases
     from scribeline.tasks import pipe as tasks
+    from scribeline.tasks.pipe_files import pipe_wishes, report_drawing, write_patterns
 
-    making = None
-    if patterns is not None:
-        from scribeline.tasks.pipe_sheets import making_of
-
-        making = making_of(sheet, gap, overlap, joint, stock, paper, format)
+    wishes = pipe_wishes(metal, gap, overlap, stock, joint, paper, formats, bar_across, bar_up)
     with phases() as tick:
         if rpm is None:
             report = tasks.read_pipe_of_file(engine, simulate=not first_shape, progress=tick)
         else:
             wanted = tasks.Wanted(
-                rpm, goal, diffusers, header, longest, widest, sheet, steepest_diffuser, steepest_baffle, stinger_least,
+                rpm, goal, diffusers, header, longest, widest, metal, steepest_diffuser, steepest_baffle, stinger_least,
                 stinger_most, stinger_length, first_shape,
             )  # fmt: skip
             report = tasks.design_pipe_of_file(engine, wanted, progress=tick)
@@ -86,14 +89,11 @@ def pipe(
         done.append(("The record with the new pipe", output))
     if svg is not None or png is not None:
         from scribeline.tasks.curve_page import write_drawing
-        from scribeline.tasks.pipe_sheets import report_drawing
 
         write_drawing(report_drawing(report), svg, png)
         done += [(f"The pipe as a {what}", file) for what, file in (("drawing", svg), ("picture", png)) if file]
-    if patterns is not None and making is not None:
-        from scribeline.tasks.pipe_sheets import write_patterns
-
-        done += [("Patterns", file) for file in write_patterns(report, making, patterns)]
+    if patterns is not None:
+        done += [("Patterns", file) for file in write_patterns(report, wishes, engine, patterns)]
     from scribeline.tasks.pipe_text import pipe_json, pipe_text
 
     if json:

@@ -15,17 +15,19 @@ from scribeline.errors import Problem
 _QUOTED_NUMBER = "write the number alone, without quotation marks or unit: the unit stands in the key's name"
 
 
-def explain(error: ErrorDetails, data: dict[str, Any], lines: dict[Location, int]) -> Problem:
+def explain(
+    error: ErrorDetails, data: dict[str, Any], lines: dict[Location, int], root: type[BaseModel] = EngineRecord
+) -> Problem:
     """Turn one finding of the validation library into a Problem.
 
     data : the file as the TOML reader gave it
-    lines : line of each location, for the Problem to point at
+    lines : line of each location, for the Problem to point at; root : what the whole file should have been
     """
     location, kind = error["loc"], error["type"]
     where, line, value = named(location, data), line_of(location, lines), _shown(error["input"])
     context: Mapping[str, Any] = error.get("ctx", {})
     if kind == "extra_forbidden":
-        known = _keys(_model_at(location[:-1]))
+        known = _keys(_model_at(location[:-1], root))
         close = difflib.get_close_matches(str(location[-1]), known, n=1)
         remedy = f"did you mean {close[0]}?" if close else "take it out, or put it under `note`"
         return Problem(where, line, value, "one of: " + ", ".join(known), remedy)
@@ -35,7 +37,7 @@ def explain(error: ErrorDetails, data: dict[str, Any], lines: dict[Location, int
         remedy = "choose one of these, or leave `with` out and write plus_minus"
         return Problem(where, line, value, error["msg"], remedy)
     half_a_pair = kind == "missing" and isinstance(location[-1], int)
-    spec, annotation = _field_at(location[:-1] if half_a_pair else location)
+    spec, annotation = _field_at(location[:-1] if half_a_pair else location, root)
     if spec:
         accepted = f"a list of numbers, {spec.accepted}" if _is_list(annotation) else f"a number, {spec.accepted}"
     else:
@@ -111,11 +113,11 @@ def _keys(model: type[BaseModel] | None) -> list[str]:
     return [field.alias or name for name, field in model.model_fields.items()] if model else []
 
 
-def _field_at(location: Location) -> tuple[Spec | None, Any]:
+def _field_at(location: Location, root: type[BaseModel]) -> tuple[Spec | None, Any]:
     """Description and annotation of what a location means; the description only where a measured number goes."""
-    model: type[BaseModel] | None = EngineRecord
+    model: type[BaseModel] | None = root
     spec: Spec | None = None
-    annotation: Any = EngineRecord
+    annotation: Any = root
     for part in location:
         if isinstance(part, int):
             inner = [one for one in get_args(annotation) if one is not type(None)]
@@ -133,8 +135,8 @@ def _field_at(location: Location) -> tuple[Spec | None, Any]:
     return spec, annotation
 
 
-def _model_at(location: Location) -> type[BaseModel] | None:
-    return _model_in(_field_at(location)[1]) if location else EngineRecord
+def _model_at(location: Location, root: type[BaseModel]) -> type[BaseModel] | None:
+    return _model_in(_field_at(location, root)[1]) if location else root
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:

@@ -25,10 +25,10 @@ def write_record(record: EngineRecord, *, comments: bool = True) -> str:
         if isinstance(value, tuple):
             array = tomlkit.aot()
             for one in value:
-                array.append(_table(one, comments))
+                array.append(table_of_part(one, comments))
             document.add(field, array)
         else:
-            document.add(field, _table(value, comments))
+            document.add(field, table_of_part(value, comments))
     return tomlkit.dumps(document)
 
 
@@ -41,12 +41,13 @@ def _set_fields(part: Part) -> list[tuple[str, Any]]:
     ]
 
 
-def _table(part: Part, comments: bool) -> Table:
+def table_of_part(part: Part, comments: bool) -> Table:
+    """One part as a TOML table."""
     table = tomlkit.table()
     fields = _set_fields(part)
     for field, value in sorted(fields, key=lambda one: isinstance(one[1], Part)):  # tables inside it come last
         if isinstance(value, Part):
-            table.add(field, _table(value, comments))
+            table.add(field, table_of_part(value, comments))
             continue
         spec = part.spec(field)
         if comments and spec is not None:

@@ -1,4 +1,4 @@
-"""What moves when gaskets, the deck or the crown change: pure functions from record to record.
+"""What moves when gaskets, deck, crown, skirt or the head's face change: pure functions from record to record.
 
 Two numbers tell the whole story. Lifting the deck away from the crown by `deck_lift` changes the deck clearance, every
 squish gap and the volume above the piston. Moving the ports away from the deck by `ports_drop` changes every height
@@ -9,7 +9,8 @@ barrel lowers the deck onto the ports, which stay where they are against the cro
 The new record holds what one would expect to measure, not what was measured: check it on the metal before cutting on.
 """
 
-from math import hypot, pi
+from math import asin, degrees, hypot, pi
+from typing import Literal
 
 from scribeline.engine import EngineRecord, GasketSheet, Measured, Part, Port, Spec, Squish, judged_again
 from scribeline.errors import GeometryError
@@ -55,12 +56,54 @@ def skim_crown(record: EngineRecord, removed_mm: float) -> EngineRecord:
     new = _refitted(record, deck_lift=removed_mm, ports_drop=0.0, skirt_shorter=removed_mm)
     piston = new.piston.model_copy(
         update={
-            key: _moved(getattr(new.piston, key), -removed_mm, new.piston.spec(key))
+            key: moved(getattr(new.piston, key), -removed_mm, new.piston.spec(key))
             for key in ("compression_height_mm", "skirt_exhaust_side_mm", "skirt_intake_side_mm")
         }
     )
     cylinder = new.cylinder.model_copy(update={"deck_height_mm": record.cylinder.deck_height_mm})
     return judged_again(new.model_copy(update={"piston": piston, "cylinder": cylinder}))
+
+
+def shorten_skirt(record: EngineRecord, removed_mm: float, side: Literal["exhaust", "intake"]) -> EngineRecord:
+    """Take `removed_mm` (0 or more) off the bottom of the skirt on one side.
+
+    On the intake side every wheel reading of an intake port that the skirt's own end opens moves with it; one under a
+    cut-out keeps its readings, and so does every height, which is measured from deck or crown.
+    """
+    _only_off(removed_mm)
+    key = f"skirt_{side}_side_mm"
+    length = moved(getattr(record.piston, key), -removed_mm, record.piston.spec(key))
+    ports = record.ports
+    if side == "intake":
+        ports = tuple(
+            port
+            if port.role != "intake" or cut_out_over(record, port)
+            else _port_moved(record, port, 0, 0, 0, removed_mm)
+            for port in ports
+        )
+    piston = record.piston.model_copy(update={key: length})
+    return judged_again(record.model_copy(update={"piston": piston, "ports": ports}))
+
+
+def face_head(record: EngineRecord, removed_mm: float) -> EngineRecord:
+    """Take `removed_mm` (0 or more) off the head's gasket face and leave the squish band: the head comes down by it."""
+    _only_off(removed_mm)
+    new = _head_lifted(record, -removed_mm, 0.0, without_gasket=True)
+    outer = record.head.squish_outer_mm or record.cylinder.bore_mm
+    on_bench = {"chamber_on_bench_cc": -pi / 4 * outer.value**2 * removed_mm / 1000.0, "band_recess_mm": -removed_mm}
+    head = new.head.model_copy(update=_with(record.head, on_bench, 0.0))
+    return judged_again(new.model_copy(update={"head": head}))
+
+
+def cut_out_over(record: EngineRecord, port: Port) -> bool:
+    """Whether a cut-out in the skirt, open below, stands over the middle of this port."""
+    bore = record.cylinder.bore_mm.value
+    for opening in record.piston.openings:
+        half_deg = degrees(asin(min(opening.width_mm.value / bore, 1.0)))
+        apart = min(abs((opening.clock_deg.value - clock + 180.0) % 360.0 - 180.0) for clock in port.clocks_deg)
+        if opening.bottom_from_crown_mm is None and apart <= half_deg:
+            return True
+    return False
 
 
 def compressed_mm(sheets: tuple[GasketSheet, ...]) -> float:
@@ -90,7 +133,7 @@ def _only_off(removed_mm: float) -> None:
         )
 
 
-def _moved(measured: Measured | None, by: float, spec: Spec | None, width: float = 0.0) -> Measured | None:
+def moved(measured: Measured | None, by: float, spec: Spec | None, width: float = 0.0) -> Measured | None:
     """A measured value moved by a known amount; its +/- grows by that of the amount."""
     if measured is None or spec is None or (by == 0.0 and width == 0.0):
         return measured
@@ -99,7 +142,7 @@ def _moved(measured: Measured | None, by: float, spec: Spec | None, width: float
 
 
 def _with(part: Part, moves: dict[str, float], width: float) -> dict[str, Measured | None]:
-    return {key: _moved(getattr(part, key), by, part.spec(key), width) for key, by in moves.items()}
+    return {key: moved(getattr(part, key), by, part.spec(key), width) for key, by in moves.items()}
 
 
 def _refitted(
@@ -149,11 +192,11 @@ def _port_moved(
     past_edge = raised - skirt_shorter if port.role == "intake" else raised
     if past_edge:
         for edge in ("roof", "floor"):
-            changed |= _turned(record, port, edge, past_edge)
+            changed |= edge_readings_raised(record, port, edge, past_edge)
     return port.model_copy(update=changed)
 
 
-def _turned(record: EngineRecord, port: Port, edge: str, raised: float) -> dict[str, object]:
+def edge_readings_raised(record: EngineRecord, port: Port, edge: str, raised: float) -> dict[str, object]:
     """The wheel readings of an edge that has risen past the piston by `raised`.
 
     Opening and closing read together say how far the wheel was off at this edge, and stay that far off.

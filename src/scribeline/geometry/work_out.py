@@ -13,6 +13,7 @@ from scribeline.geometry.derive.pipe_and_drive import derive_drive, derive_pipe
 from scribeline.geometry.derive.ports import derive_ports
 from scribeline.geometry.derive.squish import derive_squish
 from scribeline.geometry.derive.timing import derive_timing
+from scribeline.geometry.derive.walls import derive_walls
 from scribeline.geometry.evaluate import DRAWS, SEED, Agreement, evaluate, shares
 from scribeline.geometry.working import Assumption, FloatArray, Worked, Workings, by_place
 
@@ -21,6 +22,7 @@ _SUBJECTS = (
     ("Deck and gaskets", derive_deck),
     ("Port by port", derive_ports),
     ("Timing", derive_timing),
+    ("Walls, rings and clutch", derive_walls),
     ("Intake", derive_intake),
     ("Chamber and compression", derive_chamber),
     ("Squish", derive_squish),

@@ -100,6 +100,8 @@ def pages(sheet: Sheet, issue: Issue, paper: Paper, printer: Printer | None = No
     made = []
     for number, (row, column, corner) in enumerate(_tiles(drawn, space, columns, rows), start=1):
         shift = (space.left - corner[0], space.bottom - corner[1])
+        if sheet.words_only and columns * rows == 1:
+            shift = (shift[0], space.top - drawn.top)
         tile = "" if columns * rows == 1 else _tile(row, column)
         place = f"{number} of {columns * rows}" + (f", tile {tile}" if tile else "")
         furniture = around(sheet, issue, turned, printer or Printer(), place)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from scribeline.errors import SheetError
 from scribeline.geometry.cones import frustum_pattern
-from scribeline.geometry.flat_pattern import Sheet as Stuff
+from scribeline.geometry.flat_pattern import Sheet as Metal
 from scribeline.geometry.pipe_pieces import CutPiece, PipeSection, bend_of
 from scribeline.marking.drafting import Box, bounds, customary_scale, scale_words, text_width_mm
 from scribeline.marking.labels import Label, rail, wrapped
@@ -37,7 +37,7 @@ _SMALL_MM = 1.9
 
 
 def assembly(
-    sections: Sequence[PipeSection], pieces: Sequence[CutPiece], stuff: Stuff, tuned_mm: float | None = None
+    sections: Sequence[PipeSection], pieces: Sequence[CutPiece], metal: Metal, tuned_mm: float | None = None
 ) -> Drawing:
     """The pipe put together.
 
@@ -93,7 +93,7 @@ def assembly(
         groups.append(group("measured", line((x, -widest - 2.0), (x, widest + 2.0)), about="mid point of the baffle"))
         groups.append(group("measured", Text((x + 0.8, -widest - 1.2), "M", _SMALL_MM, bold=True)))
     box = bounds(groups)
-    captions = _captions(sections, stuff, scale, tuned_mm)
+    captions = _captions(sections, metal, scale, tuned_mm)
     y = box.bottom - 3.0 * NOTE_MM
     groups.append(group("note", *lettering((box.left, y), captions)))
     description = (
@@ -165,12 +165,12 @@ def _header_words(header: PipeSection, whole: Box, top: float) -> list[Group]:
     return [group("note", *lettering((whole.left, foot), words))]
 
 
-def _captions(sections: Sequence[PipeSection], stuff: Stuff, scale: float, tuned_mm: float | None) -> list[str]:
+def _captions(sections: Sequence[PipeSection], metal: Metal, scale: float, tuned_mm: float | None) -> list[str]:
     total = sum(one.length_mm for one in sections)
     words = [
         f"{total:g} along the middle line, {scale_words(scale)}. Lengths and inside diameters in mm, flange on the "
         "left.",
-        f"Sheet {stuff.thickness_mm:g} mm. Numbers are those of the pieces, counted from the engine.",
+        f"Sheet {metal.thickness_mm:g} mm. Numbers are those of the pieces, counted from the engine.",
     ]
     if tuned_mm is not None:
         words.append(f"M is the mid point of the baffle, {tuned_mm:.0f} from the flange.")

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from scribeline.errors import SheetError
-from scribeline.geometry.flat_pattern import Sheet as Stuff
+from scribeline.geometry.flat_pattern import Sheet as Metal
 from scribeline.geometry.flat_pattern import line_along
 from scribeline.geometry.pipe_pieces import CutPiece
 from scribeline.marking.drafting import Box, bounds, customary_scale, flattened, text_width_mm
@@ -62,12 +62,12 @@ def pattern(piece: CutPiece, pieces: int) -> tuple[Group, ...]:
     )
 
 
-def pattern_drawings(pieces: Sequence[CutPiece], stuff: Stuff, room: Box) -> list[Drawing]:
+def pattern_drawings(pieces: Sequence[CutPiece], metal: Metal, room: Box) -> list[Drawing]:
     """All pieces at full size in their order: under each other while they fit into `room`, a larger one by itself.
 
-    stuff : the sheet they are cut from
+    metal : the sheet they are cut from
     """
-    notes = [row for one in _captions(stuff) for row in wrapped(one, min(room.width, _CAPTION_MM))]
+    notes = [row for one in _captions(metal) for row in wrapped(one, min(room.width, _CAPTION_MM))]
     tall = LINE_STEP * NOTE_MM * (len(notes) + 1)
     lots: list[list[tuple[CutPiece, tuple[Group, ...], Box]]] = []
     left = 0.0
@@ -187,15 +187,15 @@ def _lettering(piece: CutPiece, pieces: int) -> Iterator[Text]:
         yield Text((place[0], place[1] - 0.5 * height), side, height, "middle")
 
 
-def _captions(stuff: Stuff) -> tuple[str, ...]:
+def _captions(metal: Metal) -> tuple[str, ...]:
     seam = (
-        f"seam allowance {stuff.overlap_mm:g} mm on the right, under the other edge"
-        if stuff.overlap_mm
-        else "seam butted" + (f", gap {stuff.gap_mm:g} mm" if stuff.gap_mm else ", no gap")
+        f"seam allowance {metal.overlap_mm:g} mm on the right, under the other edge"
+        if metal.overlap_mm
+        else "seam butted" + (f", gap {metal.gap_mm:g} mm" if metal.gap_mm else ", no gap")
     )
-    ends = f"; {stuff.gap_mm:g} mm gap at each joint to the next piece" if stuff.gap_mm else ""
+    ends = f"; {metal.gap_mm:g} mm gap at each joint to the next piece" if metal.gap_mm else ""
     return (
-        f"Outside of the sheet, {stuff.thickness_mm:g} mm thick. Long edges meet: {seam}{ends}.",
+        f"Outside of the sheet, {metal.thickness_mm:g} mm thick. Long edges meet: {seam}{ends}.",
         "The numbers are straight from corner to corner, mm: check them on the print, and again on the sheet.",
         "Broken lines run along the wall: lay the roller or the folding bar along them.",
     )

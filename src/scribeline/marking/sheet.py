@@ -29,13 +29,21 @@ class Sheet:
     drawing : in millimetres on paper; `drawing.scale` 1.0 is a template, anything else is marked as no template
     datum : what its lengths are measured from, a few words
     cautions : the kinds of output it counts as, for the cautions it must carry (see `scribeline.data.cautions`)
+    statements : what every page of it must say in bold, such as a limit that was switched off
+    words_only : a list or a card to write on: it begins at the top of the page, and no DXF is made of it
+    book : sheets of one book are printed as one file of this name
     whole : it must not be cut into tiles; SheetError on a paper that is too small
+    printed : False for what only a machine takes, as DXF: too large for paper
     """
 
     drawing: Drawing
     datum: str
     cautions: tuple[str, ...] = ("template",)
     whole: bool = False
+    words_only: bool = False
+    book: str = ""
+    statements: tuple[str, ...] = ()
+    printed: bool = True
 
     @property
     def name(self) -> str:

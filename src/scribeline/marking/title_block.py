@@ -107,9 +107,14 @@ def _instruction(left: float, bottom: float) -> tuple[Text, ...]:
     return lettering((left, bottom + 2.0 + 2 * 1.75 * _SMALL_MM), _INSTRUCTION, _SMALL_MM)
 
 
-def _caution_lines(sheet: Sheet, paper: Paper) -> list[str]:
+def _caution_lines(sheet: Sheet, paper: Paper) -> list[tuple[str, bool]]:
+    """Statements in bold, then the cautions, broken to the page's width."""
     width = frame(paper).width - 4.0
-    return [row for one in cautions_for(*sheet.cautions) for row in wrapped("\N{BULLET} " + one.text, width, _SMALL_MM)]
+    said = [("! " + one, True) for one in sheet.statements]
+    said += [("\N{BULLET} " + one.text, False) for one in cautions_for(*sheet.cautions)]
+    return [
+        (row, bold) for words, bold in said for row in wrapped(words, width / (BOLD_WIDTH if bold else 1.0), _SMALL_MM)
+    ]
 
 
 def _strip_mm(sheet: Sheet, paper: Paper) -> float:
@@ -118,5 +123,8 @@ def _strip_mm(sheet: Sheet, paper: Paper) -> float:
 
 def _cautions(sheet: Sheet, paper: Paper, bottom: float) -> list[Text]:
     lines = _caution_lines(sheet, paper)
-    first = bottom + 1.4 + _STEP_MM * (len(lines) - 1) + 0.3
-    return [Text((MARGIN_MM + 2.0, first - i * _STEP_MM), words, _SMALL_MM) for i, words in enumerate(lines)]
+    first = bottom + 1.7 + _STEP_MM * (len(lines) - 1)
+    return [
+        Text((MARGIN_MM + 2.0, first - i * _STEP_MM), words, _SMALL_MM, bold=bold)
+        for i, (words, bold) in enumerate(lines)
+    ]

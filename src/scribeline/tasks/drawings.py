@@ -26,6 +26,12 @@ def engine_drawings(out: WorkedOut) -> Iterator[Drawing]:
 
 def bore(out: WorkedOut) -> Drawing | None:
     """The unrolled bore with every port, or None where no port's place is known."""
+    filled = bore_of(out)
+    return None if filled is None else bore_view(filled)
+
+
+def bore_of(out: WorkedOut) -> Bore | None:
+    """The bore with every port, or None where no port's place is known."""
     deck = _known(out, "deck_clearance_mm")
     outlines = tuple(_outline(out, port, deck or 0.0) for port in _drawable(out))
     if not outlines or deck is None:
@@ -34,32 +40,35 @@ def bore(out: WorkedOut) -> Drawing | None:
     exhaust_skirt, intake_skirt = (
         _value(skirt) for skirt in (piston.skirt_exhaust_side_mm, piston.skirt_intake_side_mm)
     )
-    return bore_view(
-        Bore(
-            bore_mm=out.record.cylinder.bore_mm.value,
-            ports=outlines,
-            crown_at_tdc_mm=deck,
-            crown_at_bdc_mm=deck + _need(out, "true_stroke_mm"),
-            skirt_exhaust_side_at_tdc_mm=None if exhaust_skirt is None else deck + exhaust_skirt,
-            skirt_intake_side_at_tdc_mm=None if intake_skirt is None else deck + intake_skirt,
-            ring_pegs_deg=tuple(peg.value for peg in out.record.cylinder.ring_pegs_deg),
-        )
+    return Bore(
+        bore_mm=out.record.cylinder.bore_mm.value,
+        ports=outlines,
+        crown_at_tdc_mm=deck,
+        crown_at_bdc_mm=deck + _need(out, "true_stroke_mm"),
+        skirt_exhaust_side_at_tdc_mm=None if exhaust_skirt is None else deck + exhaust_skirt,
+        skirt_intake_side_at_tdc_mm=None if intake_skirt is None else deck + intake_skirt,
+        ring_pegs_deg=tuple(peg.value for peg in out.record.cylinder.ring_pegs_deg),
     )
 
 
 def timing(out: WorkedOut) -> Drawing | None:
     """The timing dial: exhaust, transfers, intake, blowdown, spark."""
-    windows = tuple(
+    windows = windows_of(out)
+    if not windows:
+        return None
+    return dial_view(Dial(windows, advance_deg(out.record), _need(out, "bdc_after_tdc_deg")))
+
+
+def windows_of(out: WorkedOut) -> tuple[Window, ...]:
+    """When exhaust, transfers and intake are open, each as one."""
+    return tuple(
         Window(name, kind, _need(out, f"{name}_opens_deg_atdc"), _need(out, f"{name}_closes_deg_atdc"))
         for name, kind in _GROUPS
         if _known(out, f"{name}_opens_deg_atdc") is not None
     )
-    if not windows:
-        return None
-    return dial_view(Dial(windows, _advance_deg(out.record), _need(out, "bdc_after_tdc_deg")))
 
 
-def _advance_deg(record: EngineRecord) -> float | None:
+def advance_deg(record: EngineRecord) -> float | None:
     """When the spark comes at the record's speed: the one value, or between two points of the table, never beyond."""
     points = sorted((point.rpm, point.advance_deg) for point in record.ignition.table)
     if record.ignition.advance_deg is not None or not points:
