@@ -76,8 +76,8 @@ class PipeShape:
         growth = (self.belly_mm / self.header_end_mm) ** (1.0 / self.diffusers)
         names = ("diffuser",) if self.diffusers == 1 else ("first diffuser", "second diffuser")
         cones, start = [], self.header_end_mm
-        for name, taper in zip(names, self.diffuser_tapers_deg, strict=True):
-            end = start * growth
+        for i, (name, taper) in enumerate(zip(names, self.diffuser_tapers_deg, strict=True), start=1):
+            end = start * growth if i < self.diffusers else self.belly_mm
             cones.append(PipeSection(name, (end - start) / (2.0 * _slope(taper)), start, end))
             start = end
         return cones
@@ -111,10 +111,10 @@ def least_header_mm(shape: PipeShape) -> float:
 
 def with_room(shape: PipeShape) -> PipeShape:
     """A shape whose parts take more than its tuned length, made to fit: a shorter header, then a thinner belly."""
-    lacking = LEAST_BELLY_MM - shape.belly_length_mm
-    if lacking > 0.0:
-        header = max(shape.header_length_mm - lacking, min(least_header_mm(shape), shape.header_length_mm))
-        shape = replace(shape, header_length_mm=header)
+    least = min(least_header_mm(shape), shape.header_length_mm)
+    while shape.belly_length_mm < LEAST_BELLY_MM and shape.header_length_mm > least:
+        header = shape.header_length_mm - max(LEAST_BELLY_MM - shape.belly_length_mm, 0.1)
+        shape = replace(shape, header_length_mm=max(header, least))
     while shape.belly_length_mm < LEAST_BELLY_MM and shape.belly_mm > LEAST_GROWTH * shape.header_end_mm:
         shape = replace(shape, belly_mm=shape.belly_mm - 0.5)
     return shape

@@ -28,7 +28,7 @@ def pipe_wishes(
     bar_across: str | None = None,
     bar_up: str | None = None,
 ) -> Wishes:
-    """What was typed, read: SheetError or GeometryError for what cannot be. bar_across, bar_up : what the 100 mm bars measured."""
+    """What was typed, read; refused in words where it cannot be. bar_across, bar_up : what the 100 mm bars measured."""
     making = PipeMaking(Metal(thickness_mm, gap_mm, overlap_mm), stock_named(stock), most_turn_deg)
     paper_named(paper)
     return Wishes(paper, formats_of(formats), (), printer_of(bar_across, bar_up), pipe=making)
