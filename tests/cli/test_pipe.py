@@ -80,4 +80,4 @@ def test_refusals_name_what_is_accepted(run: Callable[..., str], more: list[str]
 
 
 def test_a_new_record_needs_a_speed(run: Callable[..., str], tmp_path: Path) -> None:
-    assert "-o with --rpm" in run("pipe", ENGINE, "-o", str(tmp_path / "n.toml"), status=2)
+    assert "accepted: -o together with --rpm" in run("pipe", ENGINE, "-o", str(tmp_path / "n.toml"), status=2)

@@ -38,7 +38,7 @@ def pipe_text(report: PipeReport) -> str:
     lines += ["", "TO KNOW"]
     for words in (*report.remarks, *_searched(report), *_rests_on(report)):
         lines += _item("-", words)
-    lines += ["", "RELIES ON", f"  {', '.join(SOURCES)}", "", "CAUTIONS"]
+    lines += ["", "RELIES ON", f"  {', '.join(_sources(report))}", "", "CAUTIONS"]
     for caution in report.cautions:
         lines += _item("*", caution.text)
     if report.wanted is not None:
@@ -54,7 +54,8 @@ def _title(report: PipeReport) -> Iterator[str]:
     if report.wanted is None or report.goal is None:
         yield f"what the fitted pipe is tuned for; {how}"
     else:
-        yield from textwrap.wrap(f"a pipe for {report.wanted.speed_rpm:g} rpm, goal: {report.goal.words}; {how}", WIDTH)
+        goal = f", goal: {report.goal.words}" if report.build is not None else ""
+        yield from textwrap.wrap(f"a pipe for {report.wanted.speed_rpm:g} rpm{goal}; {how}", WIDTH)
 
 
 def _item(mark: str, text: str, indent: int = 2) -> list[str]:
@@ -203,6 +204,10 @@ def _rests_on(report: PipeReport) -> Iterator[str]:
         )
 
 
+def _sources(report: PipeReport) -> list[str]:
+    return [key for key in SOURCES if key != "kolda-2003" or report.search is not None]
+
+
 def pipe_json(report: PipeReport) -> str:
     """The report as one JSON document."""
     wanted = None
@@ -231,7 +236,7 @@ def pipe_json(report: PipeReport) -> str:
         "remarks": list(report.remarks),
         "assumed": [vars(one) for one in report.build.taken] if report.build else [],
         "left_out": list(report.build.left_out) if report.build else [],
-        "sources": list(SOURCES),
+        "sources": _sources(report),
         "cautions": [caution.text for caution in report.cautions],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
