@@ -80,7 +80,8 @@ def test_sections_meet_and_add_up(rpm: float, diffusers: int) -> None:
         assert all(one.length_mm > 0.0 for one in sections)
     rounded = shape.rounded()
     assert all(one.length_mm == round(one.length_mm) for one in rounded)
-    assert all((2.0 * one.end_mm).is_integer() for one in rounded)
+    assert all((2.0 * one.end_mm).is_integer() for one in rounded[:-2])
+    assert rounded[-1].end_mm == pytest.approx(0.62 * 34.0, abs=0.05)
     assert tuned_length_of(45.0, rounded) == pytest.approx(shape.tuned_length_mm, abs=3.0)
     assert len(rounded) == 4 + diffusers
 
@@ -118,6 +119,17 @@ def test_what_does_not_fit_is_refused_with_the_reason(limits: PipeLimits, words:
     with pytest.raises(GeometryError, match=words) as refusal:
         first_shape(AT, 9000.0, limits)
     assert "what to do" in str(refusal.value)
+
+
+def test_a_search_may_begin_from_a_shorter_pipe_where_the_room_is_short() -> None:
+    limits = PipeLimits(longest_mm=1080.0)
+    with pytest.raises(GeometryError, match="at most 1080 mm fit"):
+        first_shape(AT, 9000.0, limits)
+    shape = first_shape(AT, 9000.0, limits, shorten=True)
+    assert refused(shape, limits) == ""
+    assert 0.75 < shape.tuned_length_mm / first_shape(AT, 9000.0).tuned_length_mm < 1.0
+    with pytest.raises(GeometryError, match="at most 600 mm fit"):
+        first_shape(AT, 9000.0, PipeLimits(longest_mm=600.0), shorten=True)
 
 
 @pytest.mark.parametrize(

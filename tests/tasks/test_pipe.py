@@ -7,9 +7,11 @@ import pytest
 from scribeline.cycle.simulate import CycleResult
 from scribeline.errors import CycleError, GeometryError
 from scribeline.geometry.pipe_design import PipeLimits, refused
+from scribeline.plan.pipe_search import Search, Tried
+from scribeline.tasks import pipe as tasks
 from scribeline.tasks.pipe import Wanted, design_pipe, formula_with_wave_rpm, read_pipe
 from tests.examples import edited
-from tests.tasks.pipes import designed, first, fitted
+from tests.tasks.pipes import COARSE, designed, first, fitted
 
 
 def test_pipes_stand_beside_each_other_and_the_last_is_handed_on() -> None:
@@ -99,11 +101,24 @@ def test_limits_are_the_builders() -> None:
     sections = design_pipe(edited(), wanted).chosen.sections
     assert max(one.end_mm for one in sections) <= 78.0
     assert sections[-1].length_mm == 180.0
-    assert sum(one.length_mm for one in sections) <= 1121.0
+    assert sum(one.length_mm for one in sections) <= 1120.0
     with pytest.raises(GeometryError, match="at most 700 mm fit"):
         design_pipe(edited(), Wanted(9000.0, longest_mm=700.0, first_only=True))
     with pytest.raises(GeometryError, match="exchange the two"):
         design_pipe(edited(), Wanted(9000.0, stinger_least_mm=22.0, stinger_most_mm=18.0, first_only=True))
+
+
+def test_where_the_first_shape_is_too_long_the_search_begins_from_a_shorter_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(tasks, "SWEEP", tasks.SWEEP[::5])
+    monkeypatch.setattr(
+        tasks, "refine", lambda engine_with, start, limits, goal, **_: Search(goal, [Tried(start, 1.0)])
+    )
+    report = design_pipe(edited(), Wanted(9000.0, longest_mm=1100.0), fine=COARSE)
+    assert sum(one.length_mm for one in report.chosen.sections) <= 1100.0
+    assert any("too long for the room" in remark for remark in report.remarks)
+    assert any("nothing that is better" in remark for remark in report.remarks)
 
 
 def test_without_a_passage_the_report_says_what_that_does() -> None:

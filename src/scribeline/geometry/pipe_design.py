@@ -97,9 +97,13 @@ class PipeShape:
         )
 
     def rounded(self) -> tuple[PipeSection, ...]:
-        """The sections as they are made: diameters to 0.5 mm, lengths to 1 mm; neighbours still meet."""
+        """The sections as they are made: lengths to 1 mm, diameters to 0.5 mm, the stinger's to 0.1 mm."""
+
+        def made(diameter_mm: float) -> float:
+            return round(diameter_mm, 1) if diameter_mm == self.stinger_mm else round(2.0 * diameter_mm) / 2.0
+
         return tuple(
-            replace(one, length_mm=float(round(one.length_mm)), start_mm=_half(one.start_mm), end_mm=_half(one.end_mm))
+            replace(one, length_mm=float(round(one.length_mm)), start_mm=made(one.start_mm), end_mm=made(one.end_mm))
             for one in self.sections()
         )
 
@@ -141,8 +145,8 @@ class PipeLimits:
 
 
 def refused(shape: PipeShape, limits: PipeLimits) -> str:
-    """Why a shape cannot be made or does not fit, in one sentence; empty where it does."""
-    length = sum(one.length_mm for one in shape.sections())
+    """Why a shape cannot be made or does not fit, in one sentence; empty where it does. Room is judged rounded."""
+    length = sum(one.length_mm for one in shape.rounded())
     header_least = least_header_mm(shape)
     for wrong, why in (
         (
@@ -211,12 +215,15 @@ def first_shape(
     diffusers: int = 1,
     stinger_length_mm: float | None = None,
     wave_speed_m_s: float = WAVE_SPEED_M_S,
+    shorten: bool = False,
 ) -> PipeShape:
     """The first shape for a crank speed by the published relation and proportions.
 
     speed_rpm : the speed it is to work best at; wave_speed_m_s : an assumption, see `tuned_length`
     The stinger has the handbook's larger diameter, 0.62 of the header, within its limits: start large. Where the
     handbook's proportions do not fit into the tuned length, the header is made shorter, then the belly thinner.
+    shorten : take a shorter tuned length, down to three quarters, where the pipe is too long for its room; it is then
+    tuned for another speed, so this is for a search to begin from
     Raises GeometryError where no shape fits, with what stands in the way.
 
     >>> shape = first_shape(Mounting(175.0, 45.0, True, 34.0), 9500.0)
@@ -225,6 +232,23 @@ def first_shape(
     """
     limits = limits or PipeLimits()
     length = float(tuned_length.tuned_length_mm(at.duration_deg, speed_rpm, wave_speed_m_s))
+    shares = [1.0 - 0.01 * i for i in range(26)] if shorten else [1.0]
+    why = ""
+    for share in shares:
+        shape = _by_rules(at, share * length, limits, diffusers, stinger_length_mm)
+        if not (reason := refused(shape, limits)):
+            return shape
+        why = why or reason
+    raise GeometryError(
+        f"no pipe for {speed_rpm:g} rpm: {why}\n    accepted: a pipe within the limits given\n    what to do: "
+        "allow more length or width, another stinger or other angles, or aim at another speed"
+    )
+
+
+def _by_rules(
+    at: Mounting, length: float, limits: PipeLimits, diffusers: int, stinger_length_mm: float | None
+) -> PipeShape:
+    """The handbook's proportions for a tuned length, whether they fit or not."""
     taper = _clamped(tuned_length.DIFFUSER_TAPER.value, limits.diffuser_deg, max(DIFFUSER_SPREAD[diffusers]))
     guide = tuned_length.stinger_guide(at.header_mm)
     stinger = _clamped(float(guide.largest_mm), limits.stinger_mm)
@@ -245,13 +269,7 @@ def first_shape(
         bend_radius_mm=at.bend_radius_mm,
     )
     belly = min(float(tuned_length.diffuser_outlet_mm(shape.header_end_mm)), limits.widest_mm)
-    shape = with_room(replace(shape, belly_mm=belly))
-    if why := refused(shape, limits):
-        raise GeometryError(
-            f"no pipe for {speed_rpm:g} rpm: {why}\n    accepted: a pipe within the limits given\n    what to do: "
-            "allow more length or width, another stinger or other angles, or aim at another speed"
-        )
-    return shape
+    return with_room(replace(shape, belly_mm=belly))
 
 
 def tuned_length_of(passage_mm: float, sections: Sequence[PipeSection]) -> float | None:
@@ -316,10 +334,6 @@ def mounting_of(record: EngineRecord, duration_deg: float | None, header_mm: flo
 
 def _slope(taper_deg: float) -> float:
     return tan(radians(0.5 * taper_deg))
-
-
-def _half(number: float) -> float:
-    return round(2.0 * number) / 2.0
 
 
 def _within(numbers: Sequence[float], limits: tuple[float, float]) -> bool:

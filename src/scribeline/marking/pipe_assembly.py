@@ -147,7 +147,7 @@ def _numbers(body: Sequence[CutPiece], joints: Sequence[float], first: int, scal
     for piece in body:
         length = scale * piece.piece.length_mm
         size = min(NAME_MM, 0.35 * scale * min(piece.piece.start_mm, piece.piece.end_mm), 0.6 * length)
-        found.append(Text((x + 0.5 * length, -0.5 * size), str(piece.number), max(size, 1.2), "middle", bold=True))
+        found.append(Text((x + 0.36 * length, -0.5 * size), str(piece.number), max(size, 1.2), "middle", bold=True))
         x += length
     return found
 

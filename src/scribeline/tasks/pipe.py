@@ -8,7 +8,7 @@ in pipe_text; the new record in pipe_record.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from math import inf
+from math import floor, inf
 from pathlib import Path
 from typing import Literal
 
@@ -168,13 +168,18 @@ def design_pipe(
     mounting = mounting_of(record, out.value("exhaust_duration_deg"), wanted.header_mm)
     limits = _limits(wanted, mounting)
     first = first_shape(
-        mounting, wanted.speed_rpm, limits, diffusers=wanted.diffusers, stinger_length_mm=wanted.stinger_length_mm
+        mounting,
+        wanted.speed_rpm,
+        limits,
+        diffusers=wanted.diffusers,
+        stinger_length_mm=wanted.stinger_length_mm,
+        shorten=not wanted.first_only,
     )
     fitted = _fitted(record, mounting)
     candidates = [one for one in (fitted, _candidate("first", first, mounting)) if one is not None]
     goal = Goal(wanted.goal, wanted.speed_rpm)
     speeds = tuple(wanted.speed_rpm * share for share in SWEEP)
-    search, build, remarks = None, None, _remarks(mounting)
+    search, build, remarks = None, None, (*_remarks(mounting), *_shortened(first, mounting, wanted))
     if not wanted.first_only:
         fine = fine or Settings()
         build = build_of(work_out(record_with(record, candidates[-1].sections), draws=0))
@@ -223,6 +228,9 @@ def _limits(wanted: Wanted, mounting: Mounting) -> PipeLimits:
     diffuser = wanted.steepest_diffuser_deg or usual.diffuser_deg[1]
     baffle = wanted.steepest_baffle_deg or usual.baffle_deg[1]
     largest = float(tuned_length.stinger_guide(mounting.header_mm).largest_mm)
+    widest = inf
+    if wanted.widest_outside_mm:
+        widest = floor(2.0 * (wanted.widest_outside_mm - 2.0 * wanted.sheet_mm)) / 2.0  # diameters are made to 0.5 mm
     least = wanted.stinger_least_mm or wanted.stinger_most_mm or largest
     most = wanted.stinger_most_mm or least
     if least > most:
@@ -232,7 +240,7 @@ def _limits(wanted: Wanted, mounting: Mounting) -> PipeLimits:
         )
     return PipeLimits(
         longest_mm=wanted.longest_mm or inf,
-        widest_mm=wanted.widest_outside_mm - 2.0 * wanted.sheet_mm if wanted.widest_outside_mm else inf,
+        widest_mm=widest,
         diffuser_deg=(min(usual.diffuser_deg[0], diffuser), diffuser),
         baffle_deg=(min(usual.baffle_deg[0], baffle), baffle),
         stinger_mm=(least, most),
@@ -304,6 +312,16 @@ def _remarks(mounting: Mounting) -> tuple[str, ...]:
     return (
         "No passage length of the exhaust port is in the record: it counts as 0, and every tuned length as that much "
         "too short. Measure it: piston's face to the cylinder's outer face.",
+    )
+
+
+def _shortened(first: PipeShape, mounting: Mounting, wanted: Wanted) -> tuple[str, ...]:
+    rpm = _by_formula(first.tuned_length_mm, mounting, WAVE_SPEED_M_S)
+    if rpm is None or rpm < 1.001 * wanted.speed_rpm:
+        return ()
+    return (
+        f"The pipe that the rules give for {wanted.speed_rpm:g} rpm is too long for the room. The search began from a "
+        f"shorter one, by the formula for {rpm:.0f} rpm.",
     )
 
 

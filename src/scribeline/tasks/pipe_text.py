@@ -196,7 +196,10 @@ def _rests_on(report: PipeReport) -> Iterator[str]:
             f"{100 * HEADER_SHARE:.0f} % of the tuned length with the passage and {HEADER_TAPER_DEG:g}° wide, is "
             "judgement."
         )
-        yield "Diameters are rounded to 0.5 mm and lengths to 1 mm; the figures are those of the rounded pipe."
+        yield (
+            "Lengths are rounded to 1 mm, diameters to 0.5 mm, the stinger's to 0.1 mm; the figures are those of the "
+            "rounded pipe."
+        )
     if report.build is not None:
         yield (
             "Everything that `scribeline curve` assumes is assumed here as well; pipe walls at "
