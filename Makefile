@@ -35,9 +35,20 @@ demo: installed-run
 	.venv/bin/scribeline curve examples/club-kart-98.toml --compare examples/club-kart-98-squish-set.toml \
 		--rpm 5000:12000:500 --html demo-out/club-kart-98-curve.html >/dev/null
 	@echo
+	@echo 'scribeline: planning it: squish and deck first, then the lines, with their stops, in demo-out/club-kart-98-cut-list.txt'
+	.venv/bin/scribeline plan examples/club-kart-98.toml --plan examples/club-kart-98-plan.toml --cut-list \
+		>demo-out/club-kart-98-cut-list.txt
+	@echo
+	@echo 'scribeline: drawing the sheets that the demonstration plan is marked out by'
+	.venv/bin/scribeline sheets examples/club-kart-98.toml --plan examples/club-kart-98-plan.toml \
+		--format pdf,svg,dxf -o demo-out/sheets >/dev/null
+	.venv/bin/scribeline build-card examples/club-kart-98.toml --plan examples/club-kart-98-plan.toml \
+		-o demo-out/sheets/build-card.png >/dev/null
+	@echo
 	@echo 'scribeline: done. Both pages open in any browser and need no network:'
 	@echo "            $$PWD/demo-out/club-kart-98.html"
 	@echo "            $$PWD/demo-out/club-kart-98-curve.html"
+	@echo "            and the sheets, to print at 100 %: $$PWD/demo-out/sheets"
 	@echo '            What next: README.md'
 
 test: installed-test

@@ -21,7 +21,15 @@ from scribeline.engine import INSTRUMENTS, EngineRecord, read_record_file
 from scribeline.engine.measured import Part
 from scribeline.geometry.work_out import work_out
 from scribeline.geometry.working import Worked
-from scribeline.sources import SOURCES
+from scribeline.plan.box import Box, read_box_file
+from scribeline.plan.carry_out import carry_out, possible_for
+from scribeline.plan.description import Operation
+from scribeline.plan.limits import RING_ENDS, limits, simulated_limits
+from scribeline.plan.operations import all_operations
+from scribeline.plan.phrases import shown
+from scribeline.plan.steps import Step
+from scribeline.plan.what_if import what_moved
+from scribeline.sources import SOURCES, source
 from scribeline.units import show
 
 HERE = Path(__file__).resolve().parent
@@ -36,6 +44,8 @@ def pages() -> dict[str, str]:
         "instruments.md": "\n".join(_instruments()),
         "card.md": "\n".join(_card()),
         "command-line.md": "\n".join(_commands()),
+        "operations.md": "\n".join(_operations()),
+        "limits.md": "\n".join(_limits()),
         "sources.md": "\n".join(_sources()),
         "cautions.md": "\n".join(_cautions()),
     }
@@ -193,6 +203,119 @@ def _lines() -> list[Worked]:
 
 def _renamed(worked: Worked, name: str, label: str) -> Worked:
     return worked._replace(name=name, label=label)
+
+
+# --- operations and limits -------------------------------------------------------------------------------------------
+
+# What the further numbers of an example step are, where an operation has no usual one.
+EXAMPLE_DETAILS = {
+    "clock_deg": 60.0, "height_mm": 6.0, "below_exhaust_mm": 3.0, "below_transfers_mm": 1.0, "depth_mm": 2.0,
+    "top_from_crown_mm": 30.0, "bottom_from_crown_mm": 42.0,
+}  # fmt: skip
+EXAMPLE_AMOUNTS = {
+    "recut squish band angle": 11.0, "add auxiliary exhausts": 6.0, "open boost port": 12.0, "cut piston window": 16.0,
+    "change tract length": 20.0, "change pipe length": -30.0, "change ignition advance": -2.0, "change mixture": 12.2,
+    "change fuel": 102.0, "change oil in petrol": 30.0, "change gearing": 6.4,
+}  # fmt: skip
+
+
+def _operations() -> Iterator[str]:
+    yield NOTE + "# The operations\n"
+    yield "What a plan is made of: each is one thing that can be done to an engine. The example of each was carried"
+    yield "out on a demonstration engine (invented) with the [parts at hand](../../examples/parts-at-hand.toml),"
+    yield "and what moves is what came out, not what a book says: every number of the card that changed by more"
+    yield "than 0.2 % of itself, steps on the way and single ports left out. Red in a drawing is what comes off or"
+    yield "is changed; dashed is what is there today. `scribeline plan ENGINE.toml --can` lists what your own"
+    yield "engine allows, with its ranges.\n"
+    yield "Metal does not grow back. [Cautions](cautions.md) come first; [the limits](limits.md) say where to stop."
+    yield "[How to plan the cuts](../howto/plan-the-cuts.md) shows how they are put together.\n"
+    at_hand = read_box_file(HERE.parent / "examples" / "parts-at-hand.toml")
+    for stage, of_stage in groupby(all_operations(), key=lambda one: one.stage):
+        yield f"## {stage.words.capitalize()}\n"
+        for operation in of_stage:
+            yield from _operation(operation, at_hand)
+
+
+def _operation(operation: Operation, at_hand: Box) -> Iterator[str]:
+    name = operation.key.replace(" ", "-")
+    yield f"### {operation.key.capitalize()}\n"
+    yield f"![{operation.key.capitalize()}](../pictures/operations/{name}.svg)\n"
+    yield f"{operation.what[0].upper()}{operation.what[1:]}.\n"
+    amounts = [*([operation.amount] if operation.amount else []), *operation.details]
+    for amount in amounts:
+        usual = f"; {amount.usual:.4g} where left out" if amount.usual is not None else ""
+        usual = usual or ("" if amount.needed else "; may be left out")
+        yield f"- `{amount.key}`: {amount.what}; {amount.accepted}{usual}"
+    if operation.choices:
+        yield "- `choice`: the name of what is fitted, from what is at hand"
+    yield f"- Needs: {', '.join(operation.tools)}. Skill: {operation.skill}."
+    yield f"- Undo: {operation.undo}."
+    if operation.instead:
+        yield f"- Instead of putting metal back: {operation.instead}."
+    if operation.limits:
+        yield "- Must respect: " + ", ".join(f"`{limit}`" for limit in operation.limits) + "."
+    if operation.caution:
+        yield f"- **Careful:** {operation.caution}"
+    yield ""
+    for number, one in enumerate(operation.instructions, start=1):
+        yield f"{number}. {one.do}" + (f" **Measure here: {one.measure}.**" if one.measure else "")
+    record, step = _example_of(operation, at_hand)
+    before = work_out(record, draws=0)
+    moved = what_moved(before, work_out(carry_out(record, [step], at_hand), draws=0))
+    shown_moves = [one for one in moved if not one.inner and not one.name.startswith("ports.")]
+    example = f"\nExample, on {record.name}: `{shown(step)}`."
+    if shown_moves:
+        yield f"{example} What moves:\n"
+        yield "| number of the card | before | after |\n|---|---|---|"
+        for one in shown_moves:
+            was, now = (("none" if v is None else show(float(f"{v:.4g}"), one.unit)) for v in (one.before, one.after))
+            yield f"| {_cell(one.label)} | {was} | {now} |"
+    else:
+        yield f"{example} No number of the card moves by geometry; the simulation tells."
+    yield ""
+
+
+def _example_of(operation: Operation, at_hand: Box) -> tuple[EngineRecord, Step]:
+    """A small step of this kind on the first demonstration engine that allows it."""
+    for example in SOUND_EXAMPLES:
+        record = read_record_file(HERE.parent / "examples" / f"{example}.toml")
+        for one in possible_for(record, at_hand):
+            if one.operation is operation:
+                amount = EXAMPLE_AMOUNTS.get(operation.key, 0.4) if operation.amount else None
+                details = {d.key: EXAMPLE_DETAILS[d.key] for d in operation.details if d.usual is None and d.needed}
+                if operation.key == "cut piston window":
+                    details["bottom_from_crown_mm"] = EXAMPLE_DETAILS["bottom_from_crown_mm"]
+                choice = next((c for c in one.choices if not c.startswith(("no ", "fitted"))), "")
+                return record, Step(operation.key, one.target, amount, choice, tuple(sorted(details.items())))
+    raise AssertionError(f"no example engine allows {operation.key}")
+
+
+def _limits() -> Iterator[str]:
+    yield NOTE + "# The limits\n"
+    yield "What the card and a plan are held against. A limit that is passed is a warning: you decide. Your own table,"
+    yield "`--limits LIMITS.toml` or `[limits]` in a plan file, can set any of them tighter, looser or off; whatever is"
+    yield "looser or off is said on every card, cut list and sheet.\n"
+    yield "```toml"
+    yield 'set = [\n    { name = "squish_gap_min_mm", low = 0.6, why = "an old rod" },'
+    yield '    { name = "least_land_mm", off = true },\n]'
+    yield "```\n"
+    yield "| name | accepted | where the figure is from | what happens beyond it | what to do |\n|---|---|---|---|---|"
+    units = {worked.name: worked.unit for worked in _lines()}
+    for limit in (*limits(), *simulated_limits()):
+        unit = units.get(limit.name, "mm" if limit.name.endswith("_mm") else "ratio")
+        bounds = (("at least", limit.low), ("at most", limit.high))
+        ends = [f"{words} {show(bound, unit)}" for words, bound in bounds if bound is not None]
+        beyond = limit.too_low or limit.too_high
+        kind = f"{source(limit.source).kind} (`{limit.source}`)"
+        yield f"| `{limit.name}` | {', '.join(ends)} | {kind} | {_cell(beyond)} | {_cell(limit.remedy)} |"
+    ring = "no ring end passes over a port | common practice (`common-practice`) | the end springs into the port"
+    yield f"| `{RING_ENDS}` | {ring} | use another piston or ring position |\n"
+    yield "Compression from exhaust closing: the figure is for 95 RON; each octane more bears 0.15 more. The squish"
+    yield "gap is held at its tightest place and in the mean. No source was found that says how the least gap"
+    yield "follows from speed and stretch: a long, heavy or fast engine needs more than the least, and only your"
+    yield "own limit can say so. An exhaust wider than its share needs a bridge; one with a bridge is not held"
+    yield "against it. The highest speed is held by the piston's: no other redline is in a record. The knock margin"
+    yield "needs a simulated curve.\n"
 
 
 # --- commands, sources, cautions -------------------------------------------------------------------------------------

@@ -7,7 +7,9 @@ import sys
 
 import pytest
 
-COMMANDS = ("card", "curve", "trace", "pipe", "sheets", "new", "check", "schema", "notebook")
+COMMANDS = (
+    "card", "curve", "trace", "pipe", "plan", "sheets", "build-card", "new", "check", "schema", "notebook"
+)  # fmt: skip
 # Whatever takes long to load: the numerics, the records, the database, and what draws on a terminal.
 HEAVY = {
     "numpy", "numba", "llvmlite", "scipy", "pydantic", "pydantic_core", "sqlalchemy", "alembic", "tomlkit", "rich",

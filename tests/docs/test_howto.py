@@ -12,6 +12,7 @@ import tomlkit
 
 from scribeline.data.cautions import cautions_for
 from scribeline.engine import INSTRUMENTS, EngineRecord, Measured, Part, read_record, readings, write_record
+from scribeline.plan.plan_file import read_plan
 from tests.docs.pages import DOCS, HOWTO, MEASURING, Block, blocks_in, section
 
 MINIMAL = """\
@@ -40,8 +41,20 @@ width_chord_mm = 30.0
 """
 """What a snippet needs around it. Its tables are laid over these, key by key; its lists replace these."""
 
-SNIPPETS = [block for room in ("howto", "tutorial", "concepts") for block in blocks_in(DOCS / room, "toml")]
-"""Pages for builders show pieces of an engine record and nothing else in TOML."""
+_TOML = [block for room in ("howto", "tutorial", "concepts") for block in blocks_in(DOCS / room, "toml")]
+PLANS = [block for block in _TOML if block.text.startswith("scribeline_plan")]
+SNIPPETS = [block for block in _TOML if block not in PLANS]
+"""Pages for builders show pieces of an engine record, whole plans, and nothing else in TOML."""
+
+
+def record_blocks() -> list[Block]:
+    """The ```toml blocks of the how-to pages that are of a record."""
+    return [block for block in blocks_in(HOWTO, "toml") if block not in PLANS]
+
+
+@pytest.mark.parametrize("block", PLANS, ids=lambda block: block.place)
+def test_a_plan_on_a_page_is_a_sound_plan(block: Block) -> None:
+    assert read_plan(block.text, block.place).steps
 
 
 def laid_over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
@@ -108,7 +121,7 @@ def all_fields(part: type[Part]) -> set[tuple[type[Part], str]]:
 
 def test_every_field_of_the_record_is_shown_on_a_howto_page() -> None:
     shown = set[tuple[type[Part], str]]()
-    for block in blocks_in(HOWTO, "toml"):
+    for block in record_blocks():
         shown |= shown_fields(block)
     everything = all_fields(EngineRecord)
     assert len(everything) > 100
@@ -116,7 +129,7 @@ def test_every_field_of_the_record_is_shown_on_a_howto_page() -> None:
 
 
 def test_every_way_to_write_a_number_is_shown() -> None:
-    written = " ".join(block.text for block in blocks_in(HOWTO, "toml"))
+    written = " ".join(block.text for block in record_blocks())
     for name, field in Measured.model_fields.items():
         assert f"{field.alias or name} =" in written
 

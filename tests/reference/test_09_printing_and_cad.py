@@ -6,6 +6,7 @@ import ezdxf
 import pytest
 
 from scribeline.geometry.windows import arc_from_chord_mm
+from scribeline.marking.bore_view import Bore
 from scribeline.marking.dxf import MILLIMETRES, write_dxf
 from scribeline.marking.page import pages
 from scribeline.marking.paper import PAPERS
@@ -14,6 +15,7 @@ from scribeline.marking.printer import Printer
 from scribeline.marking.shapes import Drawing, group, rectangle
 from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.svg import write_page_svg
+from scribeline.marking.wrap import Wrap
 from tests.marking.printed import on_paper
 from tests.reference.checks import Check, assert_close, each, not_run
 
@@ -107,6 +109,9 @@ def test_width_of_a_port_on_a_wrap(check: Check) -> None:
     arc = float(arc_from_chord_mm(chord, bore))
     assert arc == pytest.approx(check.expected["port_arc_mm"], rel=1e-10)
     assert 0.5 * arc == pytest.approx(check.expected["port_edge_from_centre_mm"], rel=1e-10)
+    empty = Bore(bore, (), crown_at_tdc_mm=0.0, crown_at_bdc_mm=50.0)
+    assert Wrap(empty, paper_mm=0.0).around_mm == pytest.approx(check.expected["full_wrap_mm"], rel=1e-10)
+    assert Wrap(empty, paper_mm=0.1).around_mm == pytest.approx(check.expected["wrap_with_paper_0p1mm_mm"], rel=1e-10)
 
 
 def test_every_check_is_run() -> None:

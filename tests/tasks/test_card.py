@@ -91,6 +91,7 @@ def test_the_whole_document(name: str) -> None:
     document = document_of(name)
     assert set(document) == {
         "scribeline", "engine", "speed_rpm", "plus_minus", "values", "agreements", "warnings", "assumed", "cautions",
+        "limits_said",
     }  # fmt: skip
     record = tomllib.loads(text_of(name))
     assert document["engine"] == {key: record[key] for key in ("name", "invented", "note")}

@@ -31,8 +31,8 @@ def faults(errors: Iterable[jsonschema.ValidationError]) -> Iterator[tuple[str |
 
 
 SET_NOT_MEASURED = {
-    "scribeline_record", "speed_rpm", "count", "petals", "solder_folds", "gears", "table", "outline_mm",
-    "outline_plus_minus_mm", "plus_minus",
+    "scribeline_record", "speed_rpm", "count", "petals", "solder_folds", "gears", "table", "outline_mm", "face_mm",
+    "base_face_mm", "outline_plus_minus_mm", "plus_minus",
 }  # fmt: skip
 
 

@@ -9,11 +9,13 @@ from io import TextIOWrapper
 
 import typer
 
+from scribeline.cli.build_card import build_card
 from scribeline.cli.card import card
 from scribeline.cli.curve import curve
 from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
 from scribeline.cli.pipe import pipe
+from scribeline.cli.plan import plan
 from scribeline.cli.record import check, schema
 from scribeline.cli.sheets import sheets
 from scribeline.cli.trace import trace
@@ -31,7 +33,9 @@ app.command("card", short_help="Work out everything that was measured, with its 
 app.command("curve", short_help="Simulate the power curve, and what limits the engine.")(curve)
 app.command("trace", short_help="Open one speed up: flows, pressures, waves in the pipe.")(trace)
 app.command("pipe", short_help="Design a pipe, or say what the fitted one is tuned for.")(pipe)
+app.command("plan", short_help="What cutting and swapping would make of an engine.")(plan)
 app.command("sheets", short_help="Draw templates and lists to print at full size.")(sheets)
+app.command("build-card", short_help="Make a picture of an engine before and after.")(build_card)
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)

@@ -19,6 +19,9 @@ def card(
     rpm: Annotated[
         float | None, typer.Option(help="Crank speed to work out, instead of the record's own.", min=100, max=30000)
     ] = None,
+    limits: Annotated[
+        Path | None, typer.Option(metavar="LIMITS.toml", help="Your own limits: tighter, looser or off.")
+    ] = None,
     exact: Annotated[bool, typer.Option("--no-plus-minus", help="Leave the +/- out: quicker.")] = False,
 ) -> None:
     """Work out everything that follows from what was measured, with its +/-, and warn where practice says stop."""
@@ -26,7 +29,7 @@ def card(
         raise typer.BadParameter("choose one of --json, --names and --explain")
     from scribeline.tasks import card as tasks
 
-    worked = tasks.engine_card_of_file(engine, speed_rpm=rpm, plus_minus=not exact)
+    worked = tasks.engine_card_of_file(engine, speed_rpm=rpm, plus_minus=not exact, limits=limits)
     if html is not None:
         from scribeline.tasks.card_page import write_card_page
 

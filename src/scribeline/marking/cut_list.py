@@ -5,6 +5,7 @@ down what was measured at each stage; then the work in its order, limits that we
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from scribeline.marking.drafting import fitted
 from scribeline.marking.labels import wrapped
 from scribeline.marking.moving import moved
 from scribeline.marking.shapes import Drawing, Group, Shape, Text, group, line, rectangle
@@ -28,7 +29,7 @@ class CutRow:
     edge : such as "exhaust, roof"; what : how it is measured, such as "from the deck" or "straight across (chord)"
     today, stop, target : mm; stop None where it is not cut on its own line
     tolerance_mm : how far from the target is good enough; None where the plan says nothing
-    degrees : such as "89.0° to 87.2°, after TDC", or ""
+    degrees, degrees_note : such as "89.0° to 87.2°" and "± 0.5°, after TDC"; stop_degrees : at the stop line
     """
 
     edge: str
@@ -38,15 +39,18 @@ class CutRow:
     target: float
     tolerance_mm: float | None = None
     degrees: str = ""
+    degrees_note: str = ""
+    stop_degrees: str = ""
 
 
 @dataclass(frozen=True)
 class Task:
-    """One thing to do, in its order: what, how, and what to measure before going on."""
+    """One thing to do, in its order: what, how, what to measure before going on, and what to find then."""
 
     title: str
     do: tuple[str, ...] = ()
     measure: tuple[str, ...] = ()
+    expect: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -104,7 +108,8 @@ def _blocks(cut_list: CutList, width: float) -> Iterator[_Block]:
         yield _table_head(width)
         for row in cut_list.rows:
             yield _table_row(row, width)
-        yield _paragraph(_HOW, width, bold=False)
+        for words in (*cut_list.notes, _HOW):
+            yield _paragraph(words, width, bold=False)
     if cut_list.limits:
         yield _heading("Limits that were loosened or switched off", width)
         for words in cut_list.limits:
@@ -113,8 +118,6 @@ def _blocks(cut_list: CutList, width: float) -> Iterator[_Block]:
         yield _heading(f"The work, in this order{': ' + cut_list.plan if cut_list.plan else ''}", width)
         for number, task in enumerate(cut_list.tasks, start=1):
             yield _task(number, task, width)
-    for words in cut_list.notes:
-        yield _paragraph(words, width, bold=False)
     if cut_list.cautions:
         yield _heading("Before you pick up a tool", width)
         for words in cut_list.cautions:
@@ -145,16 +148,19 @@ def _table_head(width: float) -> _Block:
 
 
 def _table_row(row: CutRow, width: float) -> _Block:
+    """The numbers in large letters, and under each in small ones what belongs to it."""
     edges = _edges(width)
-    target = f"{row.target:.2f}" + ("" if row.tolerance_mm is None else f" ± {row.tolerance_mm:.2f}")
-    numbers = ("" if row.today is None else f"{row.today:.2f}", "" if row.stop is None else f"{row.stop:.2f}", target)
-    words = [
-        Text((edges[0] + 1.0, -3.9), row.edge, _TEXT_MM, bold=True),
-        Text((edges[0] + 1.0, -7.2), row.what, 1.5),
-    ]
-    words += [Text((edges[i] + 1.0, -5.6), one, 2.1, bold=i == 3) for i, one in enumerate(numbers, start=1)]
-    degrees, _, dead_centre = row.degrees.partition(", ")
-    words += [Text((edges[4] + 1.0, -3.9), degrees, 1.9), Text((edges[4] + 1.0, -7.2), dead_centre, 1.5)]
+    cells = (
+        (row.edge, row.what, True),
+        ("" if row.today is None else f"{row.today:.2f}", "", False),
+        ("" if row.stop is None else f"{row.stop:.2f}", row.stop_degrees, False),
+        (f"{row.target:.2f}", "" if row.tolerance_mm is None else f"± {row.tolerance_mm:.2f}", True),
+        (row.degrees, row.degrees_note, False),
+    )
+    words = []
+    for i, (large, small, bold) in enumerate(cells):
+        x, room = edges[i] + 1.0, edges[i + 1] - edges[i] - 1.6
+        words += [fitted(Text((x, -4.1), large, 2.1, bold=bold), room), fitted(Text((x, -7.4), small, 1.5), room)]
     boxes = [_tick(edges[i] + 1.0, -0.5 * (_ROW_MM - _BOX_MM)) for i in (5, 6, 7)]
     return _Block(_ROW_MM, (group("frame", *_cells(width, _ROW_MM), *boxes), group("note", *words)))
 
@@ -168,7 +174,7 @@ def _task(number: int, task: Task, width: float) -> _Block:
     words = [Text((8.0, -4.6), f"{number}  {task.title}", 2.2, bold=True)]
     boxes.append(_tick(1.0, -1.6))
     y = -4.6
-    for rows, lead in ((task.do, ""), (task.measure, "Measure: ")):
+    for rows, lead in ((task.do, ""), (task.measure, "Measure: "), (task.expect, "Expect ")):
         for one in rows:
             for row in wrapped(lead + one, width - 40.0, _TEXT_MM):
                 y -= _STEP_MM

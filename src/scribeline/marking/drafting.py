@@ -5,7 +5,7 @@ Every writer plays a drawing through `plain`, so that a dimension looks the same
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scribeline.marking.shapes import (
     Circle,
@@ -132,6 +132,16 @@ def text_box(text: Text) -> Box:
         for y in (low, high)
     ]
     return _box_of(corners)
+
+
+def fitted(text: Text, width_mm: float) -> Text:
+    """The text in letters small enough for a width.
+
+    >>> fitted(Text((0.0, 0.0), "29.1 mm", 4.0), 13.17).height_mm < 2.01
+    True
+    """
+    box = text_box(replace(text, turned_deg=0.0))
+    return text if box.width <= width_mm else replace(text, height_mm=text.height_mm * width_mm / box.width)
 
 
 def flattened(polyline: Polyline, step_deg: float = 5.0) -> list[Point]:

@@ -8,13 +8,12 @@ import io
 import math
 from collections.abc import Iterable, Sequence
 from functools import cache
-from importlib.util import find_spec
-from pathlib import Path
 from typing import Any
 
 from scribeline.errors import SheetError
 from scribeline.marking.drafting import CAPITALS_PER_EM, dimension_parts, edge_circle, hatch_lines
 from scribeline.marking.page import Page
+from scribeline.marking.png import font_file
 from scribeline.marking.shapes import PENS, Circle, Group, Hatch, Point, Polyline, Shape, Text, polar
 from scribeline.marking.svg import PRINTED
 from scribeline.units import MM_PER_INCH
@@ -50,21 +49,12 @@ def write_pdf(pages: Sequence[Page], title: str = "") -> bytes:
 
 @cache
 def _load_faces() -> None:
-    """DejaVu Sans, which comes with matplotlib; found without importing all of that."""
+    """DejaVu Sans and its bold."""
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
 
-    spec = find_spec("matplotlib")
-    folders = [Path(place) for place in (spec.submodule_search_locations or ())] if spec else []
     for name in (_PLAIN, _BOLD):
-        files = [folder / "mpl-data" / "fonts" / "ttf" / f"{name}.ttf" for folder in folders]
-        file = next((one for one in files if one.is_file()), None)
-        if file is None:
-            raise SheetError(
-                f"the lettering {name}.ttf is not installed\n    accepted: the copy that comes with matplotlib\n"
-                "    what to do: install scribeline again, with everything it needs"
-            )
-        registerFont(TTFont(name, str(file)))
+        registerFont(TTFont(name, str(font_file(name))))
 
 
 def _page(canvas: Any, page: Page, furniture: Iterable[Group]) -> None:

@@ -41,7 +41,7 @@ def write_png(svg: str, *, width_px: int = 1600, background: str | None = "#fbf9
             width=width_px,
             dpi=96.0,
             skip_system_fonts=True,
-            font_files=[str(font_file())],
+            font_files=[str(font_file()), str(font_file("DejaVuSans-Bold"))],
             font_family="DejaVu Sans",
             sans_serif_family="DejaVu Sans",
         )
@@ -52,12 +52,12 @@ def write_png(svg: str, *, width_px: int = 1600, background: str | None = "#fbf9
         ) from error
 
 
-def font_file() -> Path:
-    """DejaVu Sans, from the data that matplotlib brings; it is found without importing it."""
+def font_file(name: str = "DejaVuSans") -> Path:
+    """DejaVu Sans, or its bold, from the data that matplotlib brings; it is found without importing it."""
     spec = importlib.util.find_spec("matplotlib")
     if spec is None or spec.origin is None:
         raise SheetError(
             "no font for pictures: matplotlib, which brings it, is not installed\n    "
             "what to do: install scribeline anew"
         )
-    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / "DejaVuSans.ttf"
+    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / f"{name}.ttf"

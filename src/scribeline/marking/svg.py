@@ -10,7 +10,7 @@ A page can change the colours by setting --drawing-paper, --drawing-ink, --drawi
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import get_args
 from xml.sax.saxutils import escape
 
@@ -124,7 +124,7 @@ def write_page_svg(page: Page) -> str:
             f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{page.name}-title {page.name}-desc">',
             f'<title id="{page.name}-title">{_words(drawing.title)}</title>',
             f'<desc id="{page.name}-desc">{_words(drawing.description)}</desc>',
-            f"<style>\n{_printed_style(roles)}\n</style>",
+            f"<style>\n{_plain_style(roles, PRINTED)}\n</style>",
             f'<rect class="sheet" width="{width}" height="{height}"/>',
             f'<clipPath id="{page.name}-window"><rect {cut} height="{_number(window.height)}"/></clipPath>',
             f'<g transform="{whole}">',
@@ -139,10 +139,35 @@ def write_page_svg(page: Page) -> str:
     )
 
 
-def _printed_style(roles: Iterable[Role]) -> str:
-    """The style rules with the colours of paper in place of variables."""
+def write_picture(
+    drawing: Drawing, width_mm: float, height_mm: float, *, dark: bool = False, transparent: bool = False
+) -> str:
+    """A drawing as a picture of a given size with its lower left corner at (0, 0), always light or always dark.
+
+    transparent : without paper, to lay over something else. Otherwise as `write_svg`.
+    """
+    width, height = _number(width_mm), _number(height_mm)
+    colours = {name: both[int(dark)] for name, both in _COLOURS.items()}
+    paper = "" if transparent else f'<rect class="sheet" y="-{height}" width="{width}" height="{height}"/>'
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" width="{width}mm" height="{height}mm" '
+            f'viewBox="0 -{height} {width} {height}" role="img" '
+            f'aria-labelledby="{drawing.name}-title {drawing.name}-desc">',
+            f'<title id="{drawing.name}-title">{_words(drawing.title)}</title>',
+            f'<desc id="{drawing.name}-desc">{_words(drawing.description)}</desc>',
+            f"<style>\n{_plain_style({one.role for one in drawing.groups}, colours)}\n</style>",
+            paper,
+            *(_group(one) for one in drawing.groups),
+            "</svg>\n",
+        ]
+    )
+
+
+def _plain_style(roles: Iterable[Role], named: Mapping[str, str]) -> str:
+    """The style rules with these colours in place of variables."""
     rules = style(roles).splitlines()
-    colours = {name.replace(" ", "-"): colour for name, colour in PRINTED.items()}
+    colours = {name.replace(" ", "-"): colour for name, colour in named.items()}
     plain = [
         re.sub(r"([\w-]+):#\w+;\1:var\(--([\w-]+)\)", lambda m: f"{m[1]}:{colours[m[2]]}", one) for one in rules[2:]
     ]

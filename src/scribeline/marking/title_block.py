@@ -12,7 +12,7 @@
 
 from scribeline.data.cautions import cautions_for
 from scribeline.marking.check_bars import bars
-from scribeline.marking.drafting import BOLD_WIDTH, Box, text_width_mm
+from scribeline.marking.drafting import BOLD_WIDTH, Box, fitted, text_width_mm
 from scribeline.marking.labels import wrapped
 from scribeline.marking.paper import MARGIN_MM, Paper
 from scribeline.marking.printer import Printer
@@ -79,7 +79,7 @@ def _cells(box: Box, sheet: Sheet, issue: Issue, paper: Paper, printer: Printer,
     )
     high = (box.height - 6.5) / len(rows)
     title = Text((box.left + 1.8, box.top - 4.9), sheet.drawing.title, 3.0, bold=True)
-    shapes: list[Shape] = [_fitted(title, box.width - 3.6)]
+    shapes: list[Shape] = [fitted(title, box.width - 3.6)]
     lines = []
     for i, row in enumerate(rows):
         top, left = box.top - 6.5 - i * high, box.left
@@ -91,16 +91,9 @@ def _cells(box: Box, sheet: Sheet, issue: Issue, paper: Paper, printer: Printer,
             shapes.append(Text((left + 1.2, base + 0.3), caption, _CAPTION_MM))
             begin = left + 2.4 + text_width_mm(caption, _CAPTION_MM)
             value = Text((begin, base), words, _VALUE_MM, bold=caption in ("engine record", "scale"))
-            shapes.append(_fitted(value, left + share * box.width - begin - 0.8))
+            shapes.append(fitted(value, left + share * box.width - begin - 0.8))
             left += share * box.width
     return [group("frame", *lines), group("note", *shapes)]
-
-
-def _fitted(text: Text, width_mm: float) -> Text:
-    """The text in letters small enough for a cell."""
-    needed = text_width_mm(text.words, text.height_mm) * (BOLD_WIDTH if text.bold else 1.0)
-    height = text.height_mm * min(1.0, width_mm / needed)
-    return Text(text.at, text.words, height, text.anchor, text.turned_deg, text.bold)
 
 
 def _instruction(left: float, bottom: float) -> tuple[Text, ...]:

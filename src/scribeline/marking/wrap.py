@@ -7,6 +7,7 @@ bottom dead centre.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -14,7 +15,7 @@ from scribeline.errors import SheetError
 from scribeline.marking.bore_view import Bore, seam
 from scribeline.marking.drafting import Box, bounds
 from scribeline.marking.moving import moved, stretched
-from scribeline.marking.port_outline import Placed
+from scribeline.marking.port_outline import Placed, PortOutline
 from scribeline.marking.shapes import (
     LINE_STEP,
     Drawing,
@@ -49,6 +50,7 @@ class Wrap:
     mirrored : printed face against the wall, or round the outside: left for right
     datum : "deck", hanging from the barrel's top face, or "crown", standing on the piston at bottom dead centre
     windows : target outlines are to be cut out of the paper
+    stops : ports at their stop lines, by name, where they are known; otherwise they keep `stop_mm` short of the target
     degrees : for the crown: (crank degrees after top dead centre, depth of the crown's edge below the deck then)
     """
 
@@ -59,6 +61,7 @@ class Wrap:
     datum: Datum = "deck"
     windows: bool = False
     stop_mm: float = STOP_MM
+    stops: tuple[PortOutline, ...] = ()
     degrees: tuple[tuple[float, float], ...] = ()
     name: str = "bore-wrap"
 
@@ -126,25 +129,12 @@ class _Laid:
         self.seam_deg = seam(wrap.bore)
         self.crown = wrap.datum == "crown"
         bdc = wrap.bore.crown_at_bdc_mm
-        targets = {one.name: one for one in wrap.bore.planned}
-        ports = [port for port in wrap.bore.ports if not self.crown or port.roof_depth_mm < bdc]
-        if self.crown and not ports:
+        self.shown = [one for one in self._shown() if not self.crown or one.placed.port.roof_depth_mm < bdc]
+        if self.crown and not self.shown:
             raise SheetError(
                 "no port stands above the crown at bottom dead centre\n    accepted: a record with such a port\n"
                 "    what to do: use the wrap from the deck"
             )
-        self.shown: list[Port] = []
-        for port in ports:
-            target = targets.get(port.name)
-            for one in port.placed():
-                there = None
-                if target is not None and target != port:
-                    there = next(t for t in target.placed() if t.mirror == one.mirror)
-                stop = None if there is None else stop_outline(port, there.port, wrap.stop_mm)
-                stop_there = None if stop is None else replace(one, port=stop)
-                for x in self._middles(one):
-                    self.shown.append(Port(one, there, self._loops(one, x), self._loops(there, x),
-                                           self._loops(stop_there, x), x))  # fmt: skip
         lowest = max([bdc, *(-box.bottom for one in self.shown for box in [one.box])])
         skirts = (wrap.bore.skirt_exhaust_side_at_tdc_mm, wrap.bore.skirt_intake_side_at_tdc_mm)
         self.bottom = bdc if self.crown else math.ceil(max([lowest, *(s for s in skirts if s)]) + _BELOW_MM)
@@ -153,6 +143,26 @@ class _Laid:
         self.blocked = (
             [] if self.crown else [Box(0.0, -bdc - 2.6, 26.0, -bdc), Box(0.0, -bdc - 0.4, self.around, -bdc + 0.4)]
         )
+
+    def _shown(self) -> Iterator[Port]:
+        """Every opening as it is, with its target where something of it is cut; then those that are new."""
+        bore = self.wrap.bore
+        targets = {one.name: one for one in bore.planned}
+        stops = {one.name: one for one in self.wrap.stops}
+        for port in bore.ports:
+            target = targets.pop(port.name, port)
+            stop = stops.get(port.name)
+            if stop is None and target != port:
+                stop = stop_outline(port, target, self.wrap.stop_mm)
+            for one, then in zip(port.placed(), target.placed(), strict=True):
+                there = None if target == port else then
+                between = None if stop is None else replace(one, port=stop)
+                for x in self._middles(one):
+                    yield Port(one, there, self._loops(one, x), self._loops(there, x), self._loops(between, x), x)
+        for new in targets.values():
+            for one in new.placed():
+                for x in self._middles(one):
+                    yield Port(one, one, (), self._loops(one, x), (), x)
 
     def x(self, clock_deg: float) -> float:
         return (clock_deg - self.seam_deg) % 360.0 / 360.0 * self.around
@@ -182,7 +192,8 @@ def _ports(laid: _Laid) -> list[Group]:
     cut: Role = "cut" if laid.wrap.windows else "target"
     for one in laid.shown:
         name = one.placed.port.name
-        groups.append(group("today", *one.today, about=f"{name}, as it is"))
+        if one.today:
+            groups.append(group("today", *one.today, about=f"{name}, as it is"))
         if one.stop:
             groups.append(group("stop", *one.stop, about=f"{name}, stop line"))
         if one.target:
@@ -291,7 +302,7 @@ def _legend(laid: _Laid, box: Box) -> list[Group]:
     y = box.bottom - 6.0
     rows: list[tuple[Role, str]] = [("today", "as it is today")]
     if any(one.target for one in laid.shown):
-        rows.append(("stop", f"stop line: coarse tool stops here, {wrap.stop_mm:g} mm short at most"))
+        rows.append(("stop", "stop line: the coarse tool stops here; measure, then go on by hand"))
         rows.append(("cut" if wrap.windows else "target", "target: file up to the middle of this line"))
     rows.append(("centre", "middle of a port"))
     groups = []

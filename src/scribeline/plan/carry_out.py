@@ -85,6 +85,8 @@ def _amount_faults(record: EngineRecord, step: Step, operation: Operation, where
 def _fault(amount: Amount, value: float | None, operation: Operation, where: str) -> Problem | None:
     place = f"{where}: {amount.key}"
     if value is None:
+        if not amount.needed:
+            return None
         return Problem(place, None, "nothing", amount.accepted, f"say {amount.what}")
     if amount.low <= value <= amount.high:
         return None

@@ -38,7 +38,7 @@ class Amount:
     """A number a step carries: its key in a plan file, unit and accepted range, both ends included.
 
     metal : True where it is metal taken off: 0 changes nothing, and less than 0 would have to add some
-    usual : what is taken where a detail is left out; None where it must be given
+    usual : what is taken where a detail is left out; needed : whether one without `usual` must be given
     """
 
     key: str
@@ -48,6 +48,7 @@ class Amount:
     what: str
     metal: bool = False
     usual: float | None = None
+    needed: bool = True
 
     @property
     def accepted(self) -> str:

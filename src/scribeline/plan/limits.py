@@ -74,18 +74,40 @@ def trapped_compression_max(octane_ron: float) -> float:
     return TRAPPED_AT_95_RON + TRAPPED_PER_OCTANE * (octane_ron - USUAL_RON)
 
 
+RING_ENDS = "ring_ends"
+"""Name of the limit that no ring end passes over a port; held by `warnings`, ring by ring and port by port."""
+
+
+def simulated_limits(table: LimitTable | None = None) -> list[Limit]:
+    """What a simulated speed is held against, as the builder set it; the numbers are those of a power curve."""
+    return _as_set(_SIMULATED, table or LimitTable(), others={limit.name for limit in _usual(None)} | {RING_ENDS})
+
+
+_SIMULATED = [
+    Limit(
+        "knock_margin_octane",
+        0.0,
+        None,
+        "douaud-eyzat-1978",
+        too_low="the knock integral reaches one before the flame is through: this fuel may knock",
+        remedy="a later spark, better fuel, a richer mixture or a bigger chamber",
+    )
+]
+
+
 def limits(record: EngineRecord | None = None, table: LimitTable | None = None) -> list[Limit]:
     """Every plain range the card is held against, as the builder set it.
 
     record : for the limits that depend on the fuel; table : what the builder set. Raises PlanError for a name that is
     no limit.
     """
-    return _as_set(_usual(record), table or LimitTable())
+    others = {limit.name for limit in _SIMULATED} | {RING_ENDS}
+    return _as_set(_usual(record), table or LimitTable(), others)
 
 
 def statements(table: LimitTable) -> list[Statement]:
     """Every limit that the builder made looser, or switched off."""
-    usual = {limit.name: limit for limit in _usual(None)}
+    usual = {limit.name: limit for limit in (*_usual(None), *_SIMULATED)}
     found = []
     for one in table.set:
         why = f": {one.why}" if one.why else ""
@@ -101,9 +123,10 @@ def statements(table: LimitTable) -> list[Statement]:
     return found
 
 
-def _as_set(usual: list[Limit], table: LimitTable) -> list[Limit]:
+def _as_set(usual: list[Limit], table: LimitTable, others: set[str]) -> list[Limit]:
+    """`others` : names that are limits, too, and held elsewhere."""
     by_name = {one.name: one for one in table.set}
-    known = {limit.name for limit in usual}
+    known = {limit.name for limit in usual} | others
     unknown = [
         Problem("limits", None, f'"{name}"', "one of: " + ", ".join(sorted(known)), "correct the name")
         for name in by_name
@@ -275,8 +298,10 @@ def warnings(out: WorkedOut, table: LimitTable | None = None) -> list[Warning]:
             continue
         if out.values.get(limit.name) and out.values[limit.name].value is not None:
             found.extend(_held_against(out, limit))
+    ring_ends_off = table is not None and any(one.name == RING_ENDS and one.off for one in table.set)
     for look in (_disagreements, _ring_pegs, _on_the_edge):
-        found.extend(look(out))
+        if look is not _ring_pegs or not ring_ends_off:
+            found.extend(look(out))
     return found
 
 

@@ -14,18 +14,20 @@ from scribeline.errors import WorkingError
 from scribeline.geometry.evaluate import DRAWS, SEED, Agreement
 from scribeline.geometry.work_out import WorkedOut, shares_of, work_out
 from scribeline.geometry.working import Worked
-from scribeline.plan.limits import Warning, warnings
+from scribeline.plan.limit_table import LimitTable, read_limits_file
+from scribeline.plan.limits import Statement, Warning, statements, warnings
 from scribeline.sources import source
 from scribeline.units import show
 
 
 @dataclass(frozen=True)
 class EngineCard:
-    """What follows from one record: numbers, warnings, cautions."""
+    """What follows from one record: numbers, warnings, cautions; `statements` says which limits are looser or off."""
 
     out: WorkedOut
     warnings: tuple[Warning, ...]
     cautions: tuple[Caution, ...]
+    statements: tuple[Statement, ...] = ()
 
     @cached_property
     def shares(self) -> Mapping[str, Mapping[str, float]]:
@@ -34,16 +36,31 @@ class EngineCard:
 
 
 def engine_card(
-    record: EngineRecord, *, speed_rpm: float | None = None, draws: int = DRAWS, seed: int = SEED
+    record: EngineRecord,
+    *,
+    speed_rpm: float | None = None,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    table: LimitTable | None = None,
 ) -> EngineCard:
-    """Work out a record and hold it against the limits. Arguments and errors as for `geometry.work_out`."""
+    """Work out a record and hold it against the limits, as the builder set them in `table`.
+
+    Other arguments and errors as for `geometry.work_out`; PlanError where the table names what is no limit.
+    """
     out = work_out(record, speed_rpm=speed_rpm, draws=draws, seed=seed)
-    return EngineCard(out, tuple(warnings(out)), tuple(cautions_for("measure", "compression")))
+    said = tuple(statements(table)) if table is not None else ()
+    return EngineCard(out, tuple(warnings(out, table)), tuple(cautions_for("measure", "compression")), said)
 
 
-def engine_card_of_file(path: Path, *, speed_rpm: float | None = None, plus_minus: bool = True) -> EngineCard:
-    """Read a record file and work it out; RecordError where it is refused, WorkingError where it contradicts itself."""
-    return engine_card(read_record_file(path), speed_rpm=speed_rpm, draws=DRAWS if plus_minus else 0)
+def engine_card_of_file(
+    path: Path, *, speed_rpm: float | None = None, plus_minus: bool = True, limits: Path | None = None
+) -> EngineCard:
+    """Read a record file and work it out; `limits` : a file with the builder's own.
+
+    RecordError where the record is refused, WorkingError where it contradicts itself, PlanError for the limits.
+    """
+    table = read_limits_file(limits) if limits is not None else None
+    return engine_card(read_record_file(path), speed_rpm=speed_rpm, draws=DRAWS if plus_minus else 0, table=table)
 
 
 def card_json(card: EngineCard) -> str:
@@ -61,6 +78,7 @@ def card_json(card: EngineCard) -> str:
         "values": {name: _value_json(out, worked) for name, worked in out.values.items()},
         "agreements": [vars(agreement) for agreement in out.agreements],
         "warnings": [vars(warning) for warning in card.warnings],
+        "limits_said": [statement.text for statement in card.statements],
         "assumed": assumed(out),
         "cautions": [caution.text for caution in card.cautions],
     }

@@ -123,6 +123,7 @@ def _title_block(card: EngineCard) -> Iterator[str]:
 
 
 def _warnings(card: EngineCard) -> Iterator[str]:
+    yield from (f"<p>{escape(statement.text)}</p>" for statement in card.statements)
     if not card.warnings:
         yield "<p>No common-practice limit is passed.</p>"
     for warning in card.warnings:

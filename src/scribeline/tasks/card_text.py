@@ -39,9 +39,10 @@ def _item(mark: str, text: str, indent: int = 2) -> list[str]:
 
 
 def _warnings(card: EngineCard) -> list[str]:
+    said = [line for statement in card.statements for line in _item("!", statement.text, 0)]
     if not card.warnings:
-        return ["No common-practice limit is passed.", ""]
-    lines = ["WARNINGS"]
+        return [*said, "No common-practice limit is passed.", ""]
+    lines = [*said, "WARNINGS"]
     for warning in card.warnings:
         lines += _item("!", f"{warning.message} [{source(warning.source).kind}]")
         lines += _item(">", warning.remedy[0].upper() + warning.remedy[1:] + ".", indent=4)

@@ -1,111 +1,100 @@
-"""What the cut list says of an engine and a plan: each edge that is cut, the work, the limits, the cautions."""
+"""What the printed cut list says: the plan's own cut list, each edge with its lines, each step with what to expect."""
 
 from collections.abc import Iterator
 
 from scribeline.data.cautions import cautions_for
 from scribeline.errors import SheetError
+from scribeline.geometry.windows import arc_from_chord_mm
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.marking.bore_view import after_or_before
 from scribeline.marking.cut_list import CutList, CutRow, Task
-from scribeline.marking.port_outline import PortOutline
-from scribeline.marking.stop_line import stop_outline
-from scribeline.plan.limits import statements
-from scribeline.plan.operations import BY_KEY
-from scribeline.plan.order import in_order
-from scribeline.plan.phrases import shown
-from scribeline.tasks.drawings import bore_of
+from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.tasks.sheet_wishes import Worked
+from scribeline.units import show
 
-_LEAST_MM = 0.005  # less is no cut
-
-# Further lengths a plan may change: name on the card, what the row says, how it is measured.
-_OTHERS = (
-    ("deck_clearance_mm", "deck clearance", "crown's edge to deck, TDC"),
-    ("squish_gap_mm", "squish gap", "by solder"),
-)
+_LEAST_DEG = 0.05
 
 
-def cut_list_of(worked: Worked) -> CutList:
-    """The cut list of a plan; SheetError without one."""
-    if worked.plan is None or worked.target is None:
+def printed_cut_list(worked: Worked) -> CutList:
+    """The cut list of a plan as it is printed; SheetError without a plan."""
+    if worked.cut is None or worked.target is None:
         raise SheetError(
             "there is no cut list without a plan\n    accepted: a plan file\n"
             "    what to do: give the plan with --plan; docs/howto/print-and-mark-out.md shows one"
         )
-    steps, _ = in_order(worked.plan.steps)
-    tasks = []
-    for step in steps:
-        instructions = BY_KEY[step.do].instructions
-        do = tuple(one.do for one in instructions)
-        tasks.append(Task(shown(step), do, tuple(dict.fromkeys(one.measure for one in instructions if one.measure))))
-    rows = (*_others(worked.out, worked.target), *_ports(worked))
-    notes = []
-    if abs(worked.deck_taken_mm) > _LEAST_MM:
-        notes.append(
-            f"Heights are from the deck as it will be, {worked.deck_taken_mm:.2f} mm lower than now: face it first, "
-            "then lay the wrap on it and mark the ports out."
-        )
-    moved = tuple(one.text for one in statements(worked.plan.limits))
-    cautions = tuple(one.text for one in cautions_for("cut-plan"))
-    return CutList(rows, tuple(tasks), moved, tuple(notes), cautions, worked.plan.name)
-
-
-def _others(before: WorkedOut, after: WorkedOut) -> Iterator[CutRow]:
-    for name, words, how in _OTHERS:
-        was, becomes = (out.values.get(name) for out in (before, after))
-        if was is None or becomes is None or was.value is None or becomes.value is None:
-            continue
-        if abs(was.value - becomes.value) > _LEAST_MM:
-            yield CutRow(words, how, was.value, None, becomes.value)
-    for side in ("exhaust", "intake"):
-        skirts = [getattr(out.record.piston, f"skirt_{side}_side_mm") for out in (before, after)]
-        if None not in skirts and abs(skirts[0].value - skirts[1].value) > _LEAST_MM:
-            yield CutRow(f"skirt, {side} side", "down from the crown's edge", skirts[0].value, None, skirts[1].value)
-
-
-def _ports(worked: Worked) -> Iterator[CutRow]:
-    assert worked.target is not None
-    today, target = bore_of(worked.on_deck), bore_of(worked.target)
-    before = {port.name: port for port in today.ports} if today else {}
-    for port in target.ports if target else ():
-        was = before.get(port.name)
-        stop = None if was is None else stop_outline(was, port)
-        for edge in ("roof", "floor"):
-            now, line, then = (_edge(one, edge) for one in (was, stop, port))
-            assert then is not None
-            if now is None or abs(then - now) > _LEAST_MM:
-                degrees = _degrees(worked, port, edge)
-                yield CutRow(f"{port.name}, {edge}", "down from the deck", now, line, then, None, degrees)
-        yield from _widths(worked, port, was, stop)
-
-
-def _edge(port: PortOutline | None, edge: str) -> float | None:
-    return None if port is None else float(getattr(port, f"{edge}_depth_mm"))
-
-
-def _widths(worked: Worked, port: PortOutline, was: PortOutline | None, stop: PortOutline | None) -> Iterator[CutRow]:
-    """Straight across and along the bore: the same width, measured in two ways."""
-    import math
-
     bore = worked.out.record.cylinder.bore_mm.value
-    if was is not None and abs(port.width_arc_mm - was.width_arc_mm) <= _LEAST_MM:
-        return
-    arcs = [None if one is None else one.width_arc_mm for one in (was, stop, port)]
-    chords = [None if arc is None else bore * math.sin(arc / bore) for arc in arcs]
-    for what, (now, line, then) in (("straight across, chord", chords), ("along the bore, arc", arcs)):
-        assert then is not None
-        yield CutRow(f"{port.name}, width", what, now, line, then)
+    rows: list[CutRow] = []
+    for step in worked.cut.steps:
+        rows += [_row(line, worked.on_deck) for line in step.lines]
+        rows += [row for width in step.widths for row in _width_rows(width, bore)]
+    return CutList(
+        tuple(rows),
+        tuple(map(_task, worked.cut.steps)),
+        worked.cut.said,
+        tuple(_notes(worked)),
+        tuple(one.text for one in cautions_for("cut-plan")),
+        worked.cut.plan,
+    )
 
 
-def _degrees(worked: Worked, port: PortOutline, edge: str) -> str:
-    """Crank degrees that the edge decides, as it is and as it shall become."""
-    decides = "floor" if port.kind == "intake" else "roof"
-    if edge != decides:
-        return ""
-    before = bore_of(worked.out)
-    was = next((one for one in before.ports if one.name == port.name), None) if before else None
-    found = [one.opens_deg_atdc for one in (was, port) if one is not None and one.opens_deg_atdc is not None]
-    if not found:
-        return ""
-    angles = [after_or_before(deg).partition(" ") for deg in found]
-    return " to ".join(dict.fromkeys(angle for angle, _, _ in angles)) + f", opens {angles[-1][2]}"
+def _notes(worked: Worked) -> Iterator[str]:
+    assert worked.cut is not None
+    if worked.cut.deck_lowered_mm:
+        yield (
+            f"Heights are from the deck as it is when the line is scribed, {worked.cut.deck_lowered_mm:.2f} mm lower "
+            "than now: face it first, then lay the wrap on it."
+        )
+    zeros = {line.wheel_zero_deg for step in worked.cut.steps for line in step.lines if line.opens_deg is not None}
+    for zero in sorted(zeros):
+        if abs(zero) > _LEAST_DEG:
+            yield f"Degrees are from true top dead centre. Set as it was measured, your wheel reads {zero:+.1f}° there."
+
+
+def _times(openings: int) -> str:
+    return "" if openings == 1 else f" ({openings} x)"
+
+
+def _row(line: Line, on_deck: WorkedOut) -> CutRow:
+    degrees = note = stop = ""
+    if line.opens_deg is not None and line.plus_minus_deg is not None:
+        degrees, _, side = after_or_before(line.opens_deg).partition(" ")
+        note = f"± {line.plus_minus_deg:.1f}°, {side}"
+        was = on_deck.values.get(f"ports.{line.port}.opens_deg_atdc") if line.edge == "roof" else None
+        if was is not None and was.value is not None:
+            degrees = f"{after_or_before(was.value).partition(' ')[0]} to {degrees}"
+        if line.stop_opens_deg is not None:
+            stop = f"{after_or_before(line.stop_opens_deg).partition(' ')[0]}"
+    return CutRow(
+        f"{line.port}{_times(line.openings)}, {line.edge}",
+        "down from the deck",
+        line.now_mm,
+        line.stop_mm,
+        line.target_mm,
+        line.plus_minus_mm,
+        degrees,
+        note,
+        stop,
+    )
+
+
+def _width_rows(width: Width, bore_mm: float) -> Iterator[CutRow]:
+    """The same width straight across and along the bore."""
+    chords = width.now_chord_mm, width.stop_chord_mm, width.target_chord_mm
+    arcs = [None if chord is None else float(arc_from_chord_mm(chord, bore_mm)) for chord in chords]
+    assert arcs[1] is not None
+    name = f"{width.port}{_times(width.openings)}, width"
+    yield CutRow(name, "straight across, chord", *chords, width.plus_minus_mm)
+    yield CutRow(name, "along the bore, arc", arcs[0], arcs[1], width.target_arc_mm, width.plus_minus_mm)
+
+
+def _task(step: CutStep) -> Task:
+    do = [step.measure_first] if step.measure_first else []
+    do += [one.do for one in step.instructions]
+    if step.amount_stop is not None and not step.lines and not step.widths:
+        unit = step.operation.amount.unit if step.operation.amount else "mm"
+        do.append(f"Stop at {show(round(step.amount_stop, 3), unit)} and measure.")
+    if step.operation.caution:
+        do.append(step.operation.caution)
+    measure = list(dict.fromkeys(one.measure for one in step.instructions if one.measure))
+    expect = [f"{one.label}: {show(one.value, one.unit, one.plus_minus or None)}" for one in step.expected]
+    return Task(step.title, tuple(do), tuple(measure), tuple(expect))

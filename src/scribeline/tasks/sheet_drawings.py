@@ -11,20 +11,25 @@ from scribeline.engine.bottom_end import Studs
 from scribeline.errors import SheetError
 from scribeline.geometry import kinematics
 from scribeline.geometry.pipe_design import sections_of
+from scribeline.geometry.windows import arc_from_chord_mm
 from scribeline.geometry.work_out import WorkedOut
+from scribeline.marking.bore_view import Bore
 from scribeline.marking.cut_list import cut_list_drawings
 from scribeline.marking.gasket_view import Gasket, StudCircle, gasket_drawing
 from scribeline.marking.head_profile import Chamber, HeadProfile, HeadShape, enlarged_drawing, head_drawing
 from scribeline.marking.page import room
 from scribeline.marking.paper import Paper
+from scribeline.marking.port_outline import PortOutline
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.sheet import Sheet
 from scribeline.marking.squish_card import SquishCard, squish_card
+from scribeline.marking.stop_line import stop_outline
 from scribeline.marking.wheel import Wheel, wheel_drawing
 from scribeline.marking.wrap import Wrap, wrap_drawing
-from scribeline.plan.limits import statements
+from scribeline.plan.cut_list import margin_mm
+from scribeline.plan.description import Stage
 from scribeline.sources import source
-from scribeline.tasks.cut_rows import cut_list_of
+from scribeline.tasks.cut_rows import printed_cut_list
 from scribeline.tasks.drawings import advance_deg, bore_of, windows_of
 from scribeline.tasks.pipe_sheets import pipe_sheets
 from scribeline.tasks.sheet_wishes import Wishes, Worked
@@ -70,7 +75,7 @@ def sheets_of(worked: Worked, wishes: Wishes, paper: Paper) -> tuple[list[Sheet]
 
 def moved_limits(worked: Worked) -> tuple[str, ...]:
     """What the plan says of limits that the builder loosened or switched off: every sheet says it."""
-    return tuple(one.text for one in statements(worked.plan.limits)) if worked.plan else ()
+    return worked.cut.said if worked.cut else ()
 
 
 def _lacks(what: str, remedy: str) -> SheetError:
@@ -86,6 +91,7 @@ def _wraps(name: str, worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[
     target = None if worked.target is None else bore_of(worked.target)
     if target is not None:
         bore = replace(bore, planned=target.ports)
+    stops = tuple(_stops(worked, bore))
     crown = name == "bore-wrap-crown"
     mirrored = name == "bore-wrap-mirrored"
     wrap = Wrap(
@@ -95,13 +101,35 @@ def _wraps(name: str, worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[
         mirrored=mirrored,
         datum="crown" if crown else "deck",
         windows=wishes.windows,
+        stops=stops,
         degrees=_crown_depths(worked.on_deck, bore.crown_at_tdc_mm) if crown else (),
         name=name,
     )
     datum = "crown's edge, piston at bottom dead centre" if crown else "deck: the barrel's top face, at the top"
-    if worked.deck_taken_mm > 0.0 and not crown:
-        datum += f", {worked.deck_taken_mm:.2f} mm taken off"
+    if worked.cut is not None and worked.cut.deck_lowered_mm and not crown:
+        datum += f", {worked.cut.deck_lowered_mm:.2f} mm taken off"
     yield Sheet(wrap_drawing(wrap), datum)
+
+
+def _stops(worked: Worked, bore: Bore) -> Iterator[PortOutline]:
+    """Each port that is cut, with its edges at the stop lines of the cut list."""
+    if worked.cut is None:
+        return
+    today = {port.name: port for port in bore.ports}
+    lines = {(line.port, line.edge): line for step in worked.cut.steps for line in step.lines}
+    widths = {width.port: width for step in worked.cut.steps for width in step.widths}
+    for port in bore.planned:
+        stop = stop_outline(today[port.name], port, margin_mm(Stage.PORTS)) if port.name in today else None
+        if stop is None or stop.outline_mm:
+            continue
+        if (port.name, "roof") in lines:
+            stop = replace(stop, roof_depth_mm=lines[port.name, "roof"].stop_mm)
+        if (port.name, "floor") in lines:
+            stop = replace(stop, floor_depth_mm=lines[port.name, "floor"].stop_mm)
+        if port.name in widths:
+            arc = float(arc_from_chord_mm(widths[port.name].stop_chord_mm, bore.bore_mm))
+            stop = replace(stop, width_arc_mm=arc)
+        yield stop
 
 
 def _crown_depths(out: WorkedOut, deck: float) -> tuple[tuple[float, float], ...]:
@@ -115,7 +143,7 @@ def _crown_depths(out: WorkedOut, deck: float) -> tuple[tuple[float, float], ...
 
 
 def _cut_list(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
-    cut_list = cut_list_of(worked)
+    cut_list = printed_cut_list(worked)
     empty = Drawing("cut-list", "Cut list", "", ())
     drawn = Sheet(empty, "deck: the barrel's top face", words_only=True, book="cut-list")
     drawn = replace(drawn, statements=moved_limits(worked))

@@ -8,13 +8,16 @@ from scribeline.errors import SheetError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.marking.printer import Printer
 from scribeline.marking.wrap import PAPER_MM
-from scribeline.plan.carry_out import carry_out
+from scribeline.plan.cut_list import CutList, cut_list
 from scribeline.plan.description import Stage
-from scribeline.plan.order import in_order, stage_of
+from scribeline.plan.order import stage_of
 from scribeline.plan.steps import Plan
+from scribeline.plan.what_if import what_if
 from scribeline.tasks.pipe_sheets import PipeMaking
 
 Format = Literal["pdf", "svg", "dxf"]
+DRAWS = 512
+"""For the +/- of what the cut list says to expect: enough for two digits."""
 FORMATS: tuple[Format, ...] = ("pdf", "svg", "dxf")
 
 
@@ -50,39 +53,29 @@ class Worked:
 
     out : as it is
     on_deck : with everything done that moves the deck, before any port is cut: what a wrap is laid on
-    target : when the plan is done; None without a plan
+    target, cut : when the plan is done, and its cut list; None without a plan
     """
 
     out: WorkedOut
     on_deck: WorkedOut
-    target: WorkedOut | None
-    plan: Plan | None
+    target: WorkedOut | None = None
+    cut: CutList | None = None
 
     @property
     def latest(self) -> WorkedOut:
         """The engine as it shall be, or as it is without a plan."""
         return self.target or self.out
 
-    @property
-    def deck_taken_mm(self) -> float:
-        """How much lower the deck stands on the barrel when the ports are marked out, from how the ports moved."""
-        found = [0.0]
-        for port in self.out.record.ports:
-            before, after = (_roof_from_deck(out, port.name) for out in (self.out, self.on_deck))
-            if before is not None and after is not None:
-                found.append(before - after)
-        return max(found, key=abs)
-
 
 def worked_for(record: EngineRecord, plan: Plan | None = None) -> Worked:
     """Work out an engine and what a plan makes of it; PlanError where a step cannot be done."""
-    out = work_out(record, draws=0)
     if plan is None:
-        return Worked(out, out, None, None)
-    steps, _ = in_order(plan.steps)
-    first = [step for step in steps if stage_of(step) == Stage.DECK]
-    on_deck = work_out(carry_out(record, first, plan.box), draws=0) if first else out
-    return Worked(out, on_deck, work_out(carry_out(record, steps, plan.box), draws=0), plan)
+        out = work_out(record, draws=0)
+        return Worked(out, out)
+    done = what_if(record, plan)
+    decked = sum(stage_of(step) == Stage.DECK for step in done.steps)  # they come first
+    on_deck = work_out(done.records[decked], draws=0) if decked else done.before
+    return Worked(done.before, on_deck, done.after, cut_list(done, DRAWS))
 
 
 def formats_of(typed: str) -> tuple[Format, ...]:
@@ -98,10 +91,3 @@ def formats_of(typed: str) -> tuple[Format, ...]:
             "    what to do: pdf to print, svg to look at or edit, dxf for a machine or another drawing program"
         )
     return tuple(one for one in FORMATS if one in wanted)
-
-
-def _roof_from_deck(out: WorkedOut, name: str) -> float | None:
-    roof, deck = (out.values.get(key) for key in (f"ports.{name}.roof_depth_mm", "deck_clearance_mm"))
-    if roof is None or deck is None or roof.value is None or deck.value is None:
-        return None
-    return roof.value + deck.value

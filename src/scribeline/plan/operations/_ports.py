@@ -22,6 +22,7 @@ TOOLS = (
     "file or die grinder",
     "piston ring to light the bore",
 )
+STUDS = ("foot_stud_clearance_mm", "head_stud_clearance_mm")
 INSTEAD_EDGE = "lift or lower the whole barrel by its base gasket or a spacer, or use another cylinder"
 INSTEAD_WIDTH = "another cylinder"
 

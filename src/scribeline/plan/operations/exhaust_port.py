@@ -11,6 +11,7 @@ from scribeline.plan.operations._ports import (
     LOWER,
     RAISE,
     SQUARE,
+    STUDS,
     TOOLS,
     WIDEN,
     by_hand,
@@ -26,7 +27,7 @@ from scribeline.plan.steps import Step
 
 CUT_PLUS_MINUS_MM = 0.2  # by hand; judgement, no source
 _BY_HAND = "patient beginner with a steady hand"
-_RINGS = ("exhaust_width_share_of_bore", "least_land_mm", "ring_end_clearance_mm", "stud_clearance_mm")
+_RINGS = ("exhaust_width_share_of_bore", "least_land_mm", "ring_ends", *STUDS)
 
 
 def _main(record: EngineRecord) -> Port | None:

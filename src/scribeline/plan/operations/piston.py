@@ -89,7 +89,7 @@ OPERATIONS = (
         tools=("hacksaw and file, or mill", "caliper", "kitchen scales", "degree wheel"),
         skill="careful beginner",
         undo="another piston",
-        limits=("intake_duration_deg", "exhaust_open_under_skirt_mm"),
+        limits=("exhaust_open_under_skirt_mm",),
         instead="another piston with a longer skirt, or a thinner base gasket",
         caution=_BALANCE,
         instructions=(
@@ -114,6 +114,7 @@ OPERATIONS = (
                 6.0,
                 200.0,
                 "crown's edge down to its bottom; none for a cut-out",
+                needed=False,
             ),
             _WALL,
         ),

@@ -117,7 +117,7 @@ OPERATIONS = (
         skill="careful beginner",
         undo="fit the old sprocket",
         reversible=True,
-        limits=("speed_at_redline_km_h",),
+        limits=("speed_over_clutch_rpm", "mean_piston_speed_m_s"),
         instructions=(Instruction("Line the sprockets up, set the chain's slack.", "slack at its tightest place"),),
     ),
 )

@@ -22,7 +22,7 @@ from scribeline.plan.steps import Step
 
 ROOF_ANGLE = "roof_angle_deg"
 _ANGLE_PLUS_MINUS_DEG = 3.0  # by hand with a die grinder; judgement, no source
-_LANDS = ("least_land_mm", "ring_end_clearance_mm")
+_LANDS = ("least_land_mm", "ring_ends")
 
 
 def _raise(record: EngineRecord, step: Step, box: Box) -> EngineRecord:
@@ -56,13 +56,20 @@ OPERATIONS = (
         targets=transfers,
         amount=RAISE,
         details=(
-            Amount(ROOF_ANGLE, "deg", -30.0, 80.0, "the angle the roof is finished at, upwards, where it changes"),
+            Amount(
+                ROOF_ANGLE,
+                "deg",
+                -30.0,
+                80.0,
+                "the angle the roof is finished at, upwards, where it changes",
+                needed=False,
+            ),
         ),
         change=_raise,
         tools=(*TOOLS, "right-angle handpiece"),
         skill="experienced hand: both sides must open together within half a degree",
         undo="not: a thinner base gasket lowers every port together",
-        limits=("blowdown_deg", "transfer_stagger_deg", "least_land_mm"),
+        limits=("blowdown_deg", "highest_roof_below_ring_mm", "least_land_mm"),
         instead=INSTEAD_EDGE,
         caution="A roof cut on one side only steers the charge to the other: cut pairs in turn, a little at a time.",
         instructions=by_hand("the new roofs", "both roofs from the deck; degrees where each is met, left and right"),
@@ -98,7 +105,7 @@ OPERATIONS = (
         tools=(*TOOLS, "right-angle handpiece"),
         skill="experienced hand",
         undo="not",
-        limits=(*_LANDS, "transfer_stagger_deg"),
+        limits=_LANDS,
         instead=INSTEAD_WIDTH,
         caution="It needs a way to breathe: a window in the piston, or a groove down to the crankcase or the reed.",
         instructions=(

@@ -1,0 +1,87 @@
+"""`scribeline plan`: what a list of operations makes of an engine, and the staged cut list for the bench."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scribeline.errors import PlanError, Problem
+
+
+def plan(
+    engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
+    plan_file: Annotated[
+        Path | None, typer.Option("--plan", metavar="PLAN.toml", help="The steps, from a plan file.")
+    ] = None,
+    do: Annotated[
+        list[str] | None,
+        typer.Option(metavar="STEP", help='A step more: "raise exhaust roof at exhaust: 1.2 mm". May be repeated.'),
+    ] = None,
+    can: Annotated[bool, typer.Option("--can", help="Only list what can be done to this engine.")] = False,
+    box: Annotated[
+        Path | None, typer.Option(metavar="BOX.toml", help="The parts at hand: gaskets, pipes, reeds.")
+    ] = None,
+    limits: Annotated[
+        Path | None, typer.Option(metavar="LIMITS.toml", help="Your own limits: tighter, looser or off.")
+    ] = None,
+    pipe_of: Annotated[
+        list[Path] | None, typer.Option(metavar="OTHER.toml", help="The pipe of another record is at hand.")
+    ] = None,
+    pipe_of_build: Annotated[
+        list[str] | None, typer.Option(metavar="BUILD", help="The pipe of a build in the notebook is at hand.")
+    ] = None,
+    notebook: Annotated[str | None, typer.Option(metavar="WHERE", help="The notebook, if not the usual one.")] = None,
+    cut_list: Annotated[bool, typer.Option("--cut-list", help="Stage by stage: lines, stops, what to expect.")] = False,
+    from_here: Annotated[
+        int | None, typer.Option(metavar="STEP", help="Steps up to this one are done: work the rest out again.")
+    ] = None,
+    measured: Annotated[
+        Path | None, typer.Option(metavar="NOW.toml", help="With --from-here: the engine as measured now.")
+    ] = None,
+    curve: Annotated[bool, typer.Option("--curve", help="Simulate both engines, before and after.")] = False,
+    rpm: Annotated[str | None, typer.Option(metavar="FIRST:LAST:STEP", help="With --curve: crank speeds.")] = None,
+    write: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the plan, in the order it is done.")] = None,
+    write_record: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the record to expect once all is done.")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print everything as one JSON document.")] = False,
+) -> None:
+    """See what a list of operations makes of an engine, before metal leaves."""
+    from scribeline.tasks import plan as tasks
+    from scribeline.tasks.plan_text import plan_text, possible_text
+
+    if (from_here is None) != (measured is None):
+        given = "--from-here" if measured is None else "--measured"
+        raise PlanError([Problem(given, None, "alone", "--from-here with --measured", "give both or neither")])
+    made = tasks.plan_from(
+        plan_file,
+        do or (),
+        box=box,
+        limits_file=limits,
+        pipes_of=pipe_of or (),
+        pipes_of_builds=pipe_of_build or (),
+        where=notebook,
+    )
+    if can:
+        print(possible_text(tasks.possible(engine, made.box)))
+        return
+    if from_here is not None and measured is not None:
+        result = tasks.taken_up(engine, made, from_here, measured, staged=cut_list)
+    else:
+        result = tasks.planned(engine, made, staged=cut_list)
+    curves = None
+    if curve:
+        from scribeline.cli.progress import bar
+        from scribeline.tasks import curve as curve_tasks
+
+        speeds = curve_tasks.speeds_of(rpm) if rpm is not None else None
+        both = []
+        for words, record in (("before", result.record), ("after", result.predicted)):
+            with bar(words) as tick:
+                both.append(curve_tasks.power_curve(record, speeds, progress=tick))
+        curves = (both[0], both[1])
+    tasks.write_files(result, write, write_record)
+    if json:
+        print(tasks.plan_json(result, curve_tasks.curve_json(*curves) if curves else None))
+    else:
+        print(plan_text(result, curves))

@@ -1,0 +1,109 @@
+"""The build card: a picture of an engine before and after, for those who publish their work."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from scribeline.engine import read_record_file
+from scribeline.errors import SheetError
+from scribeline.geometry.work_out import WorkedOut, work_out
+from scribeline.marking.build_card import DOTS_PER_UNIT, BuildCard, Row, build_card
+from scribeline.marking.png import write_png
+from scribeline.marking.svg import write_picture
+from scribeline.plan.plan_file import read_plan_file
+from scribeline.tasks.drawings import bore_of, windows_of
+from scribeline.tasks.sheet_files import write_files
+from scribeline.tasks.sheet_wishes import worked_for
+from scribeline.tasks.sheets import issue_of
+
+_ROWS = (
+    ("exhaust_duration_deg", "exhaust", 1),
+    ("transfer_duration_deg", "transfer", 1),
+    ("intake_duration_deg", "intake", 1),
+    ("blowdown_deg", "blowdown", 1),
+    ("squish_gap_mm", "squish gap", 2),
+    ("compression_ratio_geometric", "compression", 2),
+    ("compression_ratio_trapped", "trapped ratio", 2),
+)
+
+
+def write_build_card(
+    engine: Path,
+    picture: Path,
+    *,
+    plan: Path | None = None,
+    after: Path | None = None,
+    square: bool = False,
+    dark: bool = False,
+    transparent: bool = False,
+    on: date | None = None,
+) -> Path:
+    """Write the picture as SVG or PNG, as its name ends; 1920 x 1080 dots, or 1080 x 1080 where it is square.
+
+    plan : what is planned is the after; after : the record of the engine as it was measured afterwards
+    Raises SheetError for both at once, for another ending, and for a file of somebody else's in the way.
+    """
+    if plan is not None and after is not None:
+        raise SheetError(
+            "a plan and a record of afterwards are given\n    accepted: one of them\n"
+            "    what to do: give the plan before the work, and the record after it"
+        )
+    if picture.suffix.lower() not in (".svg", ".png"):
+        raise SheetError(
+            f"{picture}: pictures end in .svg or .png\n    accepted: .svg or .png\n"
+            "    what to do: svg for print and for other programs, png for everything else"
+        )
+    record = read_record_file(engine)
+    worked = worked_for(record, None if plan is None else read_plan_file(plan))
+    then = worked.target if after is None else work_out(read_record_file(after), draws=0)
+    heads = ("as it is", "") if then is None else ("as it was", "planned" if after is None else "measured after")
+    issue = issue_of(record, engine, plan or after, on)
+    bore = bore_of(worked.on_deck)
+    beyond = None if then is None else bore_of(then)
+    if bore is not None and beyond is not None:
+        bore = replace(bore, planned=beyond.ports)
+    card = BuildCard(
+        record.name,
+        _subtitle(worked.out),
+        heads,
+        tuple(_rows(worked.out, then)),
+        bore,
+        windows_of(worked.out),
+        () if then is None else windows_of(then),
+        f"Record {issue.revision}, {issue.date}.{' Invented engine.' if record.invented else ''}",
+        square,
+    )
+    width, height = card.size
+    svg = write_picture(build_card(card), width, height, dark=dark, transparent=transparent)
+    data = svg.encode()
+    if picture.suffix.lower() == ".png":
+        data = write_png(svg, width_px=round(DOTS_PER_UNIT * width), background=None)
+    (written,) = write_files({picture.name: data}, picture.parent)
+    return written
+
+
+def _subtitle(out: WorkedOut) -> str:
+    """Bore, stroke, capacity."""
+    record = out.record
+    bore, stroke = record.cylinder.bore_mm.value, record.crank.stroke_mm.value
+    words = f"{bore:g} x {stroke:g} mm"
+    capacity = out.values.get("displacement_cc")
+    if capacity is not None and capacity.value is not None:
+        words += f", {capacity.value:.1f} cc"
+    return words
+
+
+def _rows(out: WorkedOut, then: WorkedOut | None) -> Iterator[Row]:
+    for name, words, digits in _ROWS:
+        was = out.values.get(name)
+        if was is None or was.value is None:
+            continue
+        becomes = None if then is None else then.values.get(name)
+        after = "" if becomes is None or becomes.value is None else _shown(becomes.value, digits, was.unit)
+        yield Row(words, _shown(was.value, digits, was.unit), after)
+
+
+def _shown(value: float, digits: int, unit: str) -> str:
+    """With the same digits before and after, so that the two can be compared at a glance."""
+    return f"{value:.{digits}f}" + {"deg": "°", "mm": " mm"}.get(unit, "")

@@ -1,0 +1,62 @@
+"""`scribeline sheets` and `scribeline build-card` from the outside."""
+
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from scribeline.cli import app
+from scribeline.errors import SheetError
+from scribeline.tasks.sheet_drawings import SHEETS
+
+KART = str(Path(__file__).parents[2] / "examples" / "club-kart-98.toml")
+
+
+def run(*arguments: str) -> str:
+    result = CliRunner().invoke(app, list(arguments), catch_exceptions=True)
+    if isinstance(result.exception, SheetError):
+        raise result.exception
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_it_says_what_it_wrote_and_to_measure_the_bars(tmp_path: Path) -> None:
+    said = run("sheets", KART, "-o", str(tmp_path), "--sheet", "squish-card", "--format", "pdf,svg")
+    assert str(tmp_path / "squish-card.pdf") in said
+    assert "measure the check bars" in said
+    assert (tmp_path / "squish-card.svg").exists()
+
+
+def test_a_printer_is_corrected_by_what_its_bars_measured(tmp_path: Path) -> None:
+    run("sheets", KART, "-o", str(tmp_path), "--sheet", "bore-wrap", "--format", "svg", "--bar-across", "98.7 mm")
+    svg = (tmp_path / "bore-wrap.svg").read_text(encoding="utf-8")
+    assert "bars of 100 mm measured 98.7 across, 100 up" in svg
+    assert f"matrix({100 / 98.7:.9g} 0 0 1 " in svg
+    with pytest.raises(SheetError, match="95 to 105 mm"):
+        run("sheets", KART, "-o", str(tmp_path), "--bar-up", "94 mm")
+
+
+def test_names_lists_every_sheet(tmp_path: Path) -> None:
+    said = run("sheets", KART, "-o", str(tmp_path / "none"), "--names")
+    assert all(name in said for name in SHEETS)
+    assert not (tmp_path / "none").exists()
+
+
+def test_what_cannot_be_made_is_said(tmp_path: Path) -> None:
+    said = run("sheets", KART, "-o", str(tmp_path))
+    assert "not made: cut-list: there is no cut list without a plan" in said
+
+
+@pytest.mark.parametrize(
+    ("option", "value"), [("--turns", "left"), ("--paper", "A5"), ("--format", "gif"), ("--wheel", "20"),
+                          ("--thickness", "2")]
+)  # fmt: skip
+def test_a_wish_that_cannot_be_met_is_refused(tmp_path: Path, option: str, value: str) -> None:
+    with pytest.raises(SheetError, match="accepted"):
+        run("sheets", KART, "-o", str(tmp_path), option, value, "--sheet", "degree-wheel", "--sheet", "bore-wrap")
+
+
+def test_a_build_card(tmp_path: Path) -> None:
+    said = run("build-card", KART, "-o", str(tmp_path / "card.svg"), "--dark", "--square", "--transparent")
+    assert (tmp_path / "card.svg").exists()
+    assert "card.svg" in said
