@@ -198,8 +198,8 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Page, Print, list
         PipeSection("cone", 60.0, 40.0, 30.0),
         PipeSection("bend", 60.0, 30.0, 30.0, 14.0, 200.0),
     )
-    (drawing,) = pattern_drawings(cut_up(pipe, THIN)[:3], THIN, Box(0.0, 0.0, 171.0, 250.0))
-    (made,) = pages(Sheet(drawing, "flange"), ISSUE, PAPERS["A3"])
+    (drawing,) = pattern_drawings(cut_up(pipe, THIN)[:3], THIN, ROOM)
+    (made,) = pages(Sheet(drawing, "flange"), ISSUE, PAPERS["A4"])
     (on,) = on_paper(write_pdf([made]), tmp_path_factory.mktemp("patterns"))
     outlines = [shape for one in drawing.groups if one.role == "cut" for shape in one.shapes]
     return made, on, outlines  # type: ignore[return-value]

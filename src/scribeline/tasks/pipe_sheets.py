@@ -71,11 +71,11 @@ def pipe_sheets(
     plain = Sheet(Drawing(BOOK, "", "", ()), _FLANGE, book=BOOK, statements=statements)
     on_stock = replace(plain, datum=_STOCK)
     drawn = [
-        replace(plain, drawing=together, cautions=("pipe",), whole=True),
+        replace(plain, drawing=together, cautions=("template", "pipe")),
         replace(plain, drawing=piece_list(pieces, together.scale), words_only=True),
     ]
     for i, one in enumerate(placed, start=1):
-        drawn.append(replace(on_stock, drawing=nested(one, making.stock, len(pieces), i, of, small), whole=True))
+        drawn.append(replace(on_stock, drawing=nested(one, making.stock, len(pieces), i, of, small)))
     drawn += [replace(plain, drawing=one) for one in pattern_drawings(pieces, making.metal, room(plain, paper))]
     for i, one in enumerate(placed, start=1):
         drawn.append(replace(on_stock, drawing=nested(one, making.stock, len(pieces), i, of), printed=False))
