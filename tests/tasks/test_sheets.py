@@ -3,6 +3,7 @@
 import doctest
 import io
 import json
+import math
 import re
 from datetime import date
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 from scribeline.data.cautions import cautions_for
 from scribeline.engine import read_record_file
 from scribeline.errors import PlanError, RecordError, SheetError
+from scribeline.marking.drafting import bounds
 from scribeline.marking.paper import PAPERS
 from scribeline.marking.printer import Printer
 from scribeline.marking.shapes import Circle, Text
@@ -91,6 +93,18 @@ def test_the_wrap_shows_ports_from_the_deck_they_will_be_marked_from(made: dict[
     assert planned.cut is not None
     (line,) = [one for step in planned.cut.steps for one in step.lines if one.port == "exhaust"]
     assert tops[1] == pytest.approx(-line.stop_mm, abs=1e-9)  # the wrap and the cut list say the same
+
+
+def test_the_sides_of_the_stop_line_are_those_of_the_cut_list(tmp_path: Path) -> None:
+    """A caliper measures straight across, the wrap lies along the bore: the stop is the caliper's, bent round."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text('scribeline_plan = 1\n[[steps]]\ndo = "widen exhaust"\nat = "exhaust"\nwider_mm = 2.0\n')
+    worked = worked_for(read_record_file(KART), read_plan_file(plan))
+    (wrap,), _ = sheets_of(worked, Wishes(only=("bore-wrap",), sheet_mm=0.0), PAPERS["A4"])
+    stop = next(one for one in wrap.drawing.groups if one.about == "exhaust, stop line")
+    assert worked.cut is not None
+    (width,) = worked.cut.steps[0].widths
+    assert bounds([stop]).width == pytest.approx(50.0 * math.asin(width.stop_chord_mm / 50.0), abs=1e-9)
 
 
 def test_the_cut_list_has_heights_degrees_and_every_caution(made: dict[str, Sheet], planned: Worked) -> None:
