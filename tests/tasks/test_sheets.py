@@ -15,6 +15,7 @@ from scribeline.data.cautions import cautions_for
 from scribeline.engine import read_record_file
 from scribeline.errors import PlanError, RecordError, SheetError
 from scribeline.marking.drafting import bounds
+from scribeline.marking.page import pages
 from scribeline.marking.paper import PAPERS
 from scribeline.marking.printer import Printer
 from scribeline.marking.shapes import Circle, Text
@@ -118,6 +119,21 @@ def test_the_cut_list_has_heights_degrees_and_every_caution(made: dict[str, Shee
     titles = [one for one in said if re.match(r"\d+  ", one)]
     assert planned.cut is not None
     assert titles == [f"{step.number}  {step.title}" for step in planned.cut.steps]
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_every_sheet_fits_every_paper(planned: Worked, name: str) -> None:
+    """Nothing of a sheet on one page is cut off, and what must stay whole is."""
+    found, _ = sheets_of(planned, Wishes(), PAPERS[name])
+    issue = sheets.issue_of(planned.out.record, KART, PLAN, DAY)
+    for sheet in found:
+        made = pages(sheet, issue, PAPERS[name])
+        assert len(made) == 1, sheet.name
+        box, window, (x, y) = bounds(sheet.drawing.groups), made[0].window, made[0].shift
+        assert window.left <= box.left + x + 1e-6
+        assert box.right + x <= window.right + 1e-6
+        assert window.bottom <= box.bottom + y + 1e-6
+        assert box.top + y <= window.top + 1e-6
 
 
 def test_a_limit_that_was_switched_off_is_said_on_every_sheet(tmp_path: Path) -> None:
