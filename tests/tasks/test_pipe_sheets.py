@@ -8,7 +8,10 @@ import pytest
 from scribeline.errors import SheetError
 from scribeline.geometry.pipe_design import sections_of
 from scribeline.geometry.pipe_pieces import PipeSection
+from scribeline.marking.drafting import bounds
+from scribeline.marking.page import pages, room
 from scribeline.marking.paper import PAPERS
+from scribeline.marking.sheet import Issue
 from scribeline.tasks.pipe_files import pipe_wishes, report_drawing, write_patterns
 from scribeline.tasks.pipe_sheets import PipeMaking, pipe_sheets
 from scribeline.tasks.sheet_wishes import Wishes
@@ -29,6 +32,21 @@ def test_every_sheet_of_a_demonstration_pipe_can_be_made(name: str, paper: str) 
     assert all(sheet.template for sheet in made.sheets if sheet.name.startswith("pipe-pieces"))
     assert [sheet.name for sheet in made.sheets if not sheet.printed] == [n for n in names if n.endswith(tuple("123"))
                                                                           and "stock" in n]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [KART, REED])
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_only_what_is_larger_than_the_paper_is_tiled(name: str, paper: str) -> None:
+    issue = Issue("Invented engine", "0a1b2c3d", "2026-11-25")
+    for sheet in pipe_sheets(sections_of(edited(name=name)), PipeMaking(), PAPERS[paper]).sheets:
+        if sheet.printed:
+            size, space = (
+                bounds(sheet.drawing.groups),
+                [room(sheet, one) for one in (PAPERS[paper], PAPERS[paper].turned())],
+            )
+            fits = any(size.width <= one.width and size.height <= one.height for one in space)
+            assert (len(pages(sheet, issue, PAPERS[paper])) == 1) == fits, sheet.name
+            assert fits or sheet.name.startswith("pipe-pieces")
 
 
 def test_cautions_of_welding_are_on_the_assembly() -> None:
