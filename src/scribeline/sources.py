@@ -144,6 +144,12 @@ _ENTRIES = [
         "hydraulics. From memory.",
     ),
     Source(
+        "kolda-2003",
+        "published",
+        "T. G. Kolda, R. M. Lewis, V. Torczon, Optimization by direct search: new perspectives on some classical and "
+        "modern methods, SIAM Review 45 (2003) 385. From memory.",
+    ),
+    Source(
         "gri-mech-3.0",
         "published",
         "G. P. Smith et al., GRI-Mech 3.0 (1999), thermodynamic data; see data/nasa7.toml.",

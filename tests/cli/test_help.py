@@ -8,8 +8,9 @@ import sys
 import pytest
 
 COMMANDS = (
-    "card", "curve", "trace", "plan", "stacks", "who-limits", "sheets", "build-card", "rubbing", "new", "check",
-    "schema", "notebook", "trial",
+    "card", "curve", "trace", "pipe", "plan", "stacks", "who-limits", "sheets", "build-card", "rubbing", "new",
+    "check", "schema", "notebook", "trial",
+)  # fmt: skip
 )  # fmt: skip
 # Whatever takes long to load: the numerics, the records, the database, and what draws on a terminal.
 HEAVY = {

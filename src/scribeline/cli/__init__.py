@@ -14,6 +14,7 @@ from scribeline.cli.card import card
 from scribeline.cli.curve import curve
 from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
+from scribeline.cli.pipe import pipe
 from scribeline.cli.plan import plan
 from scribeline.cli.record import check, schema
 from scribeline.cli.rubbing import rubbing
@@ -35,6 +36,7 @@ app = typer.Typer(
 app.command("card", short_help="Work out everything that was measured, with its +/-.")(card)
 app.command("curve", short_help="Simulate the power curve, and what limits the engine.")(curve)
 app.command("trace", short_help="Open one speed up: flows, pressures, waves in the pipe.")(trace)
+app.command("pipe", short_help="Design a pipe, or say what the fitted one is tuned for.")(pipe)
 app.command("plan", short_help="What cutting and swapping would make of an engine.")(plan)
 app.command("stacks", short_help="Gaskets and decking that set the squish, least metal first.")(stacks)
 app.command("who-limits", short_help="Ports or pipe? Who limits this engine.")(who_limits)

@@ -45,8 +45,10 @@ class Pipe:
         return sum(section.length_mm for section in self.sections)
 
 
-def pipe_view(pipe: Pipe) -> Drawing:
+def pipe_view(pipe: Pipe, fitted: Pipe | None = None) -> Drawing:
     """The pipe lying along its middle line, at the largest customary scale that fits.
+
+    fitted : another pipe, drawn over it in broken lines from the same flange
 
     Raises SheetError for a pipe without sections.
 
@@ -55,8 +57,9 @@ def pipe_view(pipe: Pipe) -> Drawing:
     """
     if not pipe.sections:
         raise SheetError("a pipe without sections cannot be drawn: give each its length and diameters")
-    scale = customary_scale(pipe.length_mm, _PAPER_MM)
-    widest = 0.5 * scale * max(max(section.start_mm, section.end_mm) for section in pipe.sections)
+    both = (*pipe.sections, *(fitted.sections if fitted else ()))
+    scale = customary_scale(max(pipe.length_mm, fitted.length_mm if fitted else 0.0), _PAPER_MM)
+    widest = 0.5 * scale * max(max(section.start_mm, section.end_mm) for section in both)
     foot, head = -widest - _CLEAR_MM, widest + _CLEAR_MM
     joints = [0.0]
     for section in pipe.sections:
@@ -78,6 +81,7 @@ def pipe_view(pipe: Pipe) -> Drawing:
     left_mm, right_mm = -14.0, joints[-1] + 14.0
     groups: list[Group] = [
         *shells,
+        *_fitted(fitted, scale),
         group("centre", line((-4.0, 0), (joints[-1] + 4.0, 0))),
         group("dimension", line((0, foot), (joints[-1], foot)), *extensions),
         group("dimension", *(Circle((x, foot), 0.5) for x in joints), fill="ink"),
@@ -87,10 +91,23 @@ def pipe_view(pipe: Pipe) -> Drawing:
     captions = (
         f"{pipe.length_mm:g} overall along the middle line, {scale_words(scale)}. Port face on the left.",
         "Lengths and inside diameters in mm." + (" Bends are drawn straight." if _bent(pipe) else ""),
+        *([f"Broken lines: the pipe that is fitted, {fitted.length_mm:g} overall."] if fitted else []),
     )
     place = 0.5 * joints[-1], bounds(groups).bottom - 2.5 * NOTE_MM
     groups.append(group("note", *lettering(place, captions, NOTE_MM, "middle")))
     return Drawing(pipe.name, "The exhaust pipe", _description(pipe), tuple(groups), scale)
+
+
+def _fitted(pipe: Pipe | None, scale: float) -> list[Group]:
+    """The outline of another pipe, upper side, lower side and both ends."""
+    if pipe is None:
+        return []
+    points, x = [], 0.0
+    for section in pipe.sections:
+        points += [(x, 0.5 * scale * section.start_mm), (x + scale * section.length_mm, 0.5 * scale * section.end_mm)]
+        x += scale * section.length_mm
+    around = polygon(*points, *((x, -y) for x, y in reversed(points)))
+    return [group("today", around, about=f"the pipe that is fitted, {pipe.length_mm:g} mm long")]
 
 
 def _joints(pipe: Pipe, joints: Sequence[float]) -> list[tuple[float, float, float]]:

@@ -33,6 +33,7 @@ class Sheet:
     words_only : a list or a card to write on: it begins at the top of the page, and no DXF is made of it
     book : sheets of one book are printed as one file of this name
     whole : it must not be cut into tiles; SheetError on a paper that is too small
+    printed : False for what only a machine takes, as DXF: too large for paper
     """
 
     drawing: Drawing
@@ -42,6 +43,7 @@ class Sheet:
     words_only: bool = False
     book: str = ""
     statements: tuple[str, ...] = ()
+    printed: bool = True
 
     @property
     def name(self) -> str:

@@ -10,6 +10,7 @@ from scribeline.engine import EngineRecord, GasketSheet
 from scribeline.engine.bottom_end import Studs
 from scribeline.errors import SheetError
 from scribeline.geometry import kinematics
+from scribeline.geometry.pipe_design import sections_of
 from scribeline.geometry.windows import arc_from_chord_mm
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.marking.bore_view import Bore
@@ -31,6 +32,7 @@ from scribeline.plan.description import Stage
 from scribeline.sources import source
 from scribeline.tasks.cut_rows import printed_cut_list
 from scribeline.tasks.drawings import advance_deg, bore_of, windows_of
+from scribeline.tasks.pipe_sheets import pipe_sheets
 from scribeline.tasks.sheet_wishes import Wishes, Worked
 
 SHEETS: dict[str, str] = {
@@ -45,6 +47,7 @@ SHEETS: dict[str, str] = {
     "squish-card": "where the solder goes, and boxes for what it says",
     "head-profile": "squish band and chamber at full size",
     "head-profile-enlarged": "the same enlarged, to read and not to measure",
+    "pipe": "the exhaust pipe: put together, its pieces as flat patterns, sheets of stock to cut",
 }
 """Every sheet by its name, in the order they are made; what each one is for."""
 
@@ -242,6 +245,10 @@ def _heads(enlarged: bool, worked: Worked) -> Iterator[Sheet]:
     yield Sheet(drawing, "head's gasket face, and the cylinder's axis", whole=enlarged)
 
 
+def _pipe(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
+    yield from pipe_sheets(sections_of(worked.latest.record), wishes.pipe, paper, moved_limits(worked)).sheets
+
+
 _Maker = Callable[[Worked, Wishes, Paper], Iterator[Sheet]]
 _MAKERS: dict[str, _Maker] = {
     "bore-wrap": lambda worked, wishes, paper: _wraps("bore-wrap", worked, wishes, paper),
@@ -255,4 +262,5 @@ _MAKERS: dict[str, _Maker] = {
     "squish-card": _squish,
     "head-profile": lambda worked, wishes, paper: _heads(False, worked),
     "head-profile-enlarged": lambda worked, wishes, paper: _heads(True, worked),
+    "pipe": _pipe,
 }

@@ -13,6 +13,7 @@ from scribeline.plan.description import Stage
 from scribeline.plan.order import stage_of
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
+from scribeline.tasks.pipe_sheets import PipeMaking
 
 Format = Literal["pdf", "svg", "dxf"]
 DRAWS = 512
@@ -30,6 +31,7 @@ class Wishes:
     windows : ports are to be cut out of the wrap
     wheels_mm, bolt_mm : diameters of the degree wheels, and of the bolt they go on
     turns : which way the crank turns, seen from the wheel
+    pipe : how the pipe is made of sheet
     """
 
     paper: str = "A4"
@@ -42,6 +44,7 @@ class Wishes:
     wheels_mm: tuple[float, ...] = (120.0, 160.0)
     bolt_mm: float = 10.0
     turns: Literal["clockwise", "anticlockwise"] = "clockwise"
+    pipe: PipeMaking = field(default_factory=PipeMaking)
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Sheets to print and mark out by: every drawing of an engine at full size, as PDF, SVG and DXF."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -51,26 +51,26 @@ def write_sheets(
     if left_out and (wishes.only or not made):
         raise SheetError("\n".join(f"{one.name}: {one.why}" for one in left_out))
     issue = issue_of(record, engine, plan, on)
-    files = dict(_files(made, issue, paper, wishes))
+    files = dict(files_of(made, issue, paper, wishes))
     return Written(tuple(write_files(files, folder)), tuple(left_out))
 
 
-def issue_of(record: EngineRecord, engine: Path, plan: Path | None, on: date | None = None) -> Issue:
+def issue_of(record: EngineRecord, engine: Path, plan: Path | None, on: date | None = None, also: str = "") -> Issue:
     """What a sheet says about where it comes from. The revision is the beginning of the SHA-256 of the record's file,
-    and of the plan's: the same file always has the same, and a changed one another.
+    and of the plan's: the same file always has the same, and a changed one another. also : what else it was made from
     """
     digests = [hashlib.sha256(path.read_bytes()).hexdigest()[:8] for path in (engine, plan) if path is not None]
     day = on or datetime.now(tz=UTC).astimezone().date()
-    return Issue(record.name, " + plan ".join(digests), day.isoformat(), record.invented)
+    return Issue(record.name, " + plan ".join(digests) + also, day.isoformat(), record.invented)
 
 
-def _files(sheets: list[Sheet], issue: Issue, paper: Paper, wishes: Wishes) -> Iterator[tuple[str, bytes]]:
+def files_of(sheets: Sequence[Sheet], issue: Issue, paper: Paper, wishes: Wishes) -> Iterator[tuple[str, bytes]]:
     """Each file's name and content: a PDF to a book, an SVG to a page, a DXF to a full-size drawing."""
     books: dict[str, list[Sheet]] = {}
     for sheet in sheets:
         books.setdefault(sheet.book or sheet.name, []).append(sheet)
     for book, inside in books.items():
-        made = [page for sheet in inside for page in pages(sheet, issue, paper, wishes.printer)]
+        made = [page for sheet in inside if sheet.printed for page in pages(sheet, issue, paper, wishes.printer)]
         if "pdf" in wishes.formats:
             yield f"{book}.pdf", write_pdf(made)
         if "svg" in wishes.formats:
