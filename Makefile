@@ -44,8 +44,10 @@ demo: installed-run
 		--format pdf,svg,dxf -o demo-out/sheets >/dev/null
 	.venv/bin/scribeline build-card examples/club-kart-98.toml --plan examples/club-kart-98-plan.toml \
 		-o demo-out/sheets/build-card.png >/dev/null
+	@echo
 	@echo 'scribeline: was it worth it? Invented gate times of the kart before and after, to a verdict'
-	.venv/bin/scribeline trial compare examples/gate-times.csv --png demo-out/verdict.png | sed -n '1,4p'
+	.venv/bin/scribeline trial compare examples/gate-times.csv --png demo-out/verdict.png >demo-out/verdict.txt
+	@sed -n '1,4p' demo-out/verdict.txt
 	@echo
 	@echo 'scribeline: done. Both pages open in any browser and need no network:'
 	@echo "            $$PWD/demo-out/club-kart-98.html"

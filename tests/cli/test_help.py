@@ -11,7 +11,6 @@ COMMANDS = (
     "card", "curve", "trace", "pipe", "plan", "stacks", "who-limits", "sheets", "build-card", "rubbing", "new",
     "check", "schema", "notebook", "trial",
 )  # fmt: skip
-)  # fmt: skip
 # Whatever takes long to load: the numerics, the records, the database, and what draws on a terminal.
 HEAVY = {
     "numpy", "numba", "llvmlite", "scipy", "pydantic", "pydantic_core", "sqlalchemy", "alembic", "tomlkit", "rich",
