@@ -14,7 +14,8 @@ a trial costs one power, and every slope follows from it (Newton, kept in a brac
 step, so what it was, over a guess from small waves, is the hint for the next: one or two trials.
 """
 
-import numpy as np
+import math
+
 from numba import njit
 
 from scribeline.kernels.riemann import hllc
@@ -35,8 +36,8 @@ def speed_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
     -0.92745
     """
     if p > p0:
-        return (p - p0) * np.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
-    a0 = np.sqrt(gamma * p0 / rho0)
+        return (p - p0) * math.sqrt(2.0 / (rho0 * ((gamma + 1.0) * p + (gamma - 1.0) * p0)))
+    a0 = math.sqrt(gamma * p0 / rho0)
     return 2.0 * a0 / (gamma - 1.0) * ((p / p0) ** ((gamma - 1.0) / (2.0 * gamma)) - 1.0)
 
 
@@ -58,11 +59,11 @@ def wall_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     >>> round(float(wall_pressure(1.0, 1.0, 1.0, 1.4)), 5)
     2.92665
     """
-    a = np.sqrt(gamma * p / rho)
+    a = math.sqrt(gamma * p / rho)
     m = u / a
     if m > 0.0:
         b = 0.25 * (gamma + 1.0) * m
-        return p * (1.0 + gamma * m * (b + np.sqrt(1.0 + b * b)))
+        return p * (1.0 + gamma * m * (b + math.sqrt(1.0 + b * b)))
     base = max(1.0 + 0.5 * (gamma - 1.0) * m, 0.0)
     return p * base ** (2.0 * gamma / (gamma - 1.0))
 
@@ -82,10 +83,10 @@ def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> fl
     if drop <= 0.0:
         return 0.0
     part = (gamma - 1.0) / gamma
-    fall = -np.expm1(part * np.log1p(-min(drop / p0, 0.9)))  # of temperature, over the stagnation temperature
+    fall = -math.expm1(part * math.log1p(-min(drop / p0, 0.9)))  # of temperature, over the stagnation temperature
     if fall > (gamma - 1.0) / (gamma + 1.0):  # choked: the throat stays at the speed of sound
-        return p0 * np.sqrt(gamma / (r * t0)) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
-    return (p0 - drop) / (1.0 - fall) * np.sqrt(2.0 / part * fall / (r * t0))
+        return p0 * math.sqrt(gamma / (r * t0)) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
+    return (p0 - drop) / (1.0 - fall) * math.sqrt(2.0 / part * fall / (r * t0))
 
 
 @njit(cache=True, error_model="numpy")
@@ -101,19 +102,19 @@ def leaving(
     fall = s * s
     rest = 1.0 - fall
     part = 1.0 / (gamma - 1.0)
-    denser = np.exp(-part * np.log(rest))  # face over throat
+    denser = math.exp(-part * math.log(rest))  # face over throat
     p_f = p_back * denser / rest
     p_slope = 2.0 * gamma * part * s * p_f / rest
     if p_f > p:
         sum_p = (gamma + 1.0) * p_f + (gamma - 1.0) * p
-        root = np.sqrt(2.0 / (rho * sum_p))
+        root = math.sqrt(2.0 / (rho * sum_p))
         change = (p_f - p) * root
         resist = root * (1.0 - 0.5 * (gamma + 1.0) * (p_f - p) / sum_p)
         rho_f = rho * sum_p / ((gamma - 1.0) * p_f + (gamma + 1.0) * p)
         a2 = gamma * p_f / rho_f
     else:
-        a0 = np.sqrt(gamma * p / rho)
-        z = z_back / np.sqrt(rest)
+        a0 = math.sqrt(gamma * p / rho)
+        z = z_back / math.sqrt(rest)
         change = 2.0 * part * a0 * (z - 1.0)
         a2 = a0 * a0 * z * z
         rho_f = gamma * p_f / a2
@@ -123,14 +124,14 @@ def leaving(
     a2_slope = 2.0 * s * a2 / rest
     u2 = u_f * u_f + 2.0 * part * a2 * fall  # in the throat, if the gas expands all the way
     if u2 <= a2 * rest:
-        u_t = np.sqrt(u2)
+        u_t = math.sqrt(u2)
         passes = opening * u_t / denser
         run = 0.0 if u_t == 0.0 else (u_f * u_slope + part * (a2_slope * fall + 2.0 * s * a2)) / u_t
         slope = opening * run / denser - 2.0 * part * s * passes / rest
     else:  # choked: the throat stays at the speed of sound
         rise = 0.5 * (gamma - 1.0) * u_f * u_f / a2  # of temperature when brought to rest
         power = 0.5 * (gamma + 1.0) * part
-        passes = opening * np.sqrt(a2) * np.exp(power * np.log(2.0 * (1.0 + rise) / (gamma + 1.0)))
+        passes = opening * math.sqrt(a2) * math.exp(power * math.log(2.0 * (1.0 + rise) / (gamma + 1.0)))
         rise_slope = ((gamma - 1.0) * u_f * u_slope - rise * a2_slope) / a2
         slope = passes * (0.5 * a2_slope / a2 + power * rise_slope / (1.0 + rise))
     return u_f - passes, u_slope - slope, rho_f, u_f, p_f, p_slope / a2, u_slope, p_slope
@@ -149,17 +150,17 @@ def entering(
     fall = s * s
     rest = 1.0 - fall
     part = 1.0 / (g0 - 1.0)
-    denser = np.exp(-part * np.log(rest))  # upstream over throat
+    denser = math.exp(-part * math.log(rest))  # upstream over throat
     p_f = p0 * rest / denser
     p_slope = -2.0 * g0 * part * s * p_f / rest
     if p_f > p:
         sum_p = (gamma + 1.0) * p_f + (gamma - 1.0) * p
-        root = np.sqrt(2.0 / (rho * sum_p))
+        root = math.sqrt(2.0 / (rho * sum_p))
         change = (p_f - p) * root
         resist = root * (1.0 - 0.5 * (gamma + 1.0) * (p_f - p) / sum_p)
     else:
-        a0 = np.sqrt(gamma * p / rho)
-        z = np.exp(0.5 * (gamma - 1.0) / gamma * np.log(p_f / p))
+        a0 = math.sqrt(gamma * p / rho)
+        z = math.exp(0.5 * (gamma - 1.0) / gamma * math.log(p_f / p))
         change = 2.0 / (gamma - 1.0) * a0 * (z - 1.0)
         resist = a0 * z / (gamma * p_f)
     inward = change - u
@@ -173,11 +174,11 @@ def entering(
     rho_slope = rho_f * (p_slope / p_f - t_slope / t_f)
     rho0 = p0 / (r0 * t0)
     if fall <= (g0 - 1.0) / (g0 + 1.0):
-        fastest = np.sqrt(2.0 * cp * t0)
+        fastest = math.sqrt(2.0 * cp * t0)
         passes = opening * s * fastest / denser
         slope = opening * fastest / denser - 2.0 * part * s * passes / rest
     else:  # choked: the throat stays at the speed of sound
-        passes = opening * np.sqrt(g0 * r0 * t0) * np.exp(0.5 * (g0 + 1.0) * part * np.log(2.0 / (g0 + 1.0)))
+        passes = opening * math.sqrt(g0 * r0 * t0) * math.exp(0.5 * (g0 + 1.0) * part * math.log(2.0 / (g0 + 1.0)))
         slope = 0.0
     surplus, rises = rho_f * inward / rho0 - passes, (rho_slope * inward + rho_f * u_slope) / rho0 - slope
     return surplus, rises, rho_f, -inward, p_f, rho_slope, -u_slope, p_slope
@@ -186,7 +187,7 @@ def entering(
 @njit(cache=True, error_model="numpy")
 def sonic_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     """Pressure [Pa] at which gas that expands towards the end just leaves at the speed of sound."""
-    a = np.sqrt(gamma * p / rho)
+    a = math.sqrt(gamma * p / rho)
     z = (gamma - 1.0) / (gamma + 1.0) * (u / a + 2.0 / (gamma - 1.0))
     return p * z ** (2.0 * gamma / (gamma - 1.0))
 
@@ -227,25 +228,25 @@ def nozzle_end(
     part = (gamma - 1.0) / gamma if outward else (g_v - 1.0) / g_v
     low, high, z_back = 0.0, 1.0, 1.0
     if outward and p_v < p:
-        z_back = np.exp(0.5 * part * np.log(p_v / p))
+        z_back = math.exp(0.5 * part * math.log(p_v / p))
         # only a strong expansion or a fast stream can reach the speed of sound before it reaches the pressure outside
-        if p_v < 0.45 * p or u > 0.3 * np.sqrt(gamma * p / rho):
+        if p_v < 0.45 * p or u > 0.3 * math.sqrt(gamma * p / rho):
             p_s = min(sonic_pressure(rho, u, p, gamma), p)  # p where the gas already arrives faster than sound
             if p_s > p_v:
-                low = np.sqrt(1.0 - np.exp(part * np.log(p_v / p_s)))
+                low = math.sqrt(1.0 - math.exp(part * math.log(p_v / p_s)))
     # first guess from small waves: |p_f - p_v| = x^2 span with x^2 + k x = 1, as a fall of temperature
-    wave = span * np.sqrt(rho / (gamma * p))
+    wave = span * math.sqrt(rho / (gamma * p))
     rho_up = rho if outward else p_v / (r_v * t_v)
-    throat = opening * np.sqrt(2.0 * rho_up * span)
+    throat = opening * math.sqrt(2.0 * rho_up * span)
     k = throat / wave
-    x = 2.0 / (k + np.sqrt(k * k + 4.0))
+    x = 2.0 / (k + math.sqrt(k * k + 4.0))
     step = x * x * span
     cool = 2.0 * part * step / (p_v + p_v + (step if outward else -step))
-    guess = np.sqrt(cool / (1.0 + 0.5 * cool))
+    guess = math.sqrt(cool / (1.0 + 0.5 * cool))
     s = max(min(hint * guess, 0.99), low)
     if outward and opening >= 1.0:
         s = low  # an open end: nothing stands in the way
-    goal = (1e-7 * min(wave, throat) + 1e-14 * np.sqrt(gamma * p * rho)) / rho_up
+    goal = (1e-7 * min(wave, throat) + 1e-14 * math.sqrt(gamma * p * rho)) / rho_up
     rho_f, u_f, p_f = rho, 0.0, p_w
     status, last = UNSOLVED, 1.0
     for _ in range(MOST_TRIALS):
@@ -278,7 +279,7 @@ def nozzle_end(
         t_sonic = 2.0 * t_v / (g_v + 1.0)
         if u_f * u_f > g_v * r_v * t_sonic:
             # mixing in the duct cannot make a jet supersonic: what the duct does no longer matters at the face
-            u_f = -np.sqrt(g_v * r_v * t_sonic)
+            u_f = -math.sqrt(g_v * r_v * t_sonic)
             rho_f = -opening * nozzle_flow(p_v, t_v, p_v, g_v, r_v) / u_f
             p_f = rho_f * r_v * t_sonic
     mass = rho_f * u_f

@@ -15,7 +15,8 @@ area change is a face smaller than its two cells: the shoulder then feels the pr
 Conserved per volume: mass, momentum, total energy, fresh mass. SI units, or any consistent set.
 """
 
-import numpy as np
+import math
+
 from numba import njit
 
 from scribeline.kernels.gas import FloatArray, cv_of, energy_of, temperature_of
@@ -63,7 +64,7 @@ def decode(q: FloatArray, w: FloatArray, gas: FloatArray) -> None:
         p_out[k] = rho[k] * r * t
         t_out[k] = t
         y_out[k] = y
-        a_out[k] = np.sqrt(t * r * (1.0 + r * r * share))
+        a_out[k] = math.sqrt(t * r * (1.0 + r * r * share))
         g_out[k] = g
         h_out[k] = e - cv * t - slope_y * y
         k_out[k] = slope_y

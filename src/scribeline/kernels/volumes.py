@@ -5,7 +5,8 @@ reported (first law to rounding), trapezoidal in pressure, so a step is second o
 between volumes and ducts, are the single-mass oscillators at the end.
 """
 
-import numpy as np
+import math
+
 from numba import njit
 
 from scribeline.kernels.gas import (
@@ -94,13 +95,13 @@ def reed_step(
     >>> round(float(x), 6)
     0.001
     """
-    omega = np.sqrt(rate_n_m / mass_kg)
+    omega = math.sqrt(rate_n_m / mass_kg)
     decay = damping * omega
-    omega_d = omega * np.sqrt(1.0 - damping * damping)
+    omega_d = omega * math.sqrt(1.0 - damping * damping)
     rest = force_n / rate_n_m
     x, v = lift_m - rest, speed_m_s
-    c, s = np.cos(omega_d * dt_s), np.sin(omega_d * dt_s)
-    shrink = np.exp(-decay * dt_s)
+    c, s = math.cos(omega_d * dt_s), math.sin(omega_d * dt_s)
+    shrink = math.exp(-decay * dt_s)
     amplitude = (v + decay * x) / omega_d
     lift = rest + shrink * (x * c + amplitude * s)
     speed = shrink * (v * c - (omega_d * x + decay * amplitude) * s)
