@@ -10,6 +10,7 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from scribeline.engine import read_record_file
+from scribeline.geometry.work_out import work_out
 from scribeline.plan.cut_list import cut_list
 from scribeline.plan.phrases import read_step
 from scribeline.plan.steps import Plan
@@ -38,6 +39,15 @@ def test_what_if_by_geometry(benchmark: BenchmarkFixture, name: str) -> None:
     record = read_record_file(EXAMPLES / f"{name}.toml")
     plan = Plan(tuple(map(read_step, STEPS[name])))
     assert benchmark(what_if, record, plan).moved
+
+
+@pytest.mark.parametrize("name", STEPS)
+def test_what_if_asked_again(benchmark: BenchmarkFixture, name: str) -> None:
+    """The same where the engine as it is was worked out before: what follows a dragged port edge."""
+    record = read_record_file(EXAMPLES / f"{name}.toml")
+    plan = Plan(tuple(map(read_step, STEPS[name])))
+    before = work_out(record, draws=0)
+    assert benchmark(lambda: what_if(record, plan, before=before)).moved
 
 
 @pytest.mark.parametrize("name", STEPS)

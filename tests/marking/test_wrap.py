@@ -15,14 +15,14 @@ from hypothesis import strategies as st
 from scribeline.errors import SheetError
 from scribeline.marking import moving, stop_line, wrap
 from scribeline.marking.bore_view import Bore, seam
-from scribeline.marking.drafting import bounds, text_box
+from scribeline.marking.drafting import bounds, flattened, text_box
 from scribeline.marking.dxf import write_dxf
 from scribeline.marking.moving import moved, stretched
 from scribeline.marking.page import pages
 from scribeline.marking.paper import PAPERS
 from scribeline.marking.pdf import write_pdf
 from scribeline.marking.port_outline import PortOutline
-from scribeline.marking.shapes import Circle, Dimension, Drawing, Group, Polyline, Text, group, rounded_rectangle
+from scribeline.marking.shapes import Circle, Dimension, Drawing, Group, Polyline, Text, arc, group, rounded_rectangle
 from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.stop_line import stop_outline
 from scribeline.marking.wrap import Wrap, wrap_drawing
@@ -305,6 +305,14 @@ def test_everything_is_moved_mirrored_and_scaled_alike() -> None:
             assert after == before
     box, turned = bounds([group("outline", one.shapes[0])]), bounds([group("outline", there.shapes[0])])
     assert (turned.left, turned.right) == pytest.approx((5.0 - 2 * box.right, 5.0 - 2 * box.left))
+
+
+def test_a_mirrored_arc_bends_the_other_way() -> None:
+    quarter = arc((0.0, 0.0), 10.0, 0.0, 90.0)
+    (there,) = moved((group("outline", quarter),), mirrored=True)
+    for x, y in flattened(there.shapes[0]):  # type: ignore[arg-type]
+        assert math.hypot(x, y) == pytest.approx(10.0)
+        assert x <= 1e-9
 
 
 def test_stretched_much_a_round_corner_becomes_an_ellipse() -> None:

@@ -3,6 +3,7 @@
 import doctest
 import io
 import json
+import math
 import re
 from datetime import date
 from pathlib import Path
@@ -13,6 +14,8 @@ import pytest
 from scribeline.data.cautions import cautions_for
 from scribeline.engine import read_record_file
 from scribeline.errors import PlanError, RecordError, SheetError
+from scribeline.marking.drafting import bounds
+from scribeline.marking.page import pages
 from scribeline.marking.paper import PAPERS
 from scribeline.marking.printer import Printer
 from scribeline.marking.shapes import Circle, Text
@@ -93,6 +96,18 @@ def test_the_wrap_shows_ports_from_the_deck_they_will_be_marked_from(made: dict[
     assert tops[1] == pytest.approx(-line.stop_mm, abs=1e-9)  # the wrap and the cut list say the same
 
 
+def test_the_sides_of_the_stop_line_are_those_of_the_cut_list(tmp_path: Path) -> None:
+    """A caliper measures straight across, the wrap lies along the bore: the stop is the caliper's, bent round."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text('scribeline_plan = 1\n[[steps]]\ndo = "widen exhaust"\nat = "exhaust"\nwider_mm = 2.0\n')
+    worked = worked_for(read_record_file(KART), read_plan_file(plan))
+    (wrap,), _ = sheets_of(worked, Wishes(only=("bore-wrap",), sheet_mm=0.0), PAPERS["A4"])
+    stop = next(one for one in wrap.drawing.groups if one.about == "exhaust, stop line")
+    assert worked.cut is not None
+    (width,) = worked.cut.steps[0].widths
+    assert bounds([stop]).width == pytest.approx(50.0 * math.asin(width.stop_chord_mm / 50.0), abs=1e-9)
+
+
 def test_the_cut_list_has_heights_degrees_and_every_caution(made: dict[str, Sheet], planned: Worked) -> None:
     said = [one for name, sheet in made.items() if name.startswith("cut-list") for one in words(sheet)]
     for one in ("28.75", "27.95", "exhaust, roof", "main transfer (2 x), roof"):
@@ -104,6 +119,21 @@ def test_the_cut_list_has_heights_degrees_and_every_caution(made: dict[str, Shee
     titles = [one for one in said if re.match(r"\d+  ", one)]
     assert planned.cut is not None
     assert titles == [f"{step.number}  {step.title}" for step in planned.cut.steps]
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_every_sheet_fits_every_paper(planned: Worked, name: str) -> None:
+    """Nothing of a sheet on one page is cut off, and what must stay whole is."""
+    found, _ = sheets_of(planned, Wishes(), PAPERS[name])
+    issue = sheets.issue_of(planned.out.record, KART, PLAN, DAY)
+    for sheet in found:
+        made = pages(sheet, issue, PAPERS[name])
+        assert len(made) == 1, sheet.name
+        box, window, (x, y) = bounds(sheet.drawing.groups), made[0].window, made[0].shift
+        assert window.left <= box.left + x + 1e-6
+        assert box.right + x <= window.right + 1e-6
+        assert window.bottom <= box.bottom + y + 1e-6
+        assert box.top + y <= window.top + 1e-6
 
 
 def test_a_limit_that_was_switched_off_is_said_on_every_sheet(tmp_path: Path) -> None:

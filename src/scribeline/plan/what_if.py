@@ -56,11 +56,18 @@ class WhatIf:
     statements: tuple[Statement, ...]
 
 
-def what_if(record: EngineRecord, plan: Plan, *, draws: int = 0, share: float = SHARE) -> WhatIf:
-    """Work out a record as it is and as it would be after a plan. Raises PlanError where a step cannot be done."""
+def what_if(
+    record: EngineRecord, plan: Plan, *, draws: int = 0, share: float = SHARE, before: WorkedOut | None = None
+) -> WhatIf:
+    """Work out a record as it is and as it would be after a plan.
+
+    before : the record worked out already, for whoever asks again and again. Raises PlanError where a step cannot be
+    done, and where a limit of the plan is none.
+    """
     steps, reordered = in_order(plan.steps)
     records = tuple(chain(record, steps, plan.box))
-    before, after = work_out(record, draws=draws), work_out(records[-1], draws=draws)
+    before = before or work_out(record, draws=draws)
+    after = work_out(records[-1], draws=draws)
     return WhatIf(
         plan=plan,
         steps=steps,

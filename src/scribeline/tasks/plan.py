@@ -13,7 +13,6 @@ from scribeline import __version__
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record, read_record_file, write_record
 from scribeline.errors import PlanError, Problem
-from scribeline.notebook import open_notebook
 from scribeline.plan.box import Box, Pipe, read_box_file
 from scribeline.plan.carry_out import possible_for
 from scribeline.plan.cut_list import CutList, CutStep, cut_list
@@ -25,7 +24,6 @@ from scribeline.plan.phrases import read_step, shown
 from scribeline.plan.plan_file import read_plan_file, step_table, write_plan
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import WhatIf, what_if
-from scribeline.tasks.notebook import Where
 
 
 @dataclass(frozen=True)
@@ -56,7 +54,7 @@ def plan_from(
     limits_file: Path | None = None,
     pipes_of: Iterable[Path] = (),
     pipes_of_builds: Iterable[str] = (),
-    where: Where = None,
+    where: str | None = None,
 ) -> Plan:
     """A plan from a file, then the steps typed one by one.
 
@@ -68,14 +66,18 @@ def plan_from(
     steps = (*made.steps, *(read_step(text) for text in do))
     at_hand = read_box_file(box) if box is not None else made.box
     found = [_pipe(record.name, record) for record in map(read_record_file, pipes_of)]
-    for build in pipes_of_builds:
-        with open_notebook(where) as notebook:
-            kept = notebook.revision(build)
-        found.append(_pipe(build, read_record(kept.record_toml, build)))
+    found += [_pipe(build, _latest(build, where)) for build in pipes_of_builds]
     at_hand = at_hand.model_copy(update={"pipes": (*at_hand.pipes, *found)})
     table = read_limits_file(limits_file) if limits_file is not None else made.limits
     limits(table=table)  # a name that is no limit is refused here, before anything is worked out
     return replace(made, steps=steps, box=at_hand, limits=table)
+
+
+def _latest(build: str, where: str | None) -> EngineRecord:
+    from scribeline.notebook import open_notebook  # with it comes the database, which a plan seldom needs
+
+    with open_notebook(where) as notebook:
+        return read_record(notebook.revision(build).record_toml, build)
 
 
 def _pipe(name: str, record: EngineRecord) -> Pipe:

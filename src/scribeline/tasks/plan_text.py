@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.plan.description import Amount, Possible
@@ -9,15 +10,17 @@ from scribeline.plan.limits import simulated_limits
 from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
 from scribeline.sources import source
-from scribeline.tasks.curve import Curve
 from scribeline.tasks.plan import Planned
 from scribeline.units import show
+
+if TYPE_CHECKING:  # the simulation is loaded where a curve is asked for, not before
+    from scribeline.tasks.curve import Curve
 
 WIDTH = 100
 _LABEL = 50
 
 
-def plan_text(made: Planned, curves: tuple[Curve, Curve] | None = None) -> str:
+def plan_text(made: Planned, curves: "tuple[Curve, Curve] | None" = None) -> str:
     """The plan, at most WIDTH characters wide."""
     done = made.done
     lines = [*_title(made), ""]
@@ -123,7 +126,7 @@ def _passed(made: Planned) -> Iterator[str]:
     yield ""
 
 
-def _curves(before: Curve, after: Curve) -> Iterator[str]:
+def _curves(before: "Curve", after: "Curve") -> Iterator[str]:
     yield "POWER, kW, SIMULATED (the whole curves: scribeline curve)"
     yield f"  {'rpm':>7}{'before':>10}{'after':>10}{'by':>10}   knock margin, octane: before, after"
     for a, b in zip(before.points, after.points, strict=True):
@@ -135,7 +138,7 @@ def _curves(before: Curve, after: Curve) -> Iterator[str]:
         yield f"  {a.speed_rpm:>7g}{shown_powers}{by:>10}   {', '.join(margins)}"
 
 
-def _knocks(made: Planned, after: Curve) -> Iterator[str]:
+def _knocks(made: Planned, after: "Curve") -> Iterator[str]:
     """The simulated limits, at the speeds that pass them once all is done."""
     for limit in simulated_limits(made.done.plan.limits):
         margins = {p.speed_rpm: p.octane - p.result.octane_needed for p in after.points if p.result}

@@ -40,23 +40,21 @@ def _least_land(w: Workings, ports: list[Port]) -> None:
         at = f"ports.{port.name}"
         inputs |= {f"z{n}": f"{at}.clock_deg", f"a{n}": f"{at}.half_angle_deg"}
         inputs |= {f"r{n}": f"{at}.roof_depth_mm", f"f{n}": f"{at}.floor_depth_mm"}
-    mirrored = [port.mirrored for port in ports]
+    # every pair of openings that need be compared: a port with its own twin, and two ports on either side of the bore
+    pairs = [(i, i, -1.0) for i, port in enumerate(ports) if port.mirrored]
+    for (i, one), (j, other) in combinations(enumerate(ports), 2):
+        pairs += [(i, j, 1.0), (i, j, -1.0)] if one.mirrored or other.mirrored else [(i, j, 1.0)]
+    first, second = [pair[0] for pair in pairs], [pair[1] for pair in pairs]
+    side = np.array([pair[2] for pair in pairs])
 
     def land(bore: FloatArray, *a: FloatArray) -> FloatArray:
-        clock, half, roof, floor = a[0::4], a[1::4], a[2::4], a[3::4]
-        arc_mm = np.pi / 360.0 * bore  # of one degree
-        least = np.full(np.shape(bore), np.inf)
-        for i, j in combinations(range(len(mirrored)), 2):
-            apart = _apart_deg(clock[i] - clock[j])
-            if mirrored[i] or mirrored[j]:
-                apart = np.minimum(apart, _apart_deg(clock[i] + clock[j]))
-            across = arc_mm * (apart - half[i] - half[j])
-            down = np.maximum(roof[i] - floor[j], roof[j] - floor[i])
-            beside = np.where((across > 0.0) & (down > 0.0), np.hypot(across, down), np.maximum(across, down))
-            least = np.minimum(least, beside)
-        for i, pair in enumerate(mirrored):
-            if pair:
-                least = np.minimum(least, arc_mm * (_apart_deg(2.0 * clock[i]) - 2.0 * half[i]))
+        clock, half, roof, floor = (np.stack(a[k::4]) for k in range(4))
+        sides = side.reshape(-1, *(1,) * bore.ndim)
+        apart = _apart_deg(clock[first] - sides * clock[second])
+        across = np.pi / 360.0 * bore * (apart - half[first] - half[second])
+        down = np.maximum(roof[first] - floor[second], roof[second] - floor[first])
+        beside = np.where((across > 0.0) & (down > 0.0), np.hypot(across, down), np.maximum(across, down))
+        least: FloatArray = np.min(beside, axis=0)
         return least
 
     w.derive(
