@@ -50,7 +50,7 @@ def scan_marks(deck: str | None, middle: str | None, ruler: str | None) -> ScanM
 
 
 def printed(along: str | None, down: str | None) -> tuple[float, float]:
-    """How long the printer made a line, along the deck line and down, from what the 100 mm bars measured; 1 where nobody measured.
+    """How long the printer made a line, along the deck line and down, by the 100 mm bars; 1 where nobody measured.
 
     >>> printed("98.7", None)
     (0.987, 1.0)
