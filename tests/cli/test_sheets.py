@@ -29,9 +29,10 @@ def test_it_says_what_it_wrote_and_to_measure_the_bars(tmp_path: Path) -> None:
 
 def test_a_printer_is_corrected_by_what_its_bars_measured(tmp_path: Path) -> None:
     run("sheets", KART, "-o", str(tmp_path), "--sheet", "bore-wrap", "--format", "svg", "--bar-across", "98.7 mm")
+    # The wrap lies on its side: up it is along the paper's short edge.
     svg = (tmp_path / "bore-wrap.svg").read_text(encoding="utf-8")
-    assert "bars of 100 mm measured 98.7 across, 100 up" in svg
-    assert f"matrix({100 / 98.7:.9g} 0 0 1 " in svg
+    assert "bars of 100 mm measured 98.7 short edge, 100 long edge" in svg
+    assert f"matrix(1 0 0 {100 / 98.7:.9g} " in svg
     with pytest.raises(SheetError, match="95 to 105 mm"):
         run("sheets", KART, "-o", str(tmp_path), "--bar-up", "94 mm")
 

@@ -74,7 +74,7 @@ def test_nothing_that_can_be_said_of_a_page_leaves_its_check_bars_out(monkeypatc
     (made,) = pages(plate(100, 100), ISSUE, PAPERS["A4"])
     with pytest.raises(FrozenInstanceError):
         made.furniture = ()  # type: ignore[misc]
-    monkeypatch.setattr(title_block, "bars", lambda at, up: [])
+    monkeypatch.setattr(title_block, "bars", lambda at, up, edge: [])
     (bare,) = pages(plate(100, 100), ISSUE, PAPERS["A4"])
     with pytest.raises(SheetError, match="100 mm across"):
         write_pdf([bare])
@@ -128,7 +128,8 @@ def test_every_page_says_what_it_was_made_from() -> None:
     words = " ".join(shape.words for one in made.proved for shape in one.shapes if isinstance(shape, Text))
     for said in (
         "Invented engine (invented)", "0a1b2c3d", "2026-11-25", "its lower left corner", "FULL SIZE 1:1", "1 of 1",
-        "Letter", "98.7 across, 100.2 up", "Measure all four bars", "Metal does not grow back", "eye protection",
+        "Letter", "98.7 short edge, 100.2 long edge", "Measure all four bars", "Metal does not grow back",
+        "eye protection",
     ):  # fmt: skip
         assert said in words
 
@@ -255,6 +256,21 @@ def measured_y(on: Print, x: float, y: float) -> float:
 def test_a_correction_beyond_five_percent_is_refused(across: float, up: float) -> None:
     with pytest.raises(SheetError, match="95 to 105 mm"):
         Printer(across, up)
+
+
+@pytest.mark.parametrize("lying", [False, True])
+def test_the_correction_goes_with_the_paper_and_not_with_the_drawing(lying: bool) -> None:
+    """A printer that is 1.3 % small along the short edge is so whichever way round the drawing lies."""
+    (made,) = pages(plate(230, 60) if lying else plate(60, 180), ISSUE, PAPERS["A4"], Printer(across_mm=98.7))
+    assert (made.paper.width_mm > made.paper.height_mm) == lying
+    assert made.printer.factors == pytest.approx((1.0, 100 / 98.7) if lying else (100 / 98.7, 1.0))
+    bars = {one.about: one for one in made.furniture if one.role == "check" and one.about}
+    assert len(bars) == 4
+    edges = [shape for one in made.furniture if one.role == "check" for shape in one.shapes if isinstance(shape, Text)]
+    along = {(text.words, text.turned_deg) for text in edges}
+    level, upright = ("long edge", "short edge") if lying else ("short edge", "long edge")
+    assert along == {(f"{bar}, {edge}", turn) for bar in ("100 mm", "4 in") for edge, turn in
+                     ((level, 0.0), (upright, 90.0))}  # fmt: skip
 
 
 def test_the_limits_themselves_are_accepted() -> None:

@@ -92,12 +92,15 @@ def test_the_edges_of_a_port_are_true(bore_print: tuple[Page, Print]) -> None:
 
 
 def test_a_correction_comes_out_on_the_printer_it_was_made_for(tmp_path: Path) -> None:
-    """On a printer 1.3 % small across and 1.1 % large up, the corrected bars must come out true."""
+    """On a printer 1.3 % small along the short edge and 1.1 % large along the long one, corrected bars come out true.
+
+    The page lies on its side: up it is along the short edge.
+    """
     (made,) = pages(BORE, ISSUE, PAPERS["A4"], Printer(across_mm=98.7, up_mm=101.1))
     (printed,) = on_paper(write_pdf([made]), tmp_path)
     for (name, up), length in bar_lengths(made, printed).items():
         true = 100.0 if name == "100 mm" else 101.6
-        on_that_printer = length * (1.011 if up else 0.987)
+        on_that_printer = length * (0.987 if up else 1.011)
         assert on_that_printer == pytest.approx(true, abs=TRUE_MM)
 
 

@@ -100,9 +100,10 @@ def test_the_page_stays_black_on_white_in_the_dark(browser: object) -> None:
 
 
 def test_a_correction_stretches_each_way_by_itself(browser: object) -> None:
+    """98.7 mm along the short edge; the page lies on its side, so that this is up it."""
     (made,) = pages(Sheet(wrap_drawing(Wrap(KART_BORE)), "deck"), ISSUE, PAPERS["A4"], Printer(98.7, 101.0))
     page = opened(browser, made)
-    for way, factor in (("across", 100 / 98.7), ("up", 100 / 101.0)):
+    for way, factor in (("up", 100 / 98.7), ("across", 100 / 101.0)):
         axis = page.evaluate(MEASURE, f"check bar, 100 mm {way}")[0]  # type: ignore[attr-defined]
         on_screen = axis["width" if way == "across" else "height"] / PX_PER_MM
         assert on_screen == pytest.approx(100.0 * factor, abs=0.05)

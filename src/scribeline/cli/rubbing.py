@@ -23,11 +23,11 @@ def rubbing(
         bool, typer.Option("--replace", help="Also write over what another instrument measured.")
     ] = False,
     thickness: Annotated[float, typer.Option(metavar="MM", help="Of the paper.")] = 0.10,
-    bar_across: Annotated[
-        str | None, typer.Option(metavar="MEASURED", help="What the sheet's 100 mm bar across measured.")
+    bar_along: Annotated[
+        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar along the deck line measured.")
     ] = None,
-    bar_up: Annotated[
-        str | None, typer.Option(metavar="MEASURED", help="What the sheet's 100 mm bar up the paper measured.")
+    bar_down: Annotated[
+        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar at right angles to it measured.")
     ] = None,
     deck: Annotated[
         str | None, typer.Option(metavar="X1,Y1,X2,Y2", help="A scan without markers: two points of the deck line.")
@@ -48,7 +48,7 @@ def rubbing(
     from scribeline.tasks import rubbing_files as tasks
 
     scan = tasks.scan_marks(deck, middle, ruler)
-    printed = tasks.printed(bar_across, bar_up)
+    printed = tasks.printed(bar_along, bar_down)
     names = tasks.names_of(port or [])
     measured = tasks.measure_rubbing(photograph, engine, paper_mm=thickness, printed=printed, scan=scan)
     picture = overlay if overlay is not None else photograph.with_name(f"{photograph.stem}-overlay.png")

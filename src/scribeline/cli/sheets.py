@@ -17,10 +17,10 @@ def sheets(
     ] = None,
     names: Annotated[bool, typer.Option("--names", help="List the name of every sheet, and write nothing.")] = False,
     bar_across: Annotated[
-        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar across measured, such as 98.7 mm.")
+        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar along the short edge measured.")
     ] = None,
     bar_up: Annotated[
-        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar up the paper measured.")
+        str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar along the long edge measured.")
     ] = None,
     thickness: Annotated[float, typer.Option(metavar="MM", help="Of the paper that the wrap is printed on.")] = 0.10,
     windows: Annotated[bool, typer.Option("--windows", help="Ports are to be cut out of the wrap.")] = False,

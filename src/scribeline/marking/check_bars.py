@@ -17,15 +17,18 @@ _BODY_MM = 2.0
 _LETTER_MM = 2.0
 
 
-def bars(at: Point, up: bool) -> list[Group]:
-    """Both bars beside each other: from `at` to the right, the inches below; or upwards, the inches to the right."""
+def bars(at: Point, up: bool, edge: str = "") -> list[Group]:
+    """Both bars beside each other: from `at` to the right, the inches below; or upwards, the inches to the right.
+
+    edge : the edge of the paper that they run along, printed beside them
+    """
     return [
-        *_bar(at, up, BAR_MM, 10, "100 mm"),
-        *_bar(_moved(at, (0.0, -7.0), up), up, BAR_IN_MM, 8, "4 in"),
+        *_bar(at, up, BAR_MM, 10, "100 mm", edge),
+        *_bar(_moved(at, (0.0, -7.0), up), up, BAR_IN_MM, 8, "4 in", edge),
     ]
 
 
-def _bar(at: Point, up: bool, length: float, blocks: int, words: str) -> list[Group]:
+def _bar(at: Point, up: bool, length: float, blocks: int, words: str, edge: str) -> list[Group]:
     """One bar: an axis with two end lines, and blocks by turns full and open above it."""
 
     def place(along: float, beside: float) -> Point:
@@ -40,7 +43,7 @@ def _bar(at: Point, up: bool, length: float, blocks: int, words: str) -> list[Gr
         for i in range(blocks)
     ]  # fmt: skip
     middle = place(0.5 * length, -0.6 - _LETTER_MM)
-    name = Text(middle, words, _LETTER_MM, "middle", 90.0 if up else 0.0, bold=True)
+    name = Text(middle, f"{words}, {edge}" if edge else words, _LETTER_MM, "middle", 90.0 if up else 0.0, bold=True)
     return [
         group("check", axis, *ends, *body[::2], about=f"check bar, {words} {'up' if up else 'across'} the paper"),
         group("check", *body[1::2], fill="ink"),

@@ -31,6 +31,7 @@ class Page:
     window : where the drawing shows; what lies outside is cut off
     shift : where the drawing's origin lies
     furniture : everything else, uncut; writers take it from `proved`
+    printer : its correction across and up this page, as it lies
     number, of : its place among the pages of its sheet
     tile : its place in the grid of tiles, rows A, B from the top, columns 1, 2 from the left; "" for a whole drawing
     """
@@ -97,6 +98,8 @@ def pages(sheet: Sheet, issue: Issue, paper: Paper, printer: Printer | None = No
             f"{paper.name}\n    accepted: at most {_MOST_TILES} pages\n"
             "    what to do: check the record's lengths, or choose a larger paper"
         )
+    printer = printer or Printer()
+    made_for = printer if turned.width_mm <= turned.height_mm else printer.turned()
     made = []
     for number, (row, column, corner) in enumerate(_tiles(drawn, space, columns, rows), start=1):
         shift = (space.left - corner[0], space.bottom - corner[1])
@@ -104,9 +107,9 @@ def pages(sheet: Sheet, issue: Issue, paper: Paper, printer: Printer | None = No
             shift = (shift[0], space.top - drawn.top)
         tile = "" if columns * rows == 1 else _tile(row, column)
         place = f"{number} of {columns * rows}" + (f", tile {tile}" if tile else "")
-        furniture = around(sheet, issue, turned, printer or Printer(), place)
+        furniture = around(sheet, issue, turned, printer, place)
         furniture += tuple(_joints(space, row, column, columns, rows))
-        made.append(Page(sheet, turned, space, shift, furniture, printer or Printer(), number, columns * rows, tile))
+        made.append(Page(sheet, turned, space, shift, furniture, made_for, number, columns * rows, tile))
     return made
 
 

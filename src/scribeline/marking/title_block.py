@@ -15,7 +15,7 @@ from scribeline.marking.check_bars import bars
 from scribeline.marking.drafting import BOLD_WIDTH, Box, fitted, text_width_mm
 from scribeline.marking.labels import wrapped
 from scribeline.marking.paper import MARGIN_MM, Paper
-from scribeline.marking.printer import Printer
+from scribeline.marking.printer import LONG, SHORT, Printer
 from scribeline.marking.shapes import Group, Shape, Text, group, lettering, line, rectangle
 from scribeline.marking.sheet import Issue, Sheet
 
@@ -46,7 +46,7 @@ def below_mm(sheet: Sheet, paper: Paper) -> float:
 
 def around(sheet: Sheet, issue: Issue, paper: Paper, printer: Printer, place: str) -> tuple[Group, ...]:
     """Everything round the drawing of one page; `place` says which page it is, such as "2 of 4, tile A2"."""
-    box = frame(paper)
+    box, upright = frame(paper), paper.width_mm <= paper.height_mm
     top_of_block, over_strip = box.bottom + _BLOCK_MM, box.bottom + below_mm(sheet, paper)
     split = box.right - _BARS_ACROSS_MM
     lines = [
@@ -60,8 +60,8 @@ def around(sheet: Sheet, issue: Issue, paper: Paper, printer: Printer, place: st
     return (
         group("frame", *lines),
         *_cells(Box(box.left, box.bottom, split, top_of_block), sheet, issue, paper, printer, place),
-        *bars((across, top_of_block - 5.0), up=False),
-        *bars((box.left + 4.5, over_strip + 4.0), up=True),
+        *bars((across, top_of_block - 5.0), up=False, edge=SHORT if upright else LONG),
+        *bars((box.left + 4.5, over_strip + 4.0), up=True, edge=LONG if upright else SHORT),
         group("note", *_instruction(across, box.bottom)),
         group("note", *_cautions(sheet, paper, top_of_block)),
     )

@@ -49,13 +49,13 @@ def scan_marks(deck: str | None, middle: str | None, ruler: str | None) -> ScanM
     return ScanMarks(((x1, y1), (x2, y2)), (x, y), along)
 
 
-def printed(across: str | None, up: str | None) -> tuple[float, float]:
-    """How long the printer made a line, across and up, from what the 100 mm bars measured; 1 where nobody measured.
+def printed(along: str | None, down: str | None) -> tuple[float, float]:
+    """How long the printer made a line, along the deck line and down, by the 100 mm bars; 1 where nobody measured.
 
     >>> printed("98.7", None)
     (0.987, 1.0)
     """
-    ways = ((across, "across"), (up, "up"))
+    ways = ((along, "deck line"), (down, "wrap's ends"))
     first, second = (1.0 if typed is None else bar_reading_mm(typed, way) / 100.0 for typed, way in ways)
     return first, second
 

@@ -12,7 +12,7 @@ from scribeline.marking.dxf import write_dxf
 from scribeline.marking.page import pages
 from scribeline.marking.paper import Paper, paper_named
 from scribeline.marking.pdf import write_pdf
-from scribeline.marking.printer import Printer, bar_reading_mm
+from scribeline.marking.printer import LONG, SHORT, Printer, bar_reading_mm
 from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.svg import write_page_svg
 from scribeline.plan.plan_file import read_plan_file
@@ -83,8 +83,10 @@ def files_of(sheets: Sequence[Sheet], issue: Issue, paper: Paper, wishes: Wishes
 def printer_of(across: str | None, up: str | None) -> Printer:
     """The printer's correction from what the builder typed; None for a direction that was not measured.
 
+    across : what the bar along the paper's short edge measured; up : the one along its long edge
+
     >>> printer_of("98.7", None).across_mm
     98.7
     """
     return Printer(*(100.0 if typed is None else bar_reading_mm(typed, way) for typed, way in
-                     ((across, "across"), (up, "up"))))  # fmt: skip
+                     ((across, SHORT), (up, LONG))))  # fmt: skip
