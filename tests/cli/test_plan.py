@@ -1,20 +1,46 @@
 """The command `plan` from outside: what it prints, writes and refuses."""
 
+import contextlib
+import io
 import json
+import sys
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
+from scribeline.cli import main
 from scribeline.engine import read_record
 from scribeline.plan.plan_file import read_plan
-from tests.cli.test_record import scribeline
+from tests.cli.test_record import scribeline as in_a_process
 
 KART, PLAN = "examples/club-kart-98.toml", "examples/club-kart-98-plan.toml"
 STEP = ("--do", "raise exhaust roof at exhaust: 1,2 mm")
+ROOT = Path(__file__).parents[2]
+
+
+class Done(NamedTuple):
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+def scribeline(*arguments: str) -> Done:
+    """A command run in this process, as `main` runs it: a process of its own takes seconds to load the numerics."""
+    printed, refused, status = io.StringIO(), io.StringIO(), 0
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(ROOT)
+        patch.setattr(sys, "argv", ["scribeline", *arguments])
+        try:
+            with contextlib.redirect_stdout(printed), contextlib.redirect_stderr(refused):
+                main()
+        except SystemExit as stop:
+            status = stop.code if isinstance(stop.code, int) else 0
+    return Done(status, printed.getvalue(), refused.getvalue())
 
 
 def test_the_demonstration_plan_with_its_cut_list() -> None:
-    done = scribeline("plan", KART, "--plan", PLAN, "--cut-list")
+    done = in_a_process("plan", KART, "--plan", PLAN, "--cut-list")
     assert (done.returncode, done.stderr) == (0, "")
     assert "Squish first, then a little exhaust: Club kart 98 (INVENTED, for demonstration)" in done.stdout
     assert 'swap head gasket: "thin copper" was written as number 3' in done.stdout

@@ -51,7 +51,7 @@ def test_a_plan_is_what_its_file_says() -> None:
 @given(steps())
 def test_what_is_written_reads_back(step: Step) -> None:
     table = LimitTable(set=(OneLimit(name="least_land_mm", off=True, why="sleeved"),))
-    plan = Plan((step, step), AT_HAND, "a plan", "and a note", table)
+    plan = Plan((step, step), AT_HAND, "a plan", "and a note", table, invented=True)
     assert read_plan(write_plan(plan)) == plan
 
 
@@ -82,6 +82,7 @@ def test_what_is_written_reads_back(step: Step) -> None:
         ),
         (("scribeline_plan = 1", "scribeline_plan = 2"), 1, "scribeline_plan", "2", "1", "write scribeline_plan = 1"),
         (("[box]", "[bix]"), 17, "bix", "{'gaskets'", "one of: scribeline_plan, name", "did you mean box?"),
+        (('name = "Squish first"', "invented = 1"), 2, "invented", "1", "true or false", "without quotation"),
         (('"Squish first"', "3"), 2, "name", "3", "text", "put it in quotation marks"),
     ],
 )

@@ -21,6 +21,7 @@ from scribeline.marking.shapes import (
 )
 
 _DECK_MM, _LEFT_MM, _RIGHT_MM, _FOOT_MM = 0.0, -44.0, 44.0, -66.0
+_UNDER_DECK = -7.0  # where the crown comes to over an intake
 _WIDE, _ROOF, _FLOOR, _RADIUS = 16.0, -26.0, -50.0, 5.0
 
 
@@ -41,7 +42,7 @@ def _bore(
         group("outline", line((_LEFT_MM, _DECK_MM), (_RIGHT_MM, _DECK_MM)), about="deck"),
         group("edge", line((_LEFT_MM, crown_mm), (_RIGHT_MM, crown_mm))),
         group("note", Text((_LEFT_MM, 1.5), "deck, as it is after decking", NAME_MM),
-              Text((_LEFT_MM, crown_mm - 3.6), crown)),
+              Text((_LEFT_MM, crown_mm - 3.6) if crown_mm == _FLOOR else (-18.0, crown_mm + 1.0), crown)),
     ]  # fmt: skip
     return Drawing(name, title, words, (*frame, *groups))
 
@@ -71,10 +72,10 @@ def raise_roof(name: str, title: str, port: str) -> Drawing:
         group("dimension", Dimension((-_WIDE - 6.0, _ROOF), (-_WIDE - 6.0, 0.0), "today", 8.0, along=False)),
         group(
             "note",
-            Text((-_WIDE - 19.0, _ROOF + 0.55 * up - 0.8), "stop line"),
+            Text((-42.0, _ROOF + 0.55 * up - 0.8), "stop line"),
             Text((0.0, -40.0), port, NAME_MM, "middle"),
         ),
-        crown_mm=_ROOF + up + 5.0 if port == "intake" else _FLOOR,
+        crown_mm=_UNDER_DECK if port == "intake" else _FLOOR,
     )
 
 
@@ -108,7 +109,7 @@ def widen(name: str, title: str, port: str) -> Drawing:
         group("measured", Dimension((-_WIDE - 3.0, _ROOF), (_WIDE + 3.0, _ROOF), "target", 9.0, NAME_MM)),
         group("dimension", Dimension((-_WIDE + 2.0, _FLOOR), (_WIDE - 2.0, _FLOOR), "today", -9.0)),
         group("note", Text((0.0, -39.0), port, NAME_MM, "middle")),
-        crown_mm=_ROOF + 15.0 if port == "intake" else _FLOOR,
+        crown_mm=_UNDER_DECK if port == "intake" else _FLOOR,
     )
 
 
@@ -157,7 +158,7 @@ def boost(name: str, title: str) -> Drawing:
         "in the wall below feeds it.",
         group("outline", *rear, fill="paper", about="rear transfers as they are"),
         group("target", new, fill="accent wash", about="new port"),
-        group("edge", path((-4.0, -46.0), (-4.0, _FOOT_MM), (4.0, _FOOT_MM), (4.0, -46.0))),
+        group("edge", path((-2.5, -46.0), (-2.5, _FOOT_MM), (2.5, _FOOT_MM), (2.5, -46.0))),
         group("measured", Dimension((11.0, _ROOF - 7.0), (11.0, 0.0), "target", -6.0, NAME_MM, along=False)),
         group("note", Text((0.0, -40.5), "boost", NAME_MM, "middle"), *lettering((8.0, -61.0), ("groove or window",))),
     )

@@ -63,6 +63,7 @@ class Carburettor(Part):
 class Box(Part):
     """Everything at hand; each list may be empty."""
 
+    invented: bool = False
     gaskets: tuple[Sheet, ...] = ()
     pipes: tuple[Pipe, ...] = ()
     sections: tuple[PipeSection, ...] = ()

@@ -30,7 +30,7 @@ from scribeline.plan.reading import table_of, text_of, validated
 from scribeline.plan.steps import Plan, Step
 
 VERSION = 1
-_TOP = ("scribeline_plan", "name", "note", "steps", "box", "limits")
+_TOP = ("scribeline_plan", "name", "note", "invented", "steps", "box", "limits")
 
 
 def read_plan(text: str, origin: str = "plan") -> Plan:
@@ -55,6 +55,12 @@ def read_plan(text: str, origin: str = "plan") -> Plan:
             problems.append(
                 Problem(key, line_of((key,), lines), _shown(words[key]), "text", "put it in quotation marks")
             )
+    invented = data.get("invented", False)
+    if not isinstance(invented, bool):
+        where = line_of(("invented",), lines)
+        problems.append(
+            Problem("invented", where, _shown(invented), "true or false", "write it without quotation marks")
+        )
     steps = []
     listed = data.get("steps", [])
     if not isinstance(listed, list) or not all(isinstance(one, dict) for one in listed):
@@ -71,7 +77,7 @@ def read_plan(text: str, origin: str = "plan") -> Plan:
     box, limits = _part(data, "box", Box, lines, problems), _part(data, "limits", LimitTable, lines, problems)
     if problems:
         raise PlanError(sorted(problems, key=lambda one: (one.line or 0, one.where)), origin)
-    return Plan(tuple(steps), box, words["name"], words["note"], limits)
+    return Plan(tuple(steps), box, words["name"], words["note"], limits, invented)
 
 
 def read_plan_file(path: Path) -> Plan:
@@ -86,6 +92,8 @@ def write_plan(plan: Plan) -> str:
     document.add("name", plan.name)
     if plan.note:
         document.add("note", plan.note)
+    if plan.invented:
+        document.add("invented", True)
     steps = tomlkit.aot()
     for step in plan.steps:
         table = tomlkit.table()

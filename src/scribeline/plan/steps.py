@@ -38,3 +38,4 @@ class Plan:
     name: str = "plan"
     note: str = ""
     limits: LimitTable = field(default_factory=LimitTable)
+    invented: bool = False
