@@ -61,7 +61,8 @@ def choose(one: PlanSearch, front: Sequence[Tried], most: int) -> list[Tried]:
     """A few designs of a front that really differ.
 
     The one that gains most comes first and the gentlest with a share of LEAST_SHARE of its gain next; then, again and
-    again, the one that lies farthest from all that were taken, by gain, metal, what is kept and what is done; until `most` are taken or the farthest is nearer than DIFFERENT.
+    again, the one that lies farthest from all that were taken, by gain, metal, what is kept and what is done; until
+    `most` are taken or the farthest is nearer than DIFFERENT.
     """
     today = one.quick_before[one.goal.merit]
     worth = [tried for tried in front if -tried.aims[0] - today > WORTH * abs(today)]
