@@ -173,6 +173,7 @@ def test_an_exhaust_port_below_the_skirt_opens_to_the_crankcase(kart):
 def test_the_bend_of_the_header_costs_what_the_handbook_says(kart):
     """80 degrees on a middle line of 70 mm, mean bore 36 mm; a bend without a radius is taken as a pipe bender's."""
     assert kart.engine.exhaust[1].bend_loss == pytest.approx((0.131 + 1.847 * (18 / 70) ** 3.5) * 80 / 90, rel=1e-9)
+    assert kart.engine.exhaust[1].bend_tightness == pytest.approx(18 / 70)
     assert [s.bend_loss for s in kart.engine.exhaust[2:]] == [0.0] * (len(kart.engine.exhaust) - 2)
     free = built(edited(("bend_radius_mm = 70\n", "")))
     assert taken(free)["exhaust section 1: bend radius"] == pytest.approx(1.5 * 36)
