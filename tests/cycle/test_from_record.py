@@ -13,7 +13,7 @@ from scribeline.engine import EngineRecord
 from scribeline.engine.bottom_end import Cylinder
 from scribeline.errors import CycleError
 from scribeline.geometry.work_out import work_out
-from tests.examples import KART, REED, edited
+from tests.examples import KART, REED, edited, text_of
 
 OFFSET = "pin_offset_mm = { value = 0.5, plus_minus = 0.1"
 
@@ -144,13 +144,36 @@ def test_what_was_not_measured_is_taken_and_listed():
 
 
 def test_what_is_measured_but_not_simulated_is_said(reed, kart):
-    assert any("airbox" in left for left in kart.left_out)
     assert any("skirt" in left for left in reed.left_out)
+    assert all("blow-by" in build.left_out[-1] for build in (reed, kart))
+
+
+def test_the_airbox_stands_between_the_intake_and_the_air(kart):
+    """Its mouth is not in the record and is taken; without a box the intake draws from the open air."""
+    box = kart.engine.airbox
+    assert box is not None
+    assert box.volume_m3 == pytest.approx(900e-6)
+    assert 1e3 * box.tube[0].from_m == pytest.approx(taken(kart)["airbox mouth"])
+    assert built(edited(("airbox_cc = 900\n", ""))).engine.airbox is None
+
+
+def test_an_exhaust_port_below_the_skirt_opens_to_the_crankcase(kart):
+    """A skirt 3 mm too short for the port leaves a strip of its width open round top dead centre."""
+    assert kart.engine.exhaust_under_skirt_m2 is None
+    out = work_out(edited(), draws=0)
+    short = out.value("ports.exhaust.floor_depth_mm") - 3.0
+    old = next(line for line in text_of(KART).splitlines() if line.startswith("skirt_exhaust_side_mm"))
+    area = built(edited((old, f"skirt_exhaust_side_mm = {short:.6f}"))).engine.exhaust_under_skirt_m2
+    assert area is not None
+    assert int(area.argmax()) in (0, 720)
+    assert 1e6 * area.max() == pytest.approx(3.0 * 22.0, rel=0.35)  # 32 mm wide, with corners of 7 and 6 mm
+    assert area[60] == 0.0
 
 
 def test_the_bend_of_the_header_costs_what_the_handbook_says(kart):
     """80 degrees on a middle line of 70 mm, mean bore 36 mm; a bend without a radius is taken as a pipe bender's."""
     assert kart.engine.exhaust[1].bend_loss == pytest.approx((0.131 + 1.847 * (18 / 70) ** 3.5) * 80 / 90, rel=1e-9)
+    assert kart.engine.exhaust[1].bend_tightness == pytest.approx(18 / 70)
     assert [s.bend_loss for s in kart.engine.exhaust[2:]] == [0.0] * (len(kart.engine.exhaust) - 2)
     free = built(edited(("bend_radius_mm = 70\n", "")))
     assert taken(free)["exhaust section 1: bend radius"] == pytest.approx(1.5 * 36)

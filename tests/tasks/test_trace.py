@@ -46,7 +46,8 @@ def test_what_flows_up_the_transfers_came_in_by_the_intake():
 
 def test_events_are_those_of_the_record():
     got = dict(events(trace_of().recording))
-    assert got["exhaust opens"] == pytest.approx(90.24, abs=0.01)
+    opens, closes = (trace_of().out.value(f"exhaust_{what}_deg_atdc") for what in ("opens", "closes"))
+    assert (got["exhaust opens"], got["exhaust closes"]) == pytest.approx((opens, closes), abs=1e-6)
     assert got["transfers open"] == pytest.approx(111.25, abs=0.6)
     assert got["transfers open"] + got["transfers close"] == pytest.approx(360.0, abs=1.0)
 

@@ -10,11 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scribeline.cycle.cylinder import Cylinder
-from scribeline.cycle.engine import PORT_COLUMNS, Conditions, Engine, Reed, Section, Transfer
+from scribeline.cycle.engine import PORT_COLUMNS, Chamber, Conditions, Engine, Reed, Section, Transfer
 from scribeline.engine import EXHAUST_ROLES, TRANSFER_ROLES, EngineRecord, Port, breathing
 from scribeline.errors import CycleError
 from scribeline.geometry import rotary_disc
-from scribeline.geometry.open_areas import port_open_area
+from scribeline.geometry.derive.edges import skirt_edge
+from scribeline.geometry.open_areas import area_under_skirt, port_open_area
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.kernels.gas import FloatArray
 from scribeline.models import discharge, duct_walls, wiebe
@@ -27,6 +28,7 @@ CYLINDER_WALL_K = {"air": 450.0, "fan": 440.0, "water": 420.0}
 PASSAGE_OVER_STROKE = 1.5
 TRACT_OVER_BORE = 4.0
 STOP_OVER_PETAL = 0.3
+AIRBOX_MOUTH = 1.0
 # Bending stiffness along the petal [Pa] and density [kg/m^3]; handbook values from memory, sheets differ by a quarter.
 PETALS = {"glass fibre": (20e9, 1850.0), "carbon fibre": (60e9, 1550.0), "steel": (205e9, 7850.0)}
 
@@ -85,8 +87,8 @@ class Build:
 class _Taking:
     """Collects what is taken and left out while the engine is put together."""
 
-    def __init__(self, out: WorkedOut) -> None:
-        self.out, self.record = out, out.record
+    def __init__(self, out: WorkedOut, air_k: float) -> None:
+        self.out, self.record, self.air_k = out, out.record, air_k
         self.taken: list[Taken] = []
         self.left_out: list[str] = []
 
@@ -111,7 +113,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
     298.15 K where left out
     Raises CycleError for a measurement that a simulation cannot do without, with how to get it.
     """
-    t = _Taking(out)
+    t = _Taking(out, (air or Conditions()).t_k)
     record = out.record
     if record.cylinder.count > 1:
         t.left_out.append(f"{record.cylinder.count - 1} of {record.cylinder.count} cylinders: the figures are for one")
@@ -130,7 +132,6 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
             "throttle", throttle, "of the bore open",
             f"asked for; a loss of {discharge.THROTTLE:g} as coefficient, rising to 1 wide open", "judgement",
         )  # fmt: skip
-    stroke = t.needed("true_stroke_mm", "measure stroke, rod length and pin offset") / 1e3
     cylinder = Cylinder(
         bore_m=record.cylinder.bore_mm.value / 1e3,
         stroke_m=record.crank.stroke_mm.value / 1e3,
@@ -139,7 +140,7 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         offset_m=record.crank.pin_offset_mm.value / 1e3 if record.crank.pin_offset_mm else 0.0,
     )
     exhaust_area, (opens_rad, closes_rad), pipe = _exhaust(t)
-    transfers, names = _transfers(t, stroke)
+    transfers, names = _transfers(t, cylinder.stroke_m)
     intake_area, intake, reed = _intake(t)
     at_bdc = t.needed("crankcase_volume_bdc_cc", "fill the crankcase with thin oil at bottom dead centre, or estimate")
     passages = 1e6 * sum(one.length_m * one.duct_area_m2 for one in transfers)
@@ -176,6 +177,8 @@ def build_of(out: WorkedOut, *, throttle: float = 1.0, afr: float = AFR, air: Co
         cylinder_wall_k=wall,
         venturi_m=_venturi_m(t, intake),
         squish_over_piston=_squish_over_piston(t),
+        exhaust_under_skirt_m2=_under_skirt_m2(t),
+        airbox=_airbox(t, intake),
     )
     return Build(engine, advance, octane, names, tuple(t.taken), tuple(t.left_out), air)
 
@@ -247,6 +250,29 @@ def _bend(t: _Taking, where: str, number: int, section: breathing.Section) -> tu
             f"not measured: {0.5 * duct_walls.USUAL_BEND_RADII:g} times the mean bore, as a pipe bender leaves it",
         )  # fmt: skip
     return duct_walls.bend_loss(section.bend_deg.value, bore, radius), 0.5 * bore / radius
+
+
+def _under_skirt_m2(t: _Taking) -> FloatArray | None:
+    """What of the exhaust ports lies open to the crankcase below the skirt; None where the skirt covers them."""
+    ports = [p for p in t.record.ports if p.role in EXHAUST_ROLES and skirt_edge(p) in t.out.values]
+    ports = [p for p in ports if t.out.values[skirt_edge(p)].value is not None]
+    if not ports:
+        return None
+    area = np.sum([p.openings * area_under_skirt(t.out, p, THETA_DEG) for p in ports], axis=0)
+    area = 1e-6 * np.maximum(np.nan_to_num(area), 0.0)
+    area[-1] = area[0]
+    return np.asarray(area, float) if area.max() > 0.0 else None
+
+
+def _airbox(t: _Taking, intake: list[Section]) -> Chamber | None:
+    """The box of the record, with a mouth that nobody measured."""
+    if t.record.intake is None or t.record.intake.airbox_cc is None:
+        return None
+    bore = 1e-3 * t.take(
+        "airbox mouth", 1e3 * AIRBOX_MOUTH * intake[0].from_m, "mm across",
+        f"not in the record: a tube {AIRBOX_MOUTH:g} times as wide as the intake's mouth and as long as wide",
+    )  # fmt: skip
+    return Chamber(1e-6 * t.record.intake.airbox_cc.value, [Section(bore, bore, bore, t.air_k)])
 
 
 def _squish_over_piston(t: _Taking) -> float:
@@ -380,14 +406,9 @@ def _advance(record: EngineRecord) -> Advance:
 
 
 def _say_what_is_left_out(t: _Taking) -> None:
-    record, values = t.record, t.out.values
-    if record.intake is not None and record.intake.airbox_cc is not None:
-        t.left_out.append("the airbox: the intake draws from the open air")
+    record = t.record
     if record.intake is not None and record.intake.control == "reed" and any(p.role == "intake" for p in record.ports):
         t.left_out.append("the intake ports beside the reed: the reed is simulated as the only way in")
-    under = values.get("exhaust_open_under_skirt_mm")
-    if under is not None and under.value is not None and under.value > 0.0:
-        t.left_out.append("the gap under the skirt at top dead centre: exhaust and crankcase are kept apart")
-    if record.piston.openings:
-        t.left_out.append("the openings in the piston's skirt")
-    t.left_out.append("blow-by, and oil as anything but fuel")
+    if any(opening.bottom_from_crown_mm is not None for opening in record.piston.openings):
+        t.left_out.append("the windows in the piston's skirt (a cut-out is part of the skirt's edge)")
+    t.left_out.append("blow-by past the rings, and oil as anything but fuel")

@@ -7,6 +7,7 @@ from scribeline.geometry import rotary_disc, time_area
 from scribeline.geometry.derive.bottom_end import CRANK
 from scribeline.geometry.derive.edges import CHAMFER, skirt_edge
 from scribeline.geometry.derive.ports import PortShape
+from scribeline.geometry.windows import Window
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.geometry.working import FloatArray
 
@@ -33,15 +34,25 @@ def open_area_curves(out: WorkedOut, theta_deg: FloatArray) -> dict[str, FloatAr
 
 def port_open_area(out: WorkedOut, port: Port, theta_deg: FloatArray) -> FloatArray:
     """Open area, mm², of one opening of a port at angles after top dead centre, deg."""
+    if port.role == "intake":
+        return area_under_skirt(out, port, theta_deg)
+    window, factor, roof, crank = _placed(out, port)
+    return time_area.open_area_by_crown_mm2(theta_deg, window, roof - _number(out, CHAMFER), *crank) * factor
+
+
+def area_under_skirt(out: WorkedOut, port: Port, theta_deg: FloatArray) -> FloatArray:
+    """Area, mm², of one opening of a port below the piston's skirt: how an intake opens, and how an exhaust may leak
+    into the crankcase near top dead centre. The skirt's edge over the port must be known."""
+    window, factor, roof, crank = _placed(out, port)
+    skirt = _number(out, skirt_edge(port))
+    return time_area.open_area_by_skirt_mm2(theta_deg, window, roof, skirt, *crank) * factor
+
+
+def _placed(out: WorkedOut, port: Port) -> tuple[Window, FloatArray | float, FloatArray, tuple[FloatArray, ...]]:
     at = f"ports.{port.name}"
     size = tuple(_number(out, name) for name in out.values[f"{at}.area_mm2"].inputs.values())
     window, factor = PortShape(out.record, port).window(size, projected=True)
-    roof = _number(out, f"{at}.roof_depth_mm")
-    crank = tuple(_number(out, name) for name in CRANK.values())
-    if port.role == "intake":
-        skirt = _number(out, skirt_edge(port))
-        return time_area.open_area_by_skirt_mm2(theta_deg, window, roof, skirt, *crank) * factor
-    return time_area.open_area_by_crown_mm2(theta_deg, window, roof - _number(out, CHAMFER), *crank) * factor
+    return window, factor, _number(out, f"{at}.roof_depth_mm"), tuple(_number(out, name) for name in CRANK.values())
 
 
 def _number(out: WorkedOut, name: str) -> FloatArray:
