@@ -264,6 +264,8 @@ def _with_power(
     if band is None:
         low = BAND_STEP_RPM * np.ceil(max(float(p.rpm[p.known].min()) for p in curves) / BAND_STEP_RPM)
         high = BAND_STEP_RPM * np.floor(min(float(p.rpm[p.known].max()) for p in curves) / BAND_STEP_RPM)
+        # The upper half of the speeds that all pulls went through: below it the clutch slips, or nobody rides.
+        low = max(low, BAND_STEP_RPM * np.ceil(0.5 * high / BAND_STEP_RPM))
         band = (float(low), float(high)) if high - low >= 2.0 * BAND_STEP_RPM else None
     peak = Measure(PEAK.key + standard, "kW", "more")
     measures = [peak]
