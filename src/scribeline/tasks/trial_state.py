@@ -27,7 +27,7 @@ from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_vehicle import Vehicle
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
-from scribeline.trials.road_power import PowerRun, mean_in_band_kw, power_of
+from scribeline.trials.road_power import PowerRun, above, mean_in_band_kw, power_of
 from scribeline.trials.runs import Measure, Run, Value, dropped
 from scribeline.trials.smoothing import Smooth, choose_reach, smooth
 
@@ -221,9 +221,10 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
                 values = with_acceleration(values, gates[0])
                 measures.setdefault(acceleration_measure(gates[0]).key, acceleration_measure(gates[0]))
             driven = vehicle.driven(state.air, one.pull.gear) if vehicle else None
-            if driven is not None:
-                power = power_of(trace, driven)
-                powers[name] = (one.setup, power)
+            if vehicle is not None and driven is not None:
+                closed = above(power_of(trace, driven), vehicle.clutch_rpm)
+                if closed is not None:
+                    powers[name] = (one.setup, closed)
         runs.append(Run(one.setup, name, values, None, one.direction, _day(one), "", {}, reason))
         if one.when is not None:
             when[name] = one.when
