@@ -3,7 +3,7 @@
 Kinds of entries, and what their data hold:
 
     settings     gates [[from, to], ...] in m/s; band [low, high] in rpm; air {t_c, p_hpa, humidity | dew_point_c}
-    file         what was read (trial_files.py), setup, direction; the file itself beside it
+    file         what was read (trial_files.py), setup, direction, options it was read with; the file itself beside it
     columns      header of a table, columns chosen for it: found again for the next file with the same header
     drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
     edit pull    file (number of its entry), action, pull, start_s, end_s, gear, and traces where the new ends reach
