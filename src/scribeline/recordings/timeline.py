@@ -52,7 +52,9 @@ def mend(stamps_s: Floats) -> Mended:
     kept, stamps = kept[~late], stamps[~late]
     first_s = stamps[0]
     stamps = stamps - first_s  # first, so that what is apart here is apart in the result
-    kept, time_s = _apart(kept, stamps, notes)
+    kept, stamps = _apart(kept, stamps, notes)
+    first_s += stamps[0]  # not 0 where the recording began within its first stamp
+    time_s = stamps - stamps[0]
     step = np.diff(time_s)
     pauses = time_s[:-1][step > max(3.5 * float(np.median(step)), 0.5)] if len(step) else np.empty(0)
     paused = set(pauses.tolist())
