@@ -229,7 +229,7 @@ def test_progress_counts_up_to_its_end() -> None:
     last: dict[tuple[str, str], tuple[int, int]] = {}
     for question in questions_to(REED).values():
         part, counted, numbers = question.progress.rpartition(", ")
-        where = question.place.partition(".")[0]  # head and barrel have studs each
+        where = question.place.rpartition(".")[0]  # head and barrel have studs each
         if counted:
             number, total = (int(word) for word in numbers.split(" of "))
             nameless = (where, part.partition(" (")[0])  # a port has its name from 2 on
