@@ -35,6 +35,9 @@ demo: installed-run
 	.venv/bin/scribeline curve examples/club-kart-98.toml --compare examples/club-kart-98-squish-set.toml \
 		--rpm 5000:12000:500 --html demo-out/club-kart-98-curve.html >/dev/null
 	@echo
+	@echo 'scribeline: which gaskets set its squish, and how much metal would have to come off'
+	.venv/bin/scribeline stacks examples/club-kart-98.toml --gaskets examples/gasket-box.toml --most 3
+	@echo
 	@echo 'scribeline: planning it: squish and deck first, then the lines, with their stops, in demo-out/club-kart-98-cut-list.txt'
 	.venv/bin/scribeline plan examples/club-kart-98.toml --plan examples/club-kart-98-plan.toml --cut-list \
 		>demo-out/club-kart-98-cut-list.txt

@@ -62,7 +62,7 @@ def random_designs(space: Space, count: int) -> list[Design]:
     return found
 
 
-def agreement(space: Space, count: int = 60) -> None:
+def agreement(space: Space, count: int = 40) -> None:
     """How the order of designs at quicker settings agrees with that at the fine one."""
     over = speeds_for(GOAL, RECORD)
     records = [space.built(design) for design in random_designs(space, count)]

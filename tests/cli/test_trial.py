@@ -72,7 +72,7 @@ def test_the_whole_way_through_the_notebook(tmp_path: Path) -> None:
     assert (tmp_path / "v-3.png").exists()  # power curves
     listed = ok("trial", "list", *notebook)
     assert [line.split("  ")[0] for line in listed.splitlines()[1:]] == ["as bought", "squish set"]
-    ok("notebook", "export", str(tmp_path / "x.zip"), *notebook)
+    assert "1 build, 1 revision, 2 files, 2 trials" in ok("notebook", "export", str(tmp_path / "x.zip"), *notebook)
     ok("notebook", "import", str(tmp_path / "x.zip"), "--notebook", str(tmp_path / "other.sqlite"))
     again = ok("trial", "compare", "as bought", "squish set", "--notebook", str(tmp_path / "other.sqlite"))
     assert again.partition("EVERY RUN")[0] == text.partition("EVERY RUN")[0]

@@ -9,6 +9,7 @@ import pytest
 
 from scribeline.engine import read_record_file
 from scribeline.errors import SearchError
+from scribeline.plan.box import Box, read_box_file
 from scribeline.plan.carry_out import carry_out
 from scribeline.plan.phrases import shown
 from scribeline.plan.plan_file import read_plan
@@ -23,6 +24,7 @@ from scribeline.tasks.search import (
     search_of_file,
     stack_rows,
     stacks_of_file,
+    together,
     tools_of,
     who_of_file,
 )
@@ -150,6 +152,14 @@ def test_the_same_search_goes_on_by_itself(monkeypatch: pytest.MonkeyPatch, tmp_
     assert (tmp_path / first[0]).read_text() == kept
     assert len(search("pull")) == 2
     assert len(list(tmp_path.iterdir())) <= 21
+
+
+def test_parts_at_hand_are_put_together() -> None:
+    invented = together(read_box_file(FOLDER / "parts-at-hand.toml"), "base 0.2")
+    assert invented.invented
+    assert {"thin copper", "base 0.2"} <= {one.name for one in invented.gaskets}
+    assert not together(Box(), "base 0.2").invented
+    assert together(Box(), None) == Box()
 
 
 # --- stacks ----------------------------------------------------------------------------------------------------------

@@ -133,18 +133,17 @@ def test_a_pull_is_corrected_and_the_recording_stays(where: str, reader: FakeRea
 
 
 def test_a_pull_that_was_missed_is_added_from_the_kept_bytes(where: str, reader: FakeReader, tmp_path: Path) -> None:
-    """Its readings lie outside of what was kept around the pulls, so the file is read anew."""
+    """Its readings lie outside of what was kept around the pulls, so the file is read anew in the same way."""
     reader.files["long"] = recording("long.gpx", 1, 1.0, 3)
-    long = reader.files["long"].channels["speed_m_s"]
     tasks.new_trial("day", author="Kim", where=where)
-    tasks.add_files("day", files(tmp_path, "long.gpx"), author="Kim", where=where)
-    tasks.edit_pull(
-        "day", "1", "add", "rolling start, too slow for the rule", start_s=0.5, end_s=3.5, author="Kim", where=where
-    )
+    columns = {"v": "speed_m_s km/h"}
+    tasks.add_files("day", files(tmp_path, "long.gpx"), columns=columns, decimal=",", author="Kim", where=where)
+    tasks.edit_pull("day", "1", "add", "a last try", start_s=19.6, end_s=20.9, author="Kim", where=where)
     pulls = tasks.show_trial("day", where=where).state.pulls
     assert [(one.pull.number, one.pull.found_start_s is None) for one in pulls] == [(1, False), (2, True)]
+    assert [(o.decimal, dict(o.columns)) for o in reader.options] == [(",", columns)] * 2
     assert pulls[1].trace is not None
-    assert pulls[1].trace.time_s[0] <= long.time_s[8]
+    assert pulls[1].trace.time_s[0] <= 19.6 <= 20.5 <= pulls[1].trace.time_s[-1]
 
 
 def test_a_run_is_dropped_with_a_reason_and_taken_back(where: str, reader: FakeReader, tmp_path: Path) -> None:

@@ -74,7 +74,7 @@ def test_the_workbook_opens_elsewhere_with_numbers_as_numbers(compared: Compared
 
 
 def test_pictures_are_written_and_may_be_transparent(compared: Compared, tmp_path: Path) -> None:
-    assert [drawing.name for drawing in verdict_drawings(compared)] == ["verdict", "every-run"]
+    assert [drawing.name for drawing in verdict_drawings(compared)] == ["verdict-25-to-50-km-h", "every-run"]
     one, two = write_pictures(compared, tmp_path / "v.svg")
     assert (one.name, two.name) == ("v.svg", "v-2.svg")
     assert '<rect class="sheet"' in one.read_text()

@@ -85,6 +85,18 @@ def test_three_against_three_can_never_convince_by_shuffling() -> None:
     assert exact_words(found) == "by shuffling, 20 ways: p = 0.10; with so few runs it can never be below 0.10"
 
 
+def test_two_gates_of_the_same_width_both_speak() -> None:
+    """A pipe that loses at low speed and wins at high speed is not judged by whichever gate was typed first."""
+    low, high = Measure("40 to 60 km/h", "s", "less", 20.0), Measure("60 to 80 km/h", "s", "less", 20.0)
+    runs = [
+        Run(s, str(i), {low.key: Value(a + 0.01 * (i % 3)), high.key: Value(b + 0.01 * (i % 2))})
+        for i, (s, a, b) in enumerate([("A", 2.5, 2.9), ("B", 2.7, 2.6)] * 4)
+    ]
+    found = compare(runs, [low, high, Measure("40 to 50 km/h", "s", "less", 10.0)])
+    assert found.mains == (low, high)
+    assert [one.measure.words(one.difference) for one in found.verdicts] == ["slower", "quicker"]
+
+
 def test_pairs_are_seen_and_used() -> None:
     a = [8.42, 8.51, 8.38, 8.47, 8.55, 8.44, 8.49, 8.40]
     b = [8.33, 8.46, 8.31, 8.35, 8.52, 8.39, 8.36, 8.37]

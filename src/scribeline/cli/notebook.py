@@ -155,7 +155,7 @@ def export(
     from scribeline.tasks.notebook import export_notebook
 
     moved = export_notebook(path, where=notebook, tell=_tell)
-    print(f"Wrote {path}: {_count(moved.builds, moved.revisions, moved.files)}.")
+    print(f"Wrote {path}: {_count(moved.builds, moved.revisions, moved.files, moved.trials)}.")
 
 
 @app.command("import")
@@ -167,7 +167,7 @@ def import_(
     from scribeline.tasks.notebook import import_notebook
 
     moved = import_notebook(path, where=notebook, tell=_tell)
-    print(f"Imported {path}: {_count(moved.builds, moved.revisions, moved.files)}.")
+    print(f"Imported {path}: {_count(moved.builds, moved.revisions, moved.files, moved.trials)}.")
 
 
 @app.command()
@@ -184,8 +184,8 @@ def migrate(
     print(f"{address} has the tables of this program.")
 
 
-def _count(builds: int, revisions: int, files: int) -> str:
-    words = [(builds, "build"), (revisions, "revision"), (files, "file")]
+def _count(builds: int, revisions: int, files: int, trials: int) -> str:
+    words = [(builds, "build"), (revisions, "revision"), (files, "file"), *([(trials, "trial")] if trials else [])]
     return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in words)
 
 

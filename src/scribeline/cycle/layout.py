@@ -27,7 +27,7 @@ from scribeline.kernels.duct import (
     U,
     Y,
 )
-from scribeline.kernels.gas import FloatArray, energy_mixture, gas_constant
+from scribeline.kernels.gas import R_BURNED, R_FRESH, FloatArray, energy_mixture, gas_constant
 from scribeline.kernels.network import FREE, OUT_OF_STEPS, UNPHYSICAL, WALL, IntArray, march
 from scribeline.kernels.volumes import fill_volume
 
@@ -104,9 +104,10 @@ class Network:
         here = self.spans[duct]
         rho, u, p = np.asarray(rho, float), np.asarray(u, float), np.asarray(p, float)
         y = np.broadcast_to(np.asarray(fresh, float), rho.shape)
-        r = np.array([gas_constant(self.gas, float(yi)) for yi in y])
-        t = p / (rho * r)
-        e = np.array([energy_mixture(self.gas, float(ti), float(yi)) for ti, yi in zip(t, y, strict=True)])
+        gas = self.gas
+        t = p / (rho * (gas[R_BURNED] + y * (gas[R_FRESH] - gas[R_BURNED])))
+        burned, fresh_e = (t * (c[0] + t * (c[1] / 2 + t * (c[2] / 3 + t * c[3] / 4))) for c in (gas[2:6], gas[6:10]))
+        e = burned + y * (fresh_e - burned)
         self.q[RHO, here], self.q[MOM, here] = rho, rho * u
         self.q[ENE, here], self.q[FRE, here] = rho * (e + 0.5 * u * u), rho * y
         self.w[U, here], self.w[P, here], self.w[T, here], self.w[Y, here] = u, p, t, y

@@ -54,6 +54,10 @@ class Settings:
     knobs: Knobs = field(default_factory=Knobs)
 
 
+# Ranks variants as the default does unless they lie within about 1 %; docs/performance-cycle.md has the comparison.
+FOR_SEARCHES = Settings(cell_m=0.020, tolerance=0.010, flush=1.0)
+
+
 @dataclass(frozen=True)
 class CycleResult:
     """One speed. Masses per revolution [kg], ratios [-]; `history` holds imep, trapped, case mass, pipe energy."""
@@ -136,7 +140,7 @@ class Running:
         cells, ends, volumes = (x.shape[-1] for x in (self.tables.network.q, self.flows, self.tables.network.volumes))
         self.coarse: Running | None = None
         self.flushed = 0
-        self.room = aligned(13, cells), np.ones((3, ends)), np.zeros((9, volumes)), np.zeros(1, np.int64)
+        self.room = aligned(13, cells), np.ones((4, ends)), np.zeros((9, volumes)), np.zeros(1, np.int64)
 
     def turn(self) -> None:
         """One revolution, exhaust closing to exhaust closing; raises CycleError where it cannot be finished."""
@@ -182,7 +186,8 @@ class Running:
         for _ in range(MOST_FLUSHED):
             coarse.turn()
             history.append(coarse.monitored())
-            if len(history) >= s.least_cycles and coarse.distance(np.array(history)) < FLUSHED * s.tolerance:
+            recent = np.array(history[-LOOK_BACK:])
+            if len(history) >= s.least_cycles and coarse.distance(recent) < FLUSHED * s.tolerance:
                 break
         self.flushed = len(history)
         mine, theirs = self.tables, coarse.tables
@@ -216,17 +221,21 @@ class Running:
         """Revolutions until the gas in the exhaust pipe has been renewed, by its mass and that of a revolution."""
         net, here = self.tables.network, slice(*self.tables.pipe)
         mass = (net.q[RHO, here] / net.geo[INV_VOL, here]).sum()
-        return float(mass / max(self.mean(LOOK_BACK)[1][0, 1], 0.01 * mass))
+        return float(mass / max(self.passed(LOOK_BACK)[1], 0.01 * mass))
 
     def mean(self, revolutions: int) -> tuple[FloatArray, FloatArray]:
         """Totals and flows, averaged over the last revolutions, as many as are kept."""
         last = list(self.recent)[-revolutions:]
         return np.mean([t for t, _ in last], axis=0), np.mean([f for _, f in last], axis=0)
 
+    def passed(self, revolutions: int) -> tuple[float, float]:
+        """Mass through the intake's mouth and the exhaust's end, mean of the last revolutions [kg]."""
+        last, mouth = list(self.recent)[-revolutions:], self.tables.intake_end + 1
+        return -sum(f[0, mouth] for _, f in last) / len(last), sum(f[0, 1] for _, f in last) / len(last)
+
     def mass_imbalance(self, revolutions: int = 1) -> float:
         """What the intake let in less what the exhaust let out in the last revolutions, over the former [-]."""
-        flows = self.mean(revolutions)[1]
-        into, out = -flows[0, self.tables.intake_end + 1], flows[0, 1]
+        into, out = self.passed(revolutions)
         return float((into - out) / into)
 
     def result(self, history: FloatArray, distance: float, averaged: int) -> CycleResult:
@@ -307,30 +316,32 @@ def run(running: Running, before: Running | None = None) -> CycleResult:
         running.flush(before)
     elif before is not None:
         running.start_from(before)
-    history = np.zeros((0, 4))
+    every = np.zeros((s.most_cycles, 4))
     distance = math.inf
     for cycle in range(1, s.most_cycles + 1):
         running.turn()
-        history = np.vstack([history, running.monitored()])
+        every[cycle - 1] = running.monitored()
         if cycle < s.least_cycles:
             continue
+        history = every[:cycle]
         distance = running.distance(history)
         if distance < s.tolerance:
-            return running.result(history, distance, 1)
+            return running.result(history.copy(), distance, 1)
         if cycle >= 2 * LOOK_BACK + 2:
             pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
             trend = distance_to_limit(pairs, 0.5 * FELT * running.renewal())
             of_pairs = max(trend, BALANCE * abs(running.mass_imbalance(2 * LOOK_BACK)))
             if of_pairs < 0.5 * s.tolerance:
-                return running.result(history, of_pairs, 2)
-        even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
-        block = UNEVEN_BLOCK if even else max(cycle // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
-        if cycle >= (2 * UNEVEN_BLOCK if even else LEAST_FOR_BLOCKS):
-            early, late = history[-2 * block :].reshape(2, block, 4).mean(axis=1)
-            of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(block)))
-            if of_blocks < (0.5 if even else 1.0) * s.tolerance:
-                return running.result(history, of_blocks, block)
-    spread = np.ptp(history[-UNEVEN_BLOCK:, 0]) / abs(history[-1, 0])
+                return running.result(history.copy(), of_pairs, 2)
+        if cycle >= 2 * UNEVEN_BLOCK:
+            even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
+            block = UNEVEN_BLOCK if even else max(cycle // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
+            if even or cycle >= LEAST_FOR_BLOCKS:
+                early, late = history[-2 * block :].reshape(2, block, 4).mean(axis=1)
+                of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(block)))
+                if of_blocks < (0.5 if even else 1.0) * s.tolerance:
+                    return running.result(history.copy(), of_blocks, block)
+    spread = np.ptp(every[-UNEVEN_BLOCK:, 0]) / abs(every[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated {100 * distance:.2g} % "
         f"from the periodic state (asked {100 * s.tolerance:.2g} %), and the work of the last twelve differs by "

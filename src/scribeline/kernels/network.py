@@ -70,7 +70,7 @@ def flux_at_ends(
     """Write the flux at every duct end, and what it brings to the volumes.
 
     opening : (2, number of ends * s), throat over duct area for flow out of the duct and into it [-]
-    hints : (number of ends * s,), carried from step to step, see boundaries.nozzle_end; 1 at the start
+    hints : (2, number of ends * s), of the last step and the one before, see boundaries.nozzle_end; 1 at the start
     states : (6, volumes * s), `state_of_volume` at mid-step; inflow : (3, volumes * s), filled with kg/s, W, kg/s
     unsolved : (s,), counts ends whose pressure was not found
     """
@@ -101,9 +101,12 @@ def flux_at_ends(
             v = meets * s + b
             volume = (states[0, v], states[1, v], states[2, v], states[3, v], states[4, v], states[5, v])
             e = i * s + b
-            mass, mom, ene, fre, _, hints[e], code = nozzle_end(
-                rho, u, p, y, (w[G, k], w[H, k], w[K, k]), opening[0, e], opening[1, e], volume, hints[e]
+            last = hints[0, e]
+            onward = min(max(2.0 * last - hints[1, e], 0.5 * last), 2.0 * last)
+            mass, mom, ene, fre, _, hints[0, e], code = nozzle_end(
+                rho, u, p, y, (w[G, k], w[H, k], w[K, k]), opening[0, e], opening[1, e], volume, onward
             )
+            hints[1, e] = last
             if code == UNSOLVED:
                 unsolved[b] += 1
             flux[RHO, f] = outward * mass
@@ -225,7 +228,7 @@ def march(
     n, count = q.shape[1], sizes.size
     slope, mid, flux = np.zeros((4, n)), np.ones((4, n)), np.zeros((4, n))
     dt_of, states, inflow = np.zeros(n), np.zeros((6, count)), np.zeros((3, count))
-    hints, unsolved = np.ones(ends.shape[0]), np.zeros(1, np.int64)
+    hints, unsolved = np.ones((2, ends.shape[0])), np.zeros(1, np.int64)
     time = 0.0
     for step in range(most_steps):
         decode(q, w, gas)

@@ -22,6 +22,8 @@ WORTH = 0.004
 searches is unsure by when it compares two engines (docs/performance-cycle.md)."""
 DIFFERENT = 0.12
 """How far two plans must lie apart to be told both: 1 is from nothing to the most of everything. Judgement."""
+LEAST_SHARE = 0.1
+"""Share of the most gain that the gentlest plan must bring. Judgement."""
 IDLE = 0.05
 """Share of a plan's gain below which something it does is not worth doing. Judgement."""
 GEOMETRY = (
@@ -58,8 +60,9 @@ class Tolerance:
 def choose(one: PlanSearch, front: Sequence[Tried], most: int) -> list[Tried]:
     """A few designs of a front that really differ.
 
-    The one that gains most comes first; then, again and again, the one that lies farthest from all that were taken, by
-    gain, metal, what is kept and what is done; until `most` are taken or the farthest is nearer than DIFFERENT.
+    The one that gains most comes first and the gentlest with a share of LEAST_SHARE of its gain next; then, again and
+    again, the one that lies farthest from all that were taken, by gain, metal, what is kept and what is done; until
+    `most` are taken or the farthest is nearer than DIFFERENT.
     """
     today = one.quick_before[one.goal.merit]
     worth = [tried for tried in front if -tried.aims[0] - today > WORTH * abs(today)]
@@ -73,6 +76,11 @@ def choose(one: PlanSearch, front: Sequence[Tried], most: int) -> list[Tried]:
     )
     features = np.hstack([scaled, 0.5 * done])
     taken = [int(np.argmin(aims[:, 0]))]
+    most_gain = -aims[taken[0], 0] - today
+    enough = np.flatnonzero(-aims[:, 0] - today >= LEAST_SHARE * most_gain)
+    gentlest = int(enough[np.lexsort((aims[enough, 0], aims[enough, -1]))[0]])
+    if gentlest not in taken and most > 1:
+        taken.append(gentlest)
     while len(taken) < min(most, len(worth)):
         away = np.min([np.linalg.norm(features - features[i], axis=1) for i in taken], axis=0)
         if away.max() < DIFFERENT:

@@ -50,13 +50,16 @@ def mend(stamps_s: Floats) -> Mended:
     late = stamps < np.maximum.accumulate(stamps)
     _count(notes, int(late.sum()), "rows out of order were left out")
     kept, stamps = kept[~late], stamps[~late]
+    first_s = stamps[0]
+    stamps = stamps - first_s  # first, so that what is apart here is apart in the result
     kept, stamps = _apart(kept, stamps, notes)
+    first_s += stamps[0]  # not 0 where the recording began within its first stamp
     time_s = stamps - stamps[0]
     step = np.diff(time_s)
     pauses = time_s[:-1][step > max(3.5 * float(np.median(step)), 0.5)] if len(step) else np.empty(0)
     paused = set(pauses.tolist())
     _count(notes, len(paused), "pauses in the recording, over which nothing is interpolated")
-    breaks_s = [float(time_s[max(0, int(np.searchsorted(stamps, b, side="right")) - 1)]) for b in breaks]
+    breaks_s = [float(time_s[max(0, int(np.searchsorted(time_s, b - first_s, side="right")) - 1)]) for b in breaks]
     return Mended(kept, time_s, tuple(sorted(paused | set(breaks_s))), tuple(notes))
 
 

@@ -29,6 +29,7 @@ from scribeline.notebook import (
     resolve,
     restore,
 )
+from scribeline.notebook.archive import Index
 from scribeline.notebook.entries import LARGEST_FILE_BYTES
 
 Where = str | Path | Address | None
@@ -65,6 +66,7 @@ class Moved:
     builds: int
     revisions: int
     files: int
+    trials: int = 0
 
 
 def keep_record(
@@ -160,7 +162,7 @@ def export_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -
     """Write the whole notebook into one zip that `import_notebook` reads back with nothing lost."""
     with open_notebook(where, tell=tell) as notebook:
         index = export(notebook, path)
-    return Moved(len(index.builds), sum(len(build.revisions) for build in index.builds), len(index.sizes()))
+    return _moved(index)
 
 
 def import_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -> Moved:
@@ -168,7 +170,12 @@ def import_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -
     with open_archive(path) as archive, open_notebook(where, create=True, tell=tell) as notebook:
         restore(archive, notebook)
         index = archive.index
-    return Moved(len(index.builds), sum(len(build.revisions) for build in index.builds), len(index.sizes()))
+    return _moved(index)
+
+
+def _moved(index: Index) -> Moved:
+    revisions = sum(len(build.revisions) for build in index.builds)
+    return Moved(len(index.builds), revisions, len(index.sizes()), len(index.trials))
 
 
 def migrate_notebook(*, where: Where = None, backup_is_made: bool = False, tell: Tell = silently) -> Address:

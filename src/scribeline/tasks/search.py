@@ -98,7 +98,8 @@ def together(box: Box, gaskets: str | None) -> Box:
     if gaskets is None:
         return box
     more = box_of(gaskets)
-    return Box.model_validate({key: getattr(box, key) + getattr(more, key) for key in Box.model_fields})
+    lists = {key: getattr(box, key) + getattr(more, key) for key in Box.model_fields if key != "invented"}
+    return Box.model_validate({**lists, "invented": box.invented or more.invented})
 
 
 def search_plans(

@@ -3,7 +3,7 @@
 Kinds of entries, and what their data hold:
 
     settings     gates [[from, to], ...] in m/s; band [low, high] in rpm; air {t_c, p_hpa, humidity | dew_point_c}
-    file         what was read (trial_files.py), setup, direction; the file itself beside it
+    file         what was read (trial_files.py), setup, direction, options it was read with; the file itself beside it
     columns      header of a table, columns chosen for it: found again for the next file with the same header
     drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
     edit pull    file (number of its entry), action, pull, start_s, end_s, gear, and traces where the new ends reach
@@ -27,7 +27,7 @@ from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_vehicle import Vehicle
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
-from scribeline.trials.road_power import PowerRun, mean_in_band_kw, power_of
+from scribeline.trials.road_power import PowerRun, above, mean_in_band_kw, power_of
 from scribeline.trials.runs import Measure, Run, Value, dropped
 from scribeline.trials.smoothing import Smooth, choose_reach, smooth
 
@@ -221,9 +221,10 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
                 values = with_acceleration(values, gates[0])
                 measures.setdefault(acceleration_measure(gates[0]).key, acceleration_measure(gates[0]))
             driven = vehicle.driven(state.air, one.pull.gear) if vehicle else None
-            if driven is not None:
-                power = power_of(trace, driven)
-                powers[name] = (one.setup, power)
+            if vehicle is not None and driven is not None:
+                closed = above(power_of(trace, driven), vehicle.clutch_rpm)
+                if closed is not None:
+                    powers[name] = (one.setup, closed)
         runs.append(Run(one.setup, name, values, None, one.direction, _day(one), "", {}, reason))
         if one.when is not None:
             when[name] = one.when
@@ -264,6 +265,8 @@ def _with_power(
     if band is None:
         low = BAND_STEP_RPM * np.ceil(max(float(p.rpm[p.known].min()) for p in curves) / BAND_STEP_RPM)
         high = BAND_STEP_RPM * np.floor(min(float(p.rpm[p.known].max()) for p in curves) / BAND_STEP_RPM)
+        # The upper half of the speeds that all pulls went through: below it the clutch slips, or nobody rides.
+        low = max(low, BAND_STEP_RPM * np.ceil(0.5 * high / BAND_STEP_RPM))
         band = (float(low), float(high)) if high - low >= 2.0 * BAND_STEP_RPM else None
     peak = Measure(PEAK.key + standard, "kW", "more")
     measures = [peak]

@@ -143,7 +143,11 @@ def add_files(
                 options, choice = _options(notebook, path, data, columns, decimal, speed_unit, utc_offset_h)
                 options = replace(options, sound=_heard(vehicle))
                 found = read(path, options)
-                document = what_was_read(found, vehicle) | {"setup": setup, "direction": direction}
+                document = what_was_read(found, vehicle) | {
+                    "setup": setup,
+                    "direction": direction,
+                    "options": _told(options),
+                }
                 file = FileToAttach(path.name, media_type_of(path), data)
                 entries = [EntryToKeep("file", document, file=file), *choice]
                 add_entries(notebook, trial.name, entries, author=author or user_name())
@@ -186,6 +190,17 @@ def _options(
         ),
         entries,
     )  # fmt: skip
+
+
+def _told(options: ReadOptions) -> dict[str, Any]:
+    """What a reader was told about a file, so that it can be read in the same way again."""
+    told = {
+        "columns": dict(options.columns),
+        "decimal": options.decimal,
+        "speed_unit": options.speed_unit,
+        "utc_offset_h": options.utc_offset_h,
+    }
+    return {key: value for key, value in told.items() if value}
 
 
 def _heard(vehicle: Vehicle | None) -> SoundOptions:
@@ -332,7 +347,8 @@ def _with_readings(notebook: Notebook, trial: Trial, after: State, entry: EntryT
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / str(file.file_name)
         path.write_bytes(notebook.content(file.sha256))
-        found = read(path, ReadOptions(sound=_heard(_vehicle(notebook, trial))))
+        told = dict(file.data.get("options", {}))
+        found = read(path, ReadOptions(**told, sound=_heard(_vehicle(notebook, trial))))
     if isinstance(found, GateTable):
         raise RecordingError(f"{file.file_name} is a table now\n    what to do: add the file again")
     whole, _ = speed_trace(found, _vehicle(notebook, trial))

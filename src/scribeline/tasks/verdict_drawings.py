@@ -1,5 +1,7 @@
 """A comparison as drawings: runs as dots with intervals, runs as lines, power curves with bands."""
 
+import re
+
 import numpy as np
 from scipy import special
 
@@ -34,7 +36,7 @@ def verdict_drawings(compared: Compared) -> list[Drawing]:
             f"{len(setups)} setups in one drawing\n    accepted: at most {MOST_DRAWN}, so that they can be told apart\n"
             "    what to do: name fewer setups"
         )
-    drawings = [dots(compared, compared.comparison.main)]
+    drawings = [dots(compared, main) for main in compared.comparison.mains]
     if (lines := run_lines(compared)) is not None:
         drawings.append(lines)
     if (power := power_curves(compared)) is not None:
@@ -64,7 +66,7 @@ def dots(compared: Compared, measure: Measure) -> Drawing:
     said = " ".join(sentence(verdict) for verdict in verdicts)
     return dot_plot(
         DotPlot(
-            "verdict",
+            "verdict-" + re.sub("[^a-z0-9]+", "-", measure.key.lower()).strip("-"),
             f"{measure.key}: each run a dot, bars the 95 % interval of the mean",
             said,
             f"{measure.key}, {measure.unit}",

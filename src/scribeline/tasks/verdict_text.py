@@ -18,7 +18,7 @@ def verdict_text(compared: Compared, *, every_run: bool = True) -> str:
     lines = ["THE VERDICT", *_sentences(compared)]
     lines += ["", "MEASURE BY MEASURE (second less first, with its 95 % interval)", *_table(compared)]
     lines += ["", "WHAT IT RESTS ON", *_grounds(compared)]
-    warnings = list(dict.fromkeys(w for verdict in one.of(one.main) for w in verdict.warnings))
+    warnings = list(dict.fromkeys(w for main in one.mains for verdict in one.of(main) for w in verdict.warnings))
     if warnings:
         lines += ["", "BEFORE YOU BELIEVE IT"]
         for warning in warnings:
@@ -44,9 +44,10 @@ def _item(mark: str, text: str) -> list[str]:
 
 
 def _sentences(compared: Compared) -> Iterator[str]:
-    main = compared.comparison.main
-    for verdict in compared.comparison.of(main):
-        yield from textwrap.wrap(f"{main.key}: {sentence(verdict)}", WIDTH, initial_indent="  ", subsequent_indent="  ")
+    for main in compared.comparison.mains:
+        for verdict in compared.comparison.of(main):
+            said = f"{main.key}: {sentence(verdict)}"
+            yield from textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def _table(compared: Compared) -> Iterator[str]:
@@ -66,24 +67,29 @@ def _table(compared: Compared) -> Iterator[str]:
             )
         )
     yield from _columns(rows)
-    main = compared.comparison.main
     beside = list(dict.fromkeys(name for v in compared.comparison.verdicts for name in v.design.covariates))
     if beside:
         yield f"  Means are as driven; differences have {' and '.join(beside)} taken out."
-    if len(compared.comparison.measures) > 1:
-        yield from textwrap.wrap(
-            f"{main.key} speaks, because it covers most ground; the others lean on the same runs and are no further "
-            "proof of it.", WIDTH, initial_indent="  ", subsequent_indent="  ",
-        )  # fmt: skip
+    mains = [main.key for main in compared.comparison.mains]
+    if len(compared.comparison.measures) > len(mains):
+        one = len(mains) == 1
+        said = (
+            f"{' and '.join(mains)} {'speaks, because it covers' if one else 'speak, because they cover'} most ground; "
+        )
+        said += "the others lean on the same runs and are no further proof."
+        if not one:
+            said += f" They are {len(mains)} questions: each p is adjusted for the number of setups, not for these."
+        yield from textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def _grounds(compared: Compared) -> Iterator[str]:
     one = compared.comparison
-    for verdict in one.of(one.main):
-        yield from _item("-", ground_words(verdict))
-    for key, p in one.any_differs:
-        if key == one.main.key:
-            yield from _item("-", f"whether any of the setups differs from another: p = {p_words(p)}")
+    for main in one.mains:
+        for verdict in one.of(main):
+            yield from _item("-", (f"{main.key}: " if len(one.mains) > 1 else "") + ground_words(verdict))
+        for key, p in one.any_differs:
+            if key == main.key:
+                yield from _item("-", f"{key}: whether any of the setups differs from another: p = {p_words(p)}")
     for refused in one.not_compared:
         yield from _item("-", f"not compared: {refused}")
 

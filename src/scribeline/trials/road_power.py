@@ -99,6 +99,18 @@ def power_of(trace: Smooth, driven: Driven, rpm: ArrayLike | None = None) -> Pow
     return PowerRun(at, wheel_w / 1e3, crank_w / 1e3, 2e-3 * np.hypot(by_slope, by_speed), systematic / 1e3)
 
 
+def above(run: PowerRun, rpm: float) -> PowerRun | None:
+    """The part of a run above an engine speed; None where that is less than five readings.
+
+    Below the speed at which a clutch has closed, the engine turns faster than gearing and road say.
+    """
+    kept = run.rpm >= rpm
+    if int(kept.sum()) < 5:
+        return None
+    parts = (run.rpm, run.wheel_kw, run.crank_kw, run.scatter_kw, run.systematic_kw)
+    return PowerRun(*(part[kept] for part in parts))
+
+
 def on_grid(run: PowerRun, rpm: ArrayLike) -> Floats:
     """Crank power [kW] at these engine speeds; nan where the run was not, or where its power is not `known`."""
     at, power = run.rpm[run.known], run.crank_kw[run.known]

@@ -109,9 +109,15 @@ class Comparison:
     not_compared: tuple[str, ...]
 
     @property
+    def mains(self) -> tuple[Measure, ...]:
+        """The measures that speak first: the gates that cover most ground, chosen before any time is looked at."""
+        widest = max(one.span for one in self.measures)
+        return tuple(one for one in self.measures if one.span >= widest - 1e-9)
+
+    @property
     def main(self) -> Measure:
-        """The measure that speaks first: the gate that covers most ground, chosen before any time is looked at."""
-        return max(self.measures, key=lambda one: one.span)
+        """The first of `mains`."""
+        return self.mains[0]
 
     def of(self, measure: Measure) -> list[Verdict]:
         """The verdicts of one measure."""
@@ -168,6 +174,12 @@ def compare(
 
 def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, leave_out: Sequence[str]) -> Verdict:
     there = counted(runs, measure.key)
+    counts = [sum(run.setup == name for run in there) for name in (first, second)]
+    if min(counts) < 2:
+        raise TrialError(
+            f"{counts[0]} and {counts[1]} runs have it\n    accepted: at least 2 of each setup\n"
+            "    what to do: do more runs, or see which are dropped"
+        )
     design = design_of(there, first, second, leave_out)
     values = np.array([run.measures[measure.key].value for run in design.runs])
     least_sd = _clock_sd(design.runs, measure.key)
