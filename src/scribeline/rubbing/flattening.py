@@ -22,7 +22,7 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_MARKERS = 6  # judgement: below this, one badly seen marker moves everything
 MARKERS_FOR_LENS = 10  # judgement: fewer corners cannot tell the lens from the perspective
 MOST_RESIDUAL_MM = 0.20  # judgement: above this the corners themselves are badly seen
-MOST_BOW_MM = 0.10  # judgement: above this the paper is creased, curled or was not flat on the table
+MOST_BOW_MM = 0.08  # judgement: above this the paper is creased, curled or was not flat on the table
 LEAST_PX_PER_MM = 6.0
 """Judgement: an edge of 0.15 mm is then a whole pixel."""
 DETECT_AT_PX = 2400
