@@ -85,16 +85,28 @@ def add(
     utc_offset: Annotated[
         float | None, typer.Option(metavar="HOURS", help="How far local stamps in the file are ahead of UTC.")
     ] = None,
+    road: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="A recording of the road speed during the one sound in FILES.")
+    ] = None,
+    camera: Annotated[str | None, typer.Option(help="Of a sound: 'on board' or 'standing'; else on board.")] = None,
+    cylinders: Annotated[int | None, typer.Option(help="Of a sound; else the build's, else 1.")] = None,
+    strokes: Annotated[int | None, typer.Option(help="Of a sound: 2 or 4; else 2.")] = None,
+    engine_speeds: Annotated[
+        str | None, typer.Option("--engine-speeds", metavar="RPM", help="Possible in a sound: '2000 to 12000'.")
+    ] = None,
     author: Author = None,
     notebook: Where = None,
 ) -> None:
     """Read files into a trial. Each is kept to the byte; one that cannot be read stays out and says why."""
     from scribeline.tasks import trials
+    from scribeline.tasks.trial_sound import told_of_sound
 
     options = read_options(column, decimal, speed_unit)
+    sound = told_of_sound(cylinders, strokes, engine_speeds, camera)
     added = trials.add_files(
         trial, files, setup=setup, direction=direction, columns=options.columns, decimal=options.decimal,
-        speed_unit=options.speed_unit, utc_offset_h=utc_offset, author=author, where=notebook, tell=tell,
+        speed_unit=options.speed_unit, utc_offset_h=utc_offset, sound=sound, road=road, author=author, where=notebook,
+        tell=tell,
     )  # fmt: skip
     print_added(added)
     if any(one.why_not for one in added):
