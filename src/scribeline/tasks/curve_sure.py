@@ -18,7 +18,6 @@ from scribeline.tasks.curve import COLUMNS, Curve, OfReadings, Point, change_of_
 
 Progress = Callable[[int, int], bool | None]
 SEARCH_CELL_M, SEARCH_TOLERANCE = 0.02, 0.01  # for differences between like engines; docs/performance-cycle.md
-ONE_WAY = 0.01  # two ways round that differ in power by less than this count as one
 
 
 def with_coarser(curve: Curve, progress: Progress | None = None) -> Curve:
@@ -93,7 +92,11 @@ def downward_words(curve: Curve) -> str:
     if not changes:
         return ""
     worst = max(changes, key=lambda speed: abs(changes[speed]))
-    two = [f"{speed:g}" for speed, change in changes.items() if abs(change) > ONE_WAY]
+    two = [
+        f"{point.speed_rpm:g}"
+        for point in curve.points
+        if abs(changes.get(point.speed_rpm, 0.0)) > _unsettled(point, curve.settings.tolerance)
+    ]
     if not two:
         return (
             f"coming from faster speeds instead of slower ones changes the power by at most "
@@ -104,6 +107,14 @@ def downward_words(curve: Curve) -> str:
         f"{100 * changes[worst]:+.1f} % of power ({worst:g} rpm): there the engine has two ways to run, and either "
         "may be met"
     )
+
+
+def _unsettled(point: Point, tolerance: float) -> float:
+    """By how much two runs of a speed may differ in power [-] while both are on their way to the same state.
+
+    Each is within the tolerance in its work, and friction takes the same from both.
+    """
+    return 2.0 * tolerance * abs(point.got.imep_pa / point.got.bmep_pa)
 
 
 def plus_minus_words(curve: Curve) -> str:
