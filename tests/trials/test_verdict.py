@@ -250,8 +250,8 @@ def test_pairs_that_do_not_take_turns_say_what_is_left_of_a_drift() -> None:
     assert "which run of each pair came first" in " ".join(unknown.warnings)
 
 
-# Setups in the order driven; scatter of B over that of A; drift a run; whether each run's place is written down; whether
-# runs that followed each other are pairs (an odd number of them keeps a part of a drift, and says so: see above).
+# Setups in the order driven; scatter of B over that of A; drift a run; whether each run's place is written down;
+# whether runs that followed each other are pairs (an odd number of them keeps a part of a drift: see above).
 DAYS = {
     "three and three in turns": ("ABABAB", 1.0, 0.0, False, False),
     "three and three, drift written down": ("ABBAAB", 1.5, 0.5, True, False),

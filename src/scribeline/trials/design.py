@@ -123,8 +123,8 @@ def _turns(runs: Sequence[Run], pairs: NDArray[np.intp], first: str, second: str
     before = sum(a < b for a, b in known)
     return [
         f"{first} came before {second} in {before} of {len(known)} pairs: {abs(left):.2g} times what the day's drift "
-        "adds from one run to the next stays in the difference, and the interval does not hold it; drive an even number of "
-        "pairs, and let each setup be first in half of them"
+        "adds from one run to the next stays in the difference, and the interval does not hold it; drive an even "
+        "number of pairs, and let each setup be first in half of them"
     ]
 
 
