@@ -34,7 +34,7 @@ def test_from_a_table_to_a_verdict_in_one_command(tmp_path: Path) -> None:
     files = [tmp_path / name for name in ("v.csv", "v.xlsx", "v.svg", "v.png")]
     options = [part for path in files for part in (f"--{path.suffix[1:]}", str(path))]
     text = ok("trial", "compare", TIMES, *options, "--transparent")
-    assert text.startswith("THE VERDICT\n  25 to 50 km/h: squish set is quicker than as bought by 0.325 s")
+    assert text.startswith("THE VERDICT\n  30 to 55 km/h: squish set is quicker than as bought by 0.325 s")
     assert all(path.stat().st_size > 500 for path in files)
     assert (tmp_path / "v-2.png").exists()
     assert all(str(path.resolve()) in text for path in files)
@@ -46,8 +46,8 @@ def test_the_first_setup_named_is_what_the_others_are_held_against() -> None:
     assert (first["first"], first["second"]) == ("squish set", "as bought")
     assert first["difference"] > 0
     assert first["left_out"]["order"] == "not wanted"
-    only = json.loads(ok("trial", "compare", TIMES, "--measure", "25 to 40 km/h", "--json"))
-    assert {one["measure"] for one in only["verdicts"]} == {"25 to 40 km/h"}
+    only = json.loads(ok("trial", "compare", TIMES, "--measure", "30 to 45 km/h", "--json"))
+    assert {one["measure"] for one in only["verdicts"]} == {"30 to 45 km/h"}
 
 
 def test_the_whole_way_through_the_notebook(tmp_path: Path) -> None:
@@ -101,7 +101,7 @@ def test_before_the_day() -> None:
     [
         (("trial", "compare", "nothing.csv", "--notebook", "none.sqlite"), "what to do:"),
         (("trial", "compare", TIMES, "no such setup"), "a setup called no such setup"),
-        (("trial", "compare", TIMES, "--measure", "luck"), "accepted: 25 to 50 km/h"),
+        (("trial", "compare", TIMES, "--measure", "luck"), "accepted: 30 to 55 km/h"),
         (("trial", "compare", TIMES, "--png", "v.gif"), r"ends in .svg or .png"),
         (("trial", "compare", TIMES, "--decimal", ";"), "a decimal mark ';'"),
         (("trial", "runs-needed", "0", "--scatter", "0.1"), "a difference that is not 0"),

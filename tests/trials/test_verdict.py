@@ -13,7 +13,7 @@ from scribeline.trials.runs import Measure, Run, Value, dropped
 from scribeline.trials.verdict import Comparison, Verdict, compare
 from scribeline.trials.wording import exact_words, sentence, slope_words
 
-GATE = Measure("25 to 50 km/h", "s", "less", 25.0)
+GATE = Measure("30 to 55 km/h", "s", "less", 25.0)
 
 
 @pytest.mark.parametrize("module", [runs_module, wording], ids=lambda m: m.__name__)

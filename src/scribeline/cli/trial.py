@@ -27,7 +27,7 @@ TrialName = Annotated[str, typer.Argument(metavar="TRIAL", help="Name of the tri
 RunName = Annotated[str, typer.Argument(metavar="RUN", help="Name of the run, as `trial show` lists it.")]
 Because = Annotated[str, typer.Option("--because", metavar="REASON", help="What happened; it stays in the notebook.")]
 Author = Annotated[str | None, typer.Option(help="Who says so; else your user name.")]
-Gates = Annotated[list[str] | None, typer.Option("--gate", metavar="SPEEDS", help="Such as '25 to 50 km/h'; repeat.")]
+Gates = Annotated[list[str] | None, typer.Option("--gate", metavar="SPEEDS", help="Such as '30 to 55 km/h'; repeat.")]
 AirOfDay = Annotated[str | None, typer.Option("--air", metavar="AIR", help="Such as '18 C, 1003 hPa, 60 %'.")]
 Band = Annotated[str | None, typer.Option(metavar="RPM", help="Band of engine speeds, such as '6000 to 9000'.")]
 Decimal = Annotated[str | None, typer.Option(metavar="MARK", help="Decimal mark of a table: . or ,")]

@@ -22,8 +22,8 @@ MOST_ROWS = 20_000
 def gate_measure(gate: Gate) -> Measure:
     """The time through a gate as a measure; the widest gate speaks first.
 
-    >>> gate_measure(Gate(25 / 3.6, 50 / 3.6)).key
-    '25 to 50 km/h'
+    >>> gate_measure(Gate(30 / 3.6, 55 / 3.6)).key
+    '30 to 55 km/h'
     """
     return Measure(gate.name, "s", "less", abs(gate.to_m_s - gate.from_m_s))
 

@@ -13,17 +13,17 @@ _TO = re.compile(r"\s*(?:\bto\b|:|–|—|-(?=\s*\d))\s*")
 
 
 def gates_of(texts: Sequence[str]) -> list[Gate]:
-    """Gates typed as "25 to 50 km/h"; without a unit they are km/h. Raises TypedValueError and TrialError.
+    """Gates typed as "30 to 55 km/h"; without a unit they are km/h. Raises TypedValueError and TrialError.
 
-    >>> [gate.name for gate in gates_of(["25 to 50", "15-30 mph"])]
-    ['25 to 50 km/h', '24.1 to 48.3 km/h']
+    >>> [gate.name for gate in gates_of(["30 to 55", "15-30 mph"])]
+    ['30 to 55 km/h', '24.1 to 48.3 km/h']
     """
     found = []
     for text in texts:
         parts = _TO.split(text.strip())
         if len(parts) != 2:
             raise TrialError(
-                f"a gate typed as {text!r}\n    accepted: two speeds, as in 25 to 50 km/h\n    what to do: write it so"
+                f"a gate typed as {text!r}\n    accepted: two speeds, as in 30 to 55 km/h\n    what to do: write it so"
             )
         unit = re.sub(r"^[\d.,\s]+", "", parts[1])
         first = parts[0] if re.search(r"[a-zA-Z]", parts[0]) else f"{parts[0]} {unit}"

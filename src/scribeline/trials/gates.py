@@ -26,8 +26,8 @@ class Gate:
     def name(self) -> str:
         """In km/h, as riders say it.
 
-        >>> Gate(25 / 3.6, 50 / 3.6).name
-        '25 to 50 km/h'
+        >>> Gate(30 / 3.6, 55 / 3.6).name
+        '30 to 55 km/h'
         """
         return f"{round(3.6 * self.from_m_s, 1):g} to {round(3.6 * self.to_m_s, 1):g} km/h"
 

@@ -12,7 +12,7 @@ from scribeline.errors import TrialError
 class Measure:
     """A quantity that setups are compared by.
 
-    key : how it is called in tables, such as "25 to 50 km/h"; unit : "s", "m/s²", "kW"
+    key : how it is called in tables, such as "30 to 55 km/h"; unit : "s", "m/s²", "kW"
     better : whether less or more of it is wanted
     span : how much ground it covers, for choosing which measure speaks first (largest)
     """
