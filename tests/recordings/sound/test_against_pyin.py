@@ -1,8 +1,8 @@
 """An independent pitch tracker on easy recordings: pYIN of librosa, which works on the wave, not on spectra.
 
 M. Mauch, S. Dixon, pYIN: a fundamental frequency estimator using probabilistic threshold distributions, ICASSP 2014.
-It runs in a process of its own: compiling librosa takes half a minute the first time, and is kept beside librosa. In our
-own folder of compiled code it would be lost with every change of our source.
+It runs in a process of its own: compiling librosa takes half a minute the first time, and is kept beside librosa. In
+our own folder of compiled code it would be lost with every change of our source.
 """
 
 import os
