@@ -11,13 +11,13 @@ from dataclasses import replace
 import numpy as np
 
 from scribeline.cycle.from_record import Build, build_of
+from scribeline.cycle.simulate import FOR_SEARCHES
 from scribeline.cycle.spread import ENGINES, spread
 from scribeline.engine import COVERAGE_FACTOR, EngineRecord
 from scribeline.geometry.work_out import work_out
 from scribeline.tasks.curve import COLUMNS, Curve, OfReadings, Point, change_of_power, power_curve
 
 Progress = Callable[[int, int], bool | None]
-SEARCH_CELL_M, SEARCH_TOLERANCE = 0.02, 0.01  # for differences between like engines; docs/performance-cycle.md
 
 
 def with_coarser(curve: Curve, progress: Progress | None = None) -> Curve:
@@ -51,8 +51,8 @@ def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress 
     throttle, air = curve.build.engine.throttle, curve.settings.air
     settings = replace(
         curve.settings,
-        cell_m=max(curve.settings.cell_m, SEARCH_CELL_M),
-        tolerance=max(curve.settings.tolerance, SEARCH_TOLERANCE),
+        cell_m=max(curve.settings.cell_m, FOR_SEARCHES.cell_m),
+        tolerance=max(curve.settings.tolerance, FOR_SEARCHES.tolerance),
     )
 
     def built(record: EngineRecord) -> Build:
