@@ -61,3 +61,14 @@ def test_a_build_card(tmp_path: Path) -> None:
     said = run("build-card", KART, "-o", str(tmp_path / "card.svg"), "--dark", "--square", "--transparent")
     assert (tmp_path / "card.svg").exists()
     assert "card.svg" in said
+
+
+def test_the_pipe_is_made_of_the_metal_there_is(tmp_path: Path) -> None:
+    run("sheets", KART, "-o", str(tmp_path), "--sheet", "pipe", "--format", "svg", "--metal", "0.8",
+        "--stock", "700x450")  # fmt: skip
+    (overview,) = tmp_path.glob("pipe-stock-1-overview.svg")
+    assert "700 x 450" in overview.read_text(encoding="utf-8")
+    pieces = next(iter(sorted(tmp_path.glob("pipe-pieces-*.svg"))))
+    assert "0.8 mm thick" in pieces.read_text(encoding="utf-8")
+    with pytest.raises(SheetError, match="accepted"):
+        run("sheets", KART, "-o", str(tmp_path), "--sheet", "pipe", "--stock", "large")

@@ -5,6 +5,7 @@ import io
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import ezdxf
 import pytest
@@ -108,6 +109,23 @@ def test_the_seam_cuts_no_port() -> None:
             box = bounds([one])
             assert box.left > 1.0
             assert box.right < around - 1.0
+
+
+@pytest.mark.parametrize(("bore", "datum"), [(KART_BORE, "deck"), (CROWDED_BORE, "deck"), (KART_BORE, "crown")])
+def test_what_is_cut_out_keeps_its_scales(bore: Bore, datum: Literal["deck", "crown"]) -> None:
+    """Ticks and numbers stand on both sides of the edge that is cut, the inner numbers clear of every port."""
+    made = wrap_drawing(Wrap(bore, datum=datum, degrees=tuple((d, 0.35 * d) for d in range(60, 140))))
+    edge = bounds(groups(made, "outer edge"))
+    ports = [bounds([one]) for one in made.groups if one.about.endswith(("as it is", "target", "stop line"))]
+    for about in ["millimetres from the datum"] + (["crank degrees"] if datum == "crown" else []):
+        (scale,) = groups(made, about)
+        ticks = [one.points for one in scale.shapes if isinstance(one, Polyline)]
+        inner = [[x for x, _ in tick if edge.left < x < edge.right] for tick in ticks]
+        assert sum(map(bool, inner)) > 0.4 * len(ticks)
+        numbers = [text_box(one) for one in scale.shapes if isinstance(one, Text)]
+        kept = [box for box in numbers if box.left > edge.left and box.right < edge.right]
+        assert kept
+        assert not any(box.overlaps(port) for box in kept for port in ports)
 
 
 # --- today, stop, target --------------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Amount, Tried
-from scribeline.plan.search_finalists import by_hand, choose
+from scribeline.plan.search_finalists import by_hand, choose, pruned
 from scribeline.plan.search_goals import goal_of
 from scribeline.plan.search_judging import PlanSearch
 from scribeline.plan.search_plans import Searched, find_plans, purpose, starts
@@ -306,6 +306,22 @@ def test_a_hand_is_off_by_its_tolerance_and_never_adds_metal() -> None:
     ]
     assert np.std(np.array(wide, float)) == pytest.approx(0.1, rel=0.15)
     assert all(one[1:] == steps[1:] for one in made)
+
+
+def test_what_brings_nothing_is_left_out_and_what_limits_need_stays() -> None:
+    """The exhaust pays, its width does not; the gasket sets the squish that is to be mended, whatever it brings."""
+    space = space_for(RECORD, BOX, keep=("intake", "pipe", "head"), mend=True)
+    one = PlanSearch(space, GOAL, OVER, None, quick_before={"band_kw": height(RECORD)})
+    design: dict[str, float | str] = {v.name: 0.0 if isinstance(v, Amount) else "as it is" for v in space.variables}
+    design |= {"raise exhaust roof at exhaust": 1.0, "widen exhaust at exhaust": 2.0, "deck barrel top": 0.5}
+    (tried,) = one.evaluate([design])
+    ((kept, lost),) = pruned(one, [tried])
+    assert kept.design == {**design, "widen exhaust at exhaust": 0.0}
+    assert set(lost) == {"raise exhaust roof at exhaust"}
+    without = {**design, "raise exhaust roof at exhaust": 0.0}
+    assert lost["raise exhaust roof at exhaust"] == pytest.approx(
+        height(space.built(design)) - height(space.built(without))
+    )
 
 
 def test_chosen_designs_differ() -> None:

@@ -114,6 +114,10 @@ def test_limits_are_kept_with_their_plus_minus() -> None:
     passed = SPACE.passed({DECK: 0.9})
     width = work_out(RECORD).values["squish_gap_min_mm"].plus_minus
     assert passed["squish_gap_min_mm"] == pytest.approx(0.5 - 0.48 + width, abs=1e-6)
+    # the mean 1.4275 ± 0.0247 less 0.45 is below 1.0, and with its +/- above
+    wide = space_for(RECORD, BOX, mend=True).passed({DECK: 0.45})
+    width = work_out(RECORD).values["squish_gap_mm"].plus_minus
+    assert wide == {"squish_gap_mm": pytest.approx(1.4275 - 0.45 + width - 1.0, abs=1e-6)}
 
 
 def test_a_limit_that_is_passed_today_may_stay_so_unless_it_is_to_be_mended() -> None:

@@ -103,9 +103,9 @@ def paper_of(
     grain = random.standard_normal((rows, columns), dtype=np.float32)
     grain = cv2.GaussianBlur(grain, (0, 0), 0.1 * PAPER_PX_PER_MM)
     grain /= grain.std()
-    strokes = random.standard_normal((rows, columns), dtype=np.float32)
-    strokes = cv2.GaussianBlur(strokes, (0, 0), sigmaX=6 * PAPER_PX_PER_MM, sigmaY=0.2 * PAPER_PX_PER_MM)
-    strokes /= strokes.std()
+    strokes = random.standard_normal((rows, columns // 8), dtype=np.float32)  # smooth across: an eighth is enough
+    strokes = cv2.GaussianBlur(strokes, (0, 0), sigmaX=6 / 8 * PAPER_PX_PER_MM, sigmaY=0.2 * PAPER_PX_PER_MM)
+    strokes = cv2.resize(strokes / strokes.std(), (columns, rows), interpolation=cv2.INTER_LINEAR)
     density *= np.clip(1.0 + 0.22 * grain + 0.15 * strokes, 0.0, None)
     paper = 0.93 * (1.0 - np.clip(density, 0, 0.93))
     on_paper = (xx > sheet.left_mm) & (xx < sheet.right_mm) & (yy > sheet.top_mm) & (yy < sheet.bottom_mm)
@@ -116,10 +116,11 @@ def paper_of(
         if one.number in without:
             continue
         black = cells(one.number)
-        i = np.floor((yy - (one.down_mm - 0.5 * MARKER_MM)) / cell).astype(int)
-        j = np.floor((xx - (one.across_mm - 0.5 * MARKER_MM)) / cell).astype(int)
-        here = (i >= 0) & (i < 7) & (j >= 0) & (j < 7)
-        paper[here] = np.where(black[i[here], j[here]], 0.07, paper[here])
+        up, aside = one.down_mm - 0.5 * MARKER_MM, one.across_mm - 0.5 * MARKER_MM
+        i, j = np.floor((y - up) / cell).astype(int), np.floor((x - aside) / cell).astype(int)
+        down, across = (np.flatnonzero((k >= 0) & (k < 7)) for k in (i, j))
+        here = np.ix_(down, across)
+        paper[here] = np.where(black[np.ix_(i[down], j[across])], 0.07, paper[here])
     return paper.astype(np.float32), left, top
 
 
@@ -147,13 +148,13 @@ def photograph(paper: tuple[np.ndarray, float, float], camera: Camera, seed: int
     for _ in range(5):  # where a lens without curve would have shown it
         share = 1.0 - camera.barrel * (ix * ix + iy * iy)
         ix, iy = px / share, py / share
-    rays = np.stack([ix * reach / focal, iy * reach / focal, np.ones_like(ix)])
+    rays = np.stack([ix * (reach / focal), iy * (reach / focal), np.ones_like(ix)]).astype(np.float32)
     a, b, c = radians(camera.tilt), radians(camera.towards), radians(camera.turned)
     turn_in_plane = np.array([[cos(c), -sin(c), 0], [sin(c), cos(c), 0], [0, 0, 1]])
     about = np.array([[cos(b), -sin(b), 0], [sin(b), cos(b), 0], [0, 0, 1]])
     lean = np.array([[1, 0, 0], [0, cos(a), -sin(a)], [0, sin(a), cos(a)]])
-    turn = about @ lean @ about.T @ turn_in_plane  # paper to camera
-    at = np.array([0.0, 0.0, distance])
+    turn = (about @ lean @ about.T @ turn_in_plane).astype(np.float32)  # paper to camera
+    at = np.array([0.0, 0.0, distance], np.float32)
     normal = turn[:, 2]
     reached = (normal @ at) / np.tensordot(normal, rays, axes=1)
     on_paper = np.tensordot(turn.T, rays * reached - at[:, None, None], axes=1)

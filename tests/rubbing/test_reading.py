@@ -4,6 +4,7 @@ The aims are the project's own; the truth is that of tests.rubbing.kart, drawn b
 """
 
 import dataclasses
+import re
 
 import cv2
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 
 from scribeline.errors import RubbingError
 from scribeline.rubbing.photograph import Photograph
-from scribeline.rubbing.reading import Reading, read_rubbing
+from scribeline.rubbing.reading import Reading, Seen, read_rubbing
 from tests.rubbing.kart import (
     BORE_MM,
     CAMERAS,
@@ -25,7 +26,7 @@ from tests.rubbing.kart import (
     sheet,
     taken,
 )
-from tests.rubbing.rendering import Camera, paper_of, photograph
+from tests.rubbing.rendering import PAPER_PX_PER_MM, Camera, paper_of, photograph
 
 
 def read(picture: Photograph) -> Reading:
@@ -33,10 +34,12 @@ def read(picture: Photograph) -> Reading:
 
 
 def errors_mm(reading: Reading) -> list[tuple[list[float], list[float], float, float]]:
-    """For each port: how far its four edges and two radii are off, and the +/- that was stated for them."""
+    """For each opening that is not in doubt: how far its four edges and two radii are off its nearest port, and the
+    +/- that was stated for them."""
     told = []
-    assert len(reading.seen) == len(TRUTHS)
-    for truth, seen in zip(sorted(TRUTHS, key=middle_mm), reading.seen, strict=True):
+    for seen in (one for one in reading.seen if not one.doubt):
+        x, y = seen.opening.middle_mm
+        truth = min(TRUTHS, key=lambda one: np.hypot(middle_mm(one) - x, 0.5 * (one.roof_mm + one.floor_mm) - y))
         outline = seen.outline
         assert outline.kind == "rounded rectangle"
         assert outline.roof_radius_mm is not None
@@ -55,6 +58,8 @@ def errors_mm(reading: Reading) -> list[tuple[list[float], list[float], float, f
 @pytest.mark.parametrize("camera", sorted(CAMERAS))
 def test_every_edge_within_15_hundredths_and_every_radius_within_half_a_millimetre(camera: str) -> None:
     found = errors_mm(read(taken(camera)))
+    # Noise of 4 % in a shadow that takes half of the light hides a port or two: in doubt or missing, never wrong.
+    assert len(found) >= len(TRUTHS) - (2 if camera == "upside down" else 0)
     assert max(abs(edge) for edges, _, _, _ in found for edge in edges) < 0.15
     assert max(abs(radius) for _, radii, _, _ in found for radius in radii) < 0.5
 
@@ -63,8 +68,69 @@ def test_the_stated_plus_minus_covers_nearly_every_edge() -> None:
     found = [one for camera in CAMERAS for one in errors_mm(read(taken(camera)))]
     edges = [abs(edge) <= width for edges, _, width, _ in found for edge in edges]
     radii = [abs(radius) <= width for _, radii, _, width in found for radius in radii]
-    assert np.mean(edges) >= 0.9
-    assert np.mean(radii) >= 0.9
+    assert np.mean(edges) >= 0.95
+    assert np.mean(radii) >= 0.95
+    assert max(width for _, _, width, _ in found) < 0.15  # and is not bought by saying little
+
+
+# --- what looks like an edge and is none ------------------------------------------------------------------------------
+
+STRAIGHT = Camera(1800, 1350, fill=0.85, noise=0.01)
+
+
+def flawed(across: tuple[float, float], down: tuple[float, float], brightness: float, soft_mm: float = 0.3) -> Reading:
+    """The rubbing with a patch of paper or pencil where it does not belong, photographed from above."""
+    paper, left, top = rubbed()
+    x, y = (at + (np.arange(n) + 0.5) / PAPER_PX_PER_MM for at, n in ((left, paper.shape[1]), (top, paper.shape[0])))
+    inside = np.outer((y > down[0]) & (y < down[1]), (x > across[0]) & (x < across[1])).astype(np.float32)
+    share = cv2.GaussianBlur(inside, (0, 0), soft_mm * PAPER_PX_PER_MM)
+    spoilt = paper * (1.0 - share) + brightness * share
+    return read(as_photograph(photograph((spoilt.astype(np.float32), left, top), STRAIGHT)))
+
+
+def exhaust(reading: Reading) -> Seen:
+    return min(reading.seen, key=lambda one: abs(one.opening.middle_mm[0]))
+
+
+@pytest.mark.parametrize("camera", ["leaning", "sideways"])
+def test_nothing_speaks_against_a_clean_rubbing(camera: str) -> None:
+    assert [one.doubt for one in read(taken(camera)).seen] == [""] * len(TRUTHS)
+
+
+@pytest.mark.parametrize(
+    ("across", "down", "brightness", "words"),
+    [
+        ((15.0, 19.5), (34.0, 40.0), 0.9, "runs inwards"),  # not rubbed beside the port
+        ((-12.0, 12.0), (26.8, 29.2), 0.9, r"runs inwards|only known to"),  # not rubbed above it
+        ((12.0, 19.0), (34.0, 46.0), 0.45, "runs inwards"),  # pencil inside it
+    ],
+)
+def test_an_edge_that_a_flaw_moved_is_in_doubt(
+    across: tuple[float, float], down: tuple[float, float], brightness: float, words: str
+) -> None:
+    assert re.search(words, exhaust(flawed(across, down, brightness)).doubt)
+
+
+def test_the_hard_end_of_a_shadow_across_a_port_is_not_believed() -> None:
+    picture = photograph(rubbed(), STRAIGHT).astype(np.float64)
+    picture[round(0.46 * len(picture)) :] *= 0.5
+    reading = read(as_photograph(cv2.GaussianBlur(picture, (0, 0), 1.5).astype(np.uint8)))
+    for truth in TRUTHS:
+        middle = middle_mm(truth)
+        for seen in reading.seen:
+            if abs(seen.opening.middle_mm[0] - middle) < 5.0 and not seen.doubt:
+                assert seen.outline.roof_mm == pytest.approx(truth.roof_mm, abs=0.2)
+                assert seen.outline.floor_mm == pytest.approx(truth.floor_mm, abs=0.2)
+    assert exhaust(reading).doubt
+
+
+def test_a_soft_gap_between_strokes_does_not_spoil_the_ports() -> None:
+    assert len(flawed((20.0, 24.0), (20.0, 26.0), 0.9, soft_mm=0.5).seen) == len(TRUTHS)
+
+
+def test_a_slight_bow_that_would_move_an_edge_by_more_than_15_hundredths_is_refused() -> None:
+    with pytest.raises(RubbingError, match="do not lie in one plane"):
+        read(as_photograph(photograph(rubbed(), dataclasses.replace(STRAIGHT, creased_mm=0.18))))
 
 
 def test_a_thicker_paper_makes_the_same_rubbing_wider() -> None:

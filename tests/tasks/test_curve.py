@@ -81,6 +81,14 @@ def test_the_spark_of_each_speed_is_used():
     assert running.engine.spark_deg_atdc == pytest.approx(-18.0)
 
 
+def test_a_speed_starts_from_the_gas_of_its_neighbour():
+    build = curve_of(REED).build
+    cold, _ = simulated(build, 8500.0, COARSE)
+    _, slower = simulated(build, 8000.0, COARSE)
+    after, _ = simulated(build, 8500.0, COARSE, slower)
+    assert after.got.history[0] != pytest.approx(cold.got.history[0], rel=1e-9)
+
+
 def test_a_speed_without_a_result_keeps_its_reason_and_the_others_come():
     sound, refused = half_failed().points
     assert sound.result is not None
@@ -183,6 +191,11 @@ def test_air_and_throttle_are_asked_for_and_change_the_curve():
     low, high = power_curve(edited(), (6000.0, 9000.0), COARSE, throttle=0.3).points
     assert high.got.power_w / top.got.power_w < 0.9
     assert high.got.power_w / top.got.power_w < low.got.power_w / usual.got.power_w
+
+
+def test_humidity_is_refused_in_the_percent_it_was_given_in():
+    with pytest.raises(TrialError, match=r"humidity of 130 %\n    accepted: 0 to 100 %"):
+        air_outside(None, None, 130.0)
 
 
 @pytest.mark.parametrize("air", [(500.0, None, None), (None, 60.0, None), (None, None, 130.0)])

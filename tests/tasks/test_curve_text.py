@@ -28,7 +28,7 @@ def test_it_says_what_limits_what_it_assumes_and_what_to_beware_of():
         *(c.text for c in curve.cautions),
     ):
         assert " ".join(said.split()) in text
-    assert "3 of 3 speeds repeat" in text
+    assert "3 of 3 speeds settle: by" in text
     assert "INVENTED" in text
 
 
@@ -40,7 +40,7 @@ def test_only_the_table_is_wider_than_the_page():
 def test_a_speed_without_a_result_is_not_hidden():
     text = curve_text(half_failed())
     assert re.search(r"^ 31000  no result", text, re.M)
-    assert "1 of 2 speeds repeat" in text
+    assert "1 of 2 speeds settle: by" in text
     assert text.count("500 to 30000") == 2
 
 

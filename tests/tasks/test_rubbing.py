@@ -145,6 +145,29 @@ def test_an_odd_shape_is_written_as_an_outline_from_its_own_middle() -> None:
     assert intake.roof_from_deck_mm.value == 55.0
 
 
+def test_what_is_in_doubt_is_told_and_written_only_when_accepted() -> None:
+    dented = along(rounded([(-16, 29), (16, 29), (16, 50), (-16, 50)], 6.0).union(
+        rounded([(10, 35), (20, 35), (20, 40), (10, 40)], 0.5)))  # fmt: skip
+    record = kart()
+    rubbing = Rubbing("x.jpg", record, reading(), tuple(_named(record, [seen(dented)])))
+    assert "! IN DOUBT: its edge runs inwards" in rubbing_text(rubbing)
+    assert json.loads(rubbing_json(rubbing))["openings"][0]["in_doubt"]
+    assert with_ports(rubbing, replace=True)[0].ports == record.ports
+    with pytest.raises(RubbingError, match="--accept 1"):
+        with_ports(rubbing, {1: ("side exhaust", "auxiliary exhaust")})
+    written, _ = with_ports(rubbing, replace=True, accept=[1])
+    assert max(x for x, _ in next(port for port in written.ports if port.name == "exhaust").outline_mm) > 16.5
+    with pytest.raises(RubbingError, match="1 to 1"):
+        with_ports(rubbing, accept=[2])
+
+
+def test_two_openings_for_one_port_are_both_in_doubt() -> None:
+    twice = [seen(along(rounded([(x, 30), (x + 9, 30), (x + 9, 50), (x, 50)], 2.0))) for x in (-9.4, 0.4)]
+    found = _named(kart(), twice)
+    assert [(one.name, one.doubt) for one in found] == [
+        ("exhaust", "opening 2 would be the same port"), ("exhaust", "opening 1 would be the same port")]  # fmt: skip
+
+
 def test_ports_that_were_not_found_are_named() -> None:
     record = kart()
     some = Rubbing("x.jpg", record, reading(), tuple(_named(record, reading().seen[1:4])))

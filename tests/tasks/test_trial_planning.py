@@ -6,7 +6,7 @@ from statsmodels.stats.power import TTestIndPower
 
 from scribeline.errors import TrialError
 from scribeline.tasks.trial_planning import plan_runs, plan_text
-from scribeline.tasks.trial_prediction import prediction_text, road_of_curve
+from scribeline.tasks.trial_prediction import Seen, prediction_json, prediction_text, road_of_curve
 from scribeline.tasks.trial_vehicle import vehicle_of
 from scribeline.trials.gates import Gate
 from scribeline.trials.predict import Predicted
@@ -50,10 +50,19 @@ def test_the_simulated_curve_predicts_the_stopwatch_in_a_band() -> None:
     mass = 152 * 1.03
     energy = 0.5 * mass * ((60 / 3.6) ** 2 - (40 / 3.6) ** 2)
     assert 0.3 * energy / first.value < max(p.got.power_w for p in curve.points)
-    text = prediction_text(found, {gates[0].name: (first.value, 0.1, 4)})
+    text = prediction_text(found, {gates[0].name: [Seen("stock", first.value, 0.1, 4)]})
     assert "inside the band" in text
-    assert "OUTSIDE" in prediction_text(found, {gates[0].name: (3.0 * first.value, 0.1, 4)})
+    assert "OUTSIDE" in prediction_text(found, {gates[0].name: [Seen("stock", 3.0 * first.value, 0.1, 4)]})
     assert "vehicle.drag_area_m2 = 0.6" in text
+    document = prediction_json(found, {gates[0].name: [Seen("stock", 3.0 * first.value, 0.1, 4)]})
+    near, never = document["gates"]
+    assert (near["value"], near["low"], near["high"]) == (first.value, first.low, first.high)
+    assert near["measured"] == [
+        {"setup": "stock", "mean": 3.0 * first.value, "half_width": 0.1, "runs": 4, "inside": False}
+    ]
+    assert "never reached" in never["why_not"]
+    assert isinstance(found.top_m_s, Predicted)
+    assert document["top_speed"]["value"] == found.top_m_s.value
 
 
 def test_a_record_without_mass_drives_nowhere() -> None:

@@ -49,6 +49,8 @@ def test_the_json_holds_every_number_and_every_run(compared: Compared) -> None:
     assert len(document["runs"]) == 9
     assert [run["dropped"] for run in document["runs"] if run["dropped"]] == ["missed the mark"]
     assert document["cautions"]
+    assert document["predicted"] == []
+    assert json.loads(verdict_json(compared, [{"name": "kart"}]))["predicted"] == [{"name": "kart"}]
 
 
 def test_the_csv_can_be_read_back_and_starts_no_formula(compared: Compared) -> None:

@@ -238,24 +238,42 @@ def test_what_cannot_be_compared_is_refused(runs: list[Run], setups: list[str], 
         compare(runs, [GATE], setups)
 
 
-# Setups in the order driven; scatter of B over that of A; drift a run; whether each run's place is written down.
+def test_pairs_that_do_not_take_turns_say_what_is_left_of_a_drift() -> None:
+    seconds = [5.10, 4.90, 4.93, 5.20, 5.15, 4.98, 4.95, 5.18]
+    pairs = ["1", "1", "2", "2", "3", "3", "4", "4"]
+    odd = only(compare(day("ABBAAB", seconds[:6], pair=pairs[:6], order=[1, 2, 3, 4, 5, 6]), [GATE]))  # type: ignore[arg-type]
+    assert odd.method == "differences within pairs"
+    assert "A came before B in 2 of 3 pairs: 0.33 times what the day's drift adds" in " ".join(odd.warnings)
+    even = only(compare(day("ABBAABBA", seconds, pair=pairs, order=list(range(8))), [GATE]))  # type: ignore[arg-type]
+    assert "came before" not in " ".join(even.warnings)
+    unknown = only(compare(day("ABBAABBA", seconds, pair=pairs), [GATE]))  # type: ignore[arg-type]
+    assert "which run of each pair came first" in " ".join(unknown.warnings)
+
+
+# Setups in the order driven; scatter of B over that of A; drift a run; whether each run's place is written down;
+# whether runs that followed each other are pairs (an odd number of them keeps a part of a drift: see above).
 DAYS = {
-    "three and three in turns": ("ABABAB", 1.0, 0.0, False),
-    "three and three, drift written down": ("ABBAAB", 1.5, 0.5, True),
-    "four and four, drift, unequal scatter": ("ABBAABBA", 3.0, 0.5, True),
+    "three and three in turns": ("ABABAB", 1.0, 0.0, False, False),
+    "three and three, drift written down": ("ABBAAB", 1.5, 0.5, True, False),
+    "four and four, drift, unequal scatter": ("ABBAABBA", 3.0, 0.5, True, False),
+    "three pairs, unequal scatter": ("ABBAAB", 3.0, 0.0, True, True),
+    "four pairs, drift, unequal scatter": ("ABBAABBA", 2.0, 0.5, True, True),
 }
 
 
-@pytest.mark.parametrize(("setups", "ratio", "drift", "ordered"), DAYS.values(), ids=DAYS.keys())
-def test_whole_verdicts_hold_over_two_thousand_days(setups: str, ratio: float, drift: float, ordered: bool) -> None:
+@pytest.mark.parametrize(("setups", "ratio", "drift", "ordered", "paired"), DAYS.values(), ids=DAYS.keys())
+def test_whole_verdicts_hold_over_two_thousand_days(
+    setups: str, ratio: float, drift: float, ordered: bool, paired: bool
+) -> None:
     """The choice of the design included: 93 to 97 % of the intervals hold the truth, at most 6 % false alarms."""
     dice, true, covered, alarms, days = np.random.default_rng(8), -0.2, 0, 0, 2000
     second = np.array([name == "B" for name in setups])
     order = list(range(len(setups))) if ordered else [None] * len(setups)
+    pair = [str(i // 2) if paired else "" for i in range(len(setups))]
     for _ in range(days):
         seconds = 8.0 + 0.1 * dice.normal(size=second.size) * np.where(second, ratio, 1.0)
         seconds += 0.1 * drift * np.arange(second.size)
-        nothing = only(compare(day(setups, list(seconds), order=order), [GATE]))  # type: ignore[arg-type]
+        nothing = only(compare(day(setups, list(seconds), order=order, pair=pair), [GATE]))  # type: ignore[arg-type]
         alarms += nothing.shown
         covered += nothing.low + true <= true <= nothing.high + true
     assert 0.93 <= covered / days <= 0.97

@@ -45,6 +45,8 @@ def curve(
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Simulate an engine: power, torque and what limits it at each speed."""
+    if json and csv:
+        raise typer.BadParameter("choose one of --json and --csv")
     from scribeline.cli.progress import bar
     from scribeline.tasks import curve as tasks
     from scribeline.tasks import curve_sure

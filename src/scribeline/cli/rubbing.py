@@ -22,6 +22,10 @@ def rubbing(
     replace: Annotated[
         bool, typer.Option("--replace", help="Also write over what another instrument measured.")
     ] = False,
+    accept: Annotated[
+        list[int] | None,
+        typer.Option(metavar="NUMBER", help="Believe an opening in doubt after a look; may be repeated."),
+    ] = None,
     thickness: Annotated[float, typer.Option(metavar="MM", help="Of the paper.")] = 0.10,
     bar_along: Annotated[
         str | None, typer.Option(metavar="MEASURED", help="What the 100 mm bar along the deck line measured.")
@@ -57,6 +61,6 @@ def rubbing(
     if not json:
         print(f"\nThe outlines over the photograph: {picture.resolve()}")
     if output is not None:
-        kept = tasks.write_ports(measured, output, names, replace=replace)
+        kept = tasks.write_ports(measured, output, names, replace=replace, accept=accept or ())
         if not json:
             print(f"The record with these ports: {output.resolve()}" + (f"\n{kept}" if kept else ""))

@@ -34,6 +34,10 @@ def sheets(
     turns: Annotated[
         str, typer.Option(help="How the crank turns, seen from the wheel: clockwise or anticlockwise.")
     ] = "clockwise",
+    metal: Annotated[
+        float, typer.Option(metavar="MM", help="Thickness of the sheet that the pipe is made of.", min=0.3, max=3)
+    ] = 1.0,
+    stock: Annotated[str, typer.Option(metavar="WxH", help="Sheets of metal for the pipe, mm.")] = "1000x500",
 ) -> None:
     """Draw the sheets of an engine at full size: wrap, cut list, degree wheels, gaskets, squish card, head.
 
@@ -43,7 +47,7 @@ def sheets(
     from scribeline.errors import SheetError
     from scribeline.tasks import sheets as tasks
     from scribeline.tasks.sheet_drawings import SHEETS
-    from scribeline.tasks.sheet_wishes import Wishes, formats_of
+    from scribeline.tasks.sheet_wishes import Wishes, formats_of, pipe_of
 
     if names:
         print("\n".join(f"{name:22}  {what}" for name, what in SHEETS.items()))
@@ -68,6 +72,7 @@ def sheets(
         wheels_mm=tuple(wheel or Wishes().wheels_mm),
         bolt_mm=bolt,
         turns=ways[turns],
+        pipe=pipe_of(metal, stock),
     )
     written = tasks.write_sheets(engine, folder, wishes, plan=plan)
     for path in written.files:

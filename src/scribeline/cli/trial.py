@@ -10,6 +10,8 @@ from scribeline.cli.trial_printing import print_added, print_shown, print_table,
 
 if TYPE_CHECKING:
     from scribeline.recordings import ReadOptions
+    from scribeline.tasks.trial_prediction import Measured, RoadPrediction
+    from scribeline.tasks.trials import Shown
 
 app = typer.Typer(no_args_is_help=True, help="Test runs: keep them, compare them, and hear what they can show.")
 
@@ -85,16 +87,28 @@ def add(
     utc_offset: Annotated[
         float | None, typer.Option(metavar="HOURS", help="How far local stamps in the file are ahead of UTC.")
     ] = None,
+    road: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="A recording of the road speed during the one sound in FILES.")
+    ] = None,
+    camera: Annotated[str | None, typer.Option(help="Of a sound: 'on board' or 'standing'; else on board.")] = None,
+    cylinders: Annotated[int | None, typer.Option(help="Of a sound; else the build's, else 1.")] = None,
+    strokes: Annotated[int | None, typer.Option(help="Of a sound: 2 or 4; else 2.")] = None,
+    engine_speeds: Annotated[
+        str | None, typer.Option("--engine-speeds", metavar="RPM", help="Possible in a sound: '2000 to 12000'.")
+    ] = None,
     author: Author = None,
     notebook: Where = None,
 ) -> None:
     """Read files into a trial. Each is kept to the byte; one that cannot be read stays out and says why."""
     from scribeline.tasks import trials
+    from scribeline.tasks.trial_sound import told_of_sound
 
     options = read_options(column, decimal, speed_unit)
+    sound = told_of_sound(cylinders, strokes, engine_speeds, camera)
     added = trials.add_files(
         trial, files, setup=setup, direction=direction, columns=options.columns, decimal=options.decimal,
-        speed_unit=options.speed_unit, utc_offset_h=utc_offset, author=author, where=notebook, tell=tell,
+        speed_unit=options.speed_unit, utc_offset_h=utc_offset, sound=sound, road=road, author=author, where=notebook,
+        tell=tell,
     )  # fmt: skip
     print_added(added)
     if any(one.why_not for one in added):
@@ -196,14 +210,18 @@ def compare(
         names, setups=setup or [], leave_out=leave_out or [], measure=measure, correction=correct,
         options=read_options(column, decimal, speed_unit), where=notebook, tell=tell,
     )  # fmt: skip
+    predictions = _predictions(compared.trials) if predict else []
     if json:
-        print(verdict_files.verdict_json(compared))
+        from scribeline.tasks.trial_prediction import prediction_json
+
+        print(verdict_files.verdict_json(compared, [prediction_json(*one) for one in predictions]))
     else:
+        from scribeline.tasks.trial_prediction import prediction_text
         from scribeline.tasks.verdict_text import verdict_text
 
         print(verdict_text(compared))
-    if predict:
-        _print_predictions(compared.trials)
+        for one in predictions:
+            print("\n" + prediction_text(*one))
     written: list[Path] = []
     if csv is not None:
         verdict_files.put_text(csv, verdict_files.verdict_csv(compared))
@@ -218,13 +236,15 @@ def compare(
         print(f"Written: {path.resolve()}", file=sys.stderr if json else sys.stdout)
 
 
-def _print_predictions(shown: tuple) -> None:  # type: ignore[type-arg]
+def _predictions(shown: "tuple[Shown, ...]") -> "list[tuple[RoadPrediction, Measured]]":
     from scribeline.cli.progress import bar
     from scribeline.tasks.trial_prediction import predicted_beside
 
+    found = []
     for one in shown:
         with bar(one.state.trial.name) as tick:
-            print("\n" + predicted_beside(one, progress=tick))
+            found.append(predicted_beside(one, progress=tick))
+    return found
 
 
 @app.command("runs-needed")

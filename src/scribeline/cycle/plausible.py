@@ -8,6 +8,9 @@ SPECIFIC_POWER_KW_DM3 = (20.0, 60.0)
 BSFC_NOT_BELOW_G_KWH = 350.0
 # Judgement, no source: ports that swap this much of the gas are not known, so more comes from the mixing knob.
 SCAVENGING_NOT_ABOVE = 0.95
+# heywood-1988, from memory: with the spark that gives most torque the peak lies about 16 degrees after top dead centre;
+# how far around that counts as usual is judgement.
+PEAK_DEG_ATDC = (8.0, 22.0)
 
 
 def remarks(best: CycleResult, swept_m3: float) -> list[str]:
@@ -31,5 +34,11 @@ def remarks(best: CycleResult, swept_m3: float) -> list[str]:
         said.append(
             f"scavenging efficiency {best.scavenging_efficiency:.2f} is above {SCAVENGING_NOT_ABOVE:g}: the blend "
             "between pushing out and mixing flatters this engine, and its power with it"
+        )
+    early, late = PEAK_DEG_ATDC
+    if not early <= best.peak_deg_atdc <= late:
+        said.append(
+            f"peak pressure {best.peak_deg_atdc:.0f} degrees after top dead centre is outside {early:g} to {late:g}, "
+            "where it lies with the spark that gives most: the spark does not fit the burn as it is simulated"
         )
     return said

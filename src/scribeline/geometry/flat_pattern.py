@@ -17,7 +17,6 @@ from itertools import pairwise
 from math import atan, ceil, cos, degrees, hypot, pi, radians, sin, tan
 
 import numpy as np
-from scipy.optimize import brentq
 
 from scribeline.errors import GeometryError
 from scribeline.geometry.broadcast import FloatArray
@@ -291,4 +290,6 @@ def _moved(
             f"the seam's edge cannot be moved by {out_mm:g} mm at Ø{min(piece.start_mm, piece.end_mm):.1f} mm: "
             "use a smaller seam allowance or weld gap"
         )
+    from scipy.optimize import brentq  # here: it takes a quarter of a second to load, and square ends never ask
+
     return float(brentq(beyond, low, high, xtol=1e-12))

@@ -97,7 +97,7 @@ def cut_list_drawings(cut_list: CutList, width_mm: float, height_mm: float) -> l
             y -= block.high
         several = len(pages) > 1
         name = f"{cut_list.name}-{number}" if several else cut_list.name
-        title = f"Cut list, page {number} of {len(pages)}" if several else "Cut list"
+        title = f"Cut list, part {number} of {len(pages)}" if several else "Cut list"
         drawings.append(Drawing(name, title, _description(cut_list), tuple(groups)))
     return drawings
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 from scribeline.errors import SheetError
 from scribeline.marking.bore_view import Bore, seam
-from scribeline.marking.drafting import Box, bounds
+from scribeline.marking.drafting import Box, bounds, text_box
 from scribeline.marking.moving import moved, stretched
 from scribeline.marking.port_outline import Placed, PortOutline
 from scribeline.marking.shapes import (
@@ -23,6 +23,7 @@ from scribeline.marking.shapes import (
     Hatch,
     Polyline,
     Role,
+    Shape,
     Text,
     group,
     line,
@@ -103,15 +104,16 @@ def wrap_drawing(wrap: Wrap) -> Drawing:
     1.0
     """
     laid = _Laid(wrap)
+    words = [*_clock(laid), *port_labels(laid.shown, laid.band, laid.blocked, wrap.windows, laid.value)]
+    taken = _taken(laid, words)
     groups = [
         *_ports(laid),
         *_centre_lines(laid),
         *_piston(laid),
         *_edges(laid),
-        *_clock(laid),
-        *_depths(laid),
-        *_degrees(laid),
-        *port_labels(laid.shown, laid.band, laid.blocked, wrap.windows, laid.value),
+        *words,
+        *_depths(laid, taken),
+        *_degrees(laid, taken),
     ]
     placed = moved(groups, (laid.around, 0.0), mirrored=True) if wrap.mirrored else tuple(groups)
     legend = _legend(laid, bounds(placed))
@@ -266,34 +268,62 @@ def _clock(laid: _Laid) -> list[Group]:
     return [group("scale", *ticks, about="clock positions, degrees"), group("scale", *words)]
 
 
-def _depths(laid: _Laid) -> list[Group]:
-    """A rule beside the seam: millimetres from the datum."""
-    ticks, words = [], []
+def _depths(laid: _Laid, taken: list[Box]) -> list[Group]:
+    """A rule along the seam: millimetres from the datum."""
+    marks = []
     for mm in range(int(laid.bottom) + 1):
         y = -laid.bottom + mm if laid.crown else -float(mm)
         long = 3.4 if mm % 10 == 0 else 2.4 if mm % 5 == 0 else 1.4
-        ticks.append(line((-long, y), (0, y)))
-        if mm % 10 == 0:
-            words.append(Text((-4.0, y - 0.5 * 1.7), str(mm), 1.7, "end"))
-    return [group("scale", *ticks, *words, about="millimetres from the datum")]
+        marks.append((y, long, str(mm) if mm % 10 == 0 else ""))
+    return [_rule(laid, 0.0, marks, 1.7, taken, "millimetres from the datum")]
 
 
-def _degrees(laid: _Laid) -> list[Group]:
-    """Crank degrees inside the right-hand edge: where the crown's edge stands then."""
+def _degrees(laid: _Laid, taken: list[Box]) -> list[Group]:
+    """Crank degrees along the right-hand edge: where the crown's edge stands then."""
     if not laid.crown:
         return []
-    ticks, words = [], []
+    marks = []
     free = -math.inf
     for deg, depth in sorted(laid.wrap.degrees, key=lambda one: -one[1]):
         y = -depth
         if not -laid.bottom - 1e-9 <= y <= 0.0:
             continue
         five = round(deg) % 5 == 0
-        ticks.append(line((laid.around, y), (laid.around + (3.0 if five else 1.6), y)))
-        if five and y >= free:
-            words.append(Text((laid.around + 3.6, y - 0.75), f"{deg:g}°", 1.5))
-            free = y + 2.2
-    return [group("scale", *ticks, *words, about="crank degrees after top dead centre, on the way down")]
+        named = five and y >= free
+        marks.append((y, 3.0 if five else 1.6, f"{deg:g}°" if named else ""))
+        free = y + 2.2 if named else free
+    return [_rule(laid, laid.around, marks, 1.5, taken, "crank degrees after top dead centre, on the way down")]
+
+
+def _rule(
+    laid: _Laid, x: float, marks: list[tuple[float, float, str]], letter_mm: float, taken: list[Box], about: str
+) -> Group:
+    """Ticks across one of the short edges: the outer ones with every number, to read before the wrap is cut out, the
+    inner ones to stay on it, left out where a port or lettering is. marks : height, length, number"""
+    out = -1.0 if x == 0.0 else 1.0
+    shapes: list[Shape] = []
+    for y, long, words in marks:
+        on_edge = abs(y) < 1e-9 or abs(y + laid.bottom) < 1e-9
+        low, high = sorted((x, x - out * (long + 0.5)))
+        inner = 0.0 if on_edge or any(Box(low, y - 0.3, high, y + 0.3).overlaps(one) for one in taken) else long
+        shapes.append(line((x - out * inner, y), (x + out * long, y)))
+        if not words:
+            continue
+        base = y - 0.5 * letter_mm
+        shapes.append(Text((x + out * (long + 0.6), base), words, letter_mm, "end" if out < 0.0 else "start"))
+        again = Text((x - out * (long + 0.6), base), words, letter_mm, "start" if out < 0.0 else "end")
+        box = text_box(again)
+        room = Box(box.left - 0.4, box.bottom - 0.4, box.right + 0.4, box.top + 0.4)
+        whole = -laid.bottom < room.bottom and room.top < 0.0
+        if inner and whole and not any(room.overlaps(one) for one in taken):
+            shapes.append(again)
+    return group("scale", *shapes, about=about)
+
+
+def _taken(laid: _Laid, groups: list[Group]) -> list[Box]:
+    """Where ports, lettering and the lines across the wrap are."""
+    words = [text_box(shape) for one in groups for shape in one.shapes if isinstance(shape, Text)]
+    return [*(one.box for one in laid.shown), *laid.blocked, *words]
 
 
 def _legend(laid: _Laid, box: Box) -> list[Group]:

@@ -46,11 +46,13 @@ class Opening:
     """One light patch: the points of its edge, going round clockwise on paper, shape (n, 2) [mm].
 
     noise_mm : how far a single point strays from its neighbours; blur_mm : standard deviation of the edge's blur
+    bare : share of the edge without the pencil's grain outside it, which the rest of it has: the end of a shadow
     """
 
     edge_mm: FloatArray
     noise_mm: float
     blur_mm: float
+    bare: float = 0.0
 
     @property
     def middle_mm(self) -> tuple[float, float]:
@@ -63,18 +65,25 @@ def openings(flat: Grey, left_mm: float, top_mm: float, px_per_mm: float) -> lis
     """Every opening in a part of the paper laid flat, from left to right.
 
     flat : see `flattening.lay_flat`, of which left_mm, top_mm and px_per_mm are the place and the fineness
-    Raises RubbingError where nothing stands out, or where the edges are too blurred to be measured.
+    A patch that cannot be measured is left out where others can, such as a soft gap between pencil strokes. Raises
+    RubbingError where nothing stands out, or where no edge is sharp and whole enough to be measured.
     """
     even = _without_shadow(flat, px_per_mm)
     patches = _patches(even, px_per_mm)
-    found = []
+    found, refusals = [], []
     for patch in patches:
         rough = _resampled(_contour(patch), POINT_EVERY_MM * px_per_mm, 2.0)
-        edge, noise, blur, drop = _edge(even, rough, px_per_mm)
+        try:
+            edge, noise, blur, drop, bare = _edge(even, rough, px_per_mm)
+        except RubbingError as refusal:
+            refusals.append(refusal)
+            continue
         if drop < LEAST_DROP:
             continue
         # the middle of pixel (row, column) is half a pixel into the paper's box
-        found.append(Opening((edge + 0.5) / px_per_mm + (left_mm, top_mm), noise, blur))
+        found.append(Opening((edge + 0.5) / px_per_mm + (left_mm, top_mm), noise, blur, bare))
+    if refusals and not found:
+        raise refusals[0]
     return sorted(found, key=lambda one: one.middle_mm[0])
 
 
@@ -185,8 +194,9 @@ def _inwards(points: FloatArray) -> FloatArray:
     return np.asarray(normal / np.maximum(np.hypot(*normal.T), 1e-9)[:, None])
 
 
-def _edge(even: Grey, rough: FloatArray, px_per_mm: float) -> tuple[FloatArray, float, float, float]:
-    """The edge near a rough line [pixels], how far single points stray, its blur [mm], and how much darker it gets."""
+def _edge(even: Grey, rough: FloatArray, px_per_mm: float) -> tuple[FloatArray, float, float, float, float]:
+    """The edge near a rough line [pixels], how far single points stray, its blur [mm], how much darker it gets, and
+    the share of it without grain outside."""
     offsets = np.arange(-REACH_MM, REACH_MM + 0.5 * STEP_MM, STEP_MM)
     line = rough
     for _ in range(3):  # in a shadow the rough line lies up to a millimetre inside
@@ -208,7 +218,16 @@ def _edge(even: Grey, rough: FloatArray, px_per_mm: float) -> tuple[FloatArray, 
             "    what to do: hold the phone still, let it focus on the paper, add light"
         )
     final = line + inwards * ((crossing + shift) * px_per_mm)[:, None]
-    return final, noise, blur, drop
+    return final, noise, blur, drop, _bare(aligned, offsets)
+
+
+def _bare(aligned: FloatArray, offsets: FloatArray) -> float:
+    """Share of an edge that has no grain of pencil outside it, though the rest has; judged over some 3 mm."""
+    outside, inside = ((part - _smoothed(part, 3.0)) ** 2 for part in
+                       (aligned[:, (offsets > -1.5) & (offsets < -0.5)], aligned[:, offsets > 0.5]))  # fmt: skip
+    grain = _smoothed(outside.mean(axis=1), 7.0)
+    usual, without = float(np.median(grain)), float(np.median(inside.mean(axis=1)))
+    return float((grain < without + 0.25 * (usual - without)).mean()) if usual > 2.0 * without else 0.0
 
 
 def _across(even: Grey, line: FloatArray, offsets: FloatArray, px_per_mm: float) -> tuple[FloatArray, FloatArray]:

@@ -21,7 +21,8 @@ FloatArray = npt.NDArray[np.float64]
 
 LEAST_MARKERS = 6  # judgement: below this, one badly seen marker moves everything
 MARKERS_FOR_LENS = 10  # judgement: fewer corners cannot tell the lens from the perspective
-MOST_RESIDUAL_MM = 0.20  # judgement: above this the paper is creased, curled or was not flat on the table
+MOST_RESIDUAL_MM = 0.20  # judgement: above this the corners themselves are badly seen
+MOST_BOW_MM = 0.08  # judgement: above this the paper is creased, curled or was not flat on the table
 LEAST_PX_PER_MM = 6.0
 """Judgement: an edge of 0.15 mm is then a whole pixel."""
 DETECT_AT_PX = 2400
@@ -35,6 +36,7 @@ class Paper:
     to_picture : points on paper [mm], shape (n, 2), to places in the picture [pixels], shape (n, 2)
     numbers : markers that were used; strays_mm : how far each one's corners lie off on average
     residual_mm : root mean square of what is left over at the corners, per axis
+    bow_mm : the same of the markers' middles, in the worse direction: noise averages out there, a bow in the paper not
     px_per_mm : pixels per mm of paper where there are fewest
     """
 
@@ -43,6 +45,7 @@ class Paper:
     strays_mm: tuple[float, ...]
     residual_mm: float
     px_per_mm: float
+    bow_mm: float = 0.0
 
 
 def find_markers(grey: Grey) -> tuple[tuple[int, ...], FloatArray]:
@@ -116,14 +119,16 @@ def find_paper(photograph: Photograph, wanted: tuple[int, ...]) -> Paper:
             f"    accepted: {LEAST_PX_PER_MM:g} or more\n"
             "    what to do: go closer, or take it with the camera's full size"
         )
-    if residual > MOST_RESIDUAL_MM:
+    bow = float(np.sqrt((off_mm.mean(axis=1)[used.reshape(-1, 4).all(axis=1)] ** 2).mean(axis=0)).max())
+    if residual > MOST_RESIDUAL_MM or bow > MOST_BOW_MM:
         worst = [numbers[i] for i in np.argsort(-strays)[:3]]
         raise RubbingError(
             f"{photograph.name}: the markers do not lie in one plane: {residual:.2f} mm left over, most at markers "
-            f"{worst}\n    accepted: up to {MOST_RESIDUAL_MM:g} mm\n"
+            f"{worst}\n    accepted: up to {MOST_RESIDUAL_MM:g} mm, and {MOST_BOW_MM:g} mm at their middles "
+            f"({bow:.2f} mm)\n"
             "    what to do: press the paper flat under a sheet of glass, without creases, and take it again"
         )
-    return Paper(to_picture, numbers, tuple(float(one) for one in strays), residual, coarsest)
+    return Paper(to_picture, numbers, tuple(float(one) for one in strays), residual, coarsest, bow)
 
 
 def _refuse_one_row(photograph: Photograph, paper: FloatArray) -> None:

@@ -12,7 +12,7 @@ from math import pi, sqrt
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import OptimizeResult, least_squares
-from shapely import LineString
+from shapely import LineString, MultiPoint, Point
 
 from scribeline.rubbing.edges import Opening
 
@@ -23,6 +23,8 @@ GOOD_MM = 0.065
 WORST_MM = 0.30  # judgement: a smooth bulge beyond this is a shape of its own
 ALIKE = 6.0
 """Neighbouring points of an edge stray together over about this many: their blur and smoothing overlap."""
+FREE_SIGMA_MM = 0.1
+"""Judgement: of an edge of a free outline, which rests on one place only; any other averages over a whole side."""
 THIN_MM = 0.03
 """Points of a free outline are thinned out as long as it moves by less than this."""
 
@@ -36,6 +38,7 @@ class Outline:
     roof_radius_mm, floor_radius_mm : only of a rounded rectangle; for a polygon both are its one radius
     points_mm : the outline as a polygon, whatever the kind, clockwise
     left_over_mm : root mean square of what the description leaves over; numbers : how many numbers it has
+    dent_mm : how deep a free outline runs inside a string laid round it; 0 for the others, which are convex
     """
 
     kind: str
@@ -50,6 +53,7 @@ class Outline:
     points_mm: FloatArray
     left_over_mm: float
     numbers: int
+    dent_mm: float = 0.0
 
     @property
     def width_mm(self) -> float:
@@ -201,9 +205,11 @@ def _as_points(opening: Opening) -> Outline:
     edge = opening.edge_mm
     thin = np.asarray(LineString(np.vstack([edge, edge[:1]])).simplify(THIN_MM).coords)[:-1]
     low, high = thin.min(axis=0), thin.max(axis=0)
+    string = MultiPoint(thin).convex_hull.boundary
     return Outline(
         "points", float(low[0]), float(high[0]), float(low[1]), float(high[1]), None, None,
-        opening.noise_mm / sqrt(2.0), 0.0, thin, opening.noise_mm, 2 * len(thin),
+        max(opening.noise_mm, FREE_SIGMA_MM), 0.0, thin, opening.noise_mm, 2 * len(thin),
+        max(float(string.distance(Point(one))) for one in thin),
     )  # fmt: skip
 
 

@@ -27,7 +27,7 @@ from scribeline.cycle.relied_on import Left, left
 from scribeline.cycle.simulate import CycleResult, Running, Settings, run
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record_file
-from scribeline.errors import CycleError
+from scribeline.errors import CycleError, TrialError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.models import moist_air
 from scribeline.models.relation import UNITS, Relation
@@ -183,6 +183,11 @@ def air_outside(hpa: float | None, celsius: float | None, humidity_percent: floa
     """
     if hpa is None and celsius is None and humidity_percent is None:
         return None
+    if humidity_percent is not None and not 0.0 <= humidity_percent <= 100.0:
+        raise TrialError(
+            f"a relative humidity of {humidity_percent:g} %\n    accepted: 0 to 100 %\n"
+            "    what to do: read the hygrometer again"
+        )
     usual = Conditions()
     p_pa = usual.p_pa if hpa is None else 100.0 * hpa
     t_c = usual.t_k - 273.15 if celsius is None else celsius
@@ -262,9 +267,7 @@ def simulated(
     advance = build.advance.at(speed_rpm)
     try:
         running = Running(build.at(speed_rpm), speed_rpm, settings)
-        if before is not None:
-            running.start_from(before)
-        result = run(running)
+        result = run(running, before)
         recording = record(running, build.transfers)
     except CycleError as error:
         return Point(speed_rpm, advance, build.octane, None, why_not=str(error)), None

@@ -11,14 +11,15 @@ from dataclasses import replace
 import numpy as np
 
 from scribeline.cycle.from_record import Build, build_of
+from scribeline.cycle.simulate import FOR_SEARCHES
 from scribeline.cycle.spread import ENGINES, spread
 from scribeline.engine import COVERAGE_FACTOR, EngineRecord
 from scribeline.geometry.work_out import work_out
 from scribeline.tasks.curve import COLUMNS, Curve, OfReadings, Point, change_of_power, power_curve
 
 Progress = Callable[[int, int], bool | None]
-SEARCH_CELL_M, SEARCH_TOLERANCE = 0.02, 0.01  # for differences between like engines; docs/performance-cycle.md
-ONE_WAY = 0.01  # two ways round that differ in power by less than this count as one
+SPREAD_TOLERANCE = 0.01
+"""Closer than that of FOR_SEARCHES: 2 % is known to keep an order, not what it would add to a spread."""
 
 
 def with_coarser(curve: Curve, progress: Progress | None = None) -> Curve:
@@ -52,8 +53,8 @@ def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress 
     throttle, air = curve.build.engine.throttle, curve.settings.air
     settings = replace(
         curve.settings,
-        cell_m=max(curve.settings.cell_m, SEARCH_CELL_M),
-        tolerance=max(curve.settings.tolerance, SEARCH_TOLERANCE),
+        cell_m=max(curve.settings.cell_m, FOR_SEARCHES.cell_m),
+        tolerance=max(curve.settings.tolerance, SPREAD_TOLERANCE),
     )
 
     def built(record: EngineRecord) -> Build:
@@ -93,7 +94,11 @@ def downward_words(curve: Curve) -> str:
     if not changes:
         return ""
     worst = max(changes, key=lambda speed: abs(changes[speed]))
-    two = [f"{speed:g}" for speed, change in changes.items() if abs(change) > ONE_WAY]
+    two = [
+        f"{point.speed_rpm:g}"
+        for point in curve.points
+        if abs(changes.get(point.speed_rpm, 0.0)) > _unsettled(point, curve.settings.tolerance)
+    ]
     if not two:
         return (
             f"coming from faster speeds instead of slower ones changes the power by at most "
@@ -104,6 +109,14 @@ def downward_words(curve: Curve) -> str:
         f"{100 * changes[worst]:+.1f} % of power ({worst:g} rpm): there the engine has two ways to run, and either "
         "may be met"
     )
+
+
+def _unsettled(point: Point, tolerance: float) -> float:
+    """By how much two runs of a speed may differ in power [-] while both are on their way to the same state.
+
+    Each is within the tolerance in its work, and friction takes the same from both.
+    """
+    return 2.0 * tolerance * abs(point.got.imep_pa / point.got.bmep_pa)
 
 
 def plus_minus_words(curve: Curve) -> str:

@@ -132,10 +132,12 @@ def _converged(curve: Curve) -> Iterator[str]:
     sound = [p for p in curve.points if p.result]
     if sound:
         worst = max(sound, key=lambda p: p.got.distance)
+        uneven = sum(p.uneven for p in sound)
+        of_them = f", {uneven} of them only in the mean of several revolutions" if uneven else ""
         yield from _item(
             "-",
-            f"{len(sound)} of {len(curve.points)} speeds repeat, by estimate within "
-            f"{100 * curve.settings.tolerance:g} % of the state they would settle to; the worst is "
+            f"{len(sound)} of {len(curve.points)} speeds settle{of_them}: by estimate within "
+            f"{100 * curve.settings.tolerance:g} % of where they would end; the worst is "
             f"{worst.speed_rpm:g} rpm, {converged_words(worst)}",
         )
         leak = max(sound, key=lambda p: abs(p.got.mass_imbalance))

@@ -1,8 +1,9 @@
 """A rubbing measured for an engine: which opening is which port, how it compares with the record, and the record with
 the ports written in."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from dataclasses import replace as replaced
 from math import hypot, pi
 from pathlib import Path
 from typing import get_args
@@ -34,6 +35,7 @@ class Found:
     number : by which the report and the overlay name it; name : of the port in the record, None for a stranger
     second : the opening is the mirror image of the record's port
     bridge_mm : width of the bar between two openings that are one port, or None
+    doubt : why it must be looked at before it is believed; "" where nothing speaks against it
     """
 
     number: int
@@ -43,6 +45,7 @@ class Found:
     name: str | None
     second: bool = False
     bridge_mm: float | None = None
+    doubt: str = ""
 
     @property
     def height_plus_minus_mm(self) -> float:
@@ -92,16 +95,25 @@ def _named(record: EngineRecord, seen: Sequence[Seen]) -> list[Found]:
     left = list(seen)
     while left:
         one = left.pop(0)
-        outline, bridge = one.outline, None
+        outline, bridge, doubt = one.outline, None, one.doubt
         partner = next((other for other in left if _one_port(record, one.outline, other.outline)), None)
         if partner is not None:
             left.remove(partner)
             bridge = partner.outline.left_mm - one.outline.right_mm
             outline = _joined(one, partner)
+            doubt = doubt or partner.doubt
         clock = (0.5 * (outline.left_mm + outline.right_mm)) / around * 360.0
         name, second = _port_at(record, clock, outline.width_mm / around * 180.0)
-        found.append(Found(len(found) + 1, one, outline, clock % 360.0, name, second, bridge))
-    return found
+        found.append(Found(len(found) + 1, one, outline, clock % 360.0, name, second, bridge, doubt))
+    return [_alone(one, found) for one in found]
+
+
+def _alone(one: Found, found: Sequence[Found]) -> Found:
+    """In doubt where another opening would be the same port."""
+    rivals = [
+        two.number for two in found if two is not one and one.name and (two.name, two.second) == (one.name, one.second)
+    ]
+    return replaced(one, doubt=f"opening {rivals[0]} would be the same port") if rivals and not one.doubt else one
 
 
 def _one_port(record: EngineRecord, first: Outline, second: Outline) -> bool:
@@ -161,21 +173,33 @@ class Kept:
 
 
 def with_ports(
-    rubbing: Rubbing, names: Mapping[int, tuple[str, str]] | None = None, *, replace: bool = False
+    rubbing: Rubbing,
+    names: Mapping[int, tuple[str, str]] | None = None,
+    *,
+    replace: bool = False,
+    accept: Collection[int] = (),
 ) -> tuple[EngineRecord, tuple[Kept, ...]]:
     """The record with the rubbing's ports, and the values that were left because another instrument gave them.
 
     names : for openings that are no port of the record, by number: the new port's name and role
     replace : write over values measured otherwise too
+    accept : openings in doubt that somebody has looked at; the others in doubt are not written
     A pair of mirror images is written as one port, the mean of both. Raises RubbingError for a number that is not
     there or a role that does not exist, RecordError where the record with these ports would be of no engine.
     """
     names = dict(names or {})
     numbers = {one.number for one in rubbing.found}
-    for number, (_, role) in names.items():
+    for number in (*names, *accept):
         if number not in numbers:
             raise RubbingError(
                 f"opening {number}\n    accepted: {min(numbers)} to {max(numbers)}\n    what to do: see the overlay"
+            )
+    doubtful = {one.number: one.doubt for one in rubbing.found if one.doubt and one.number not in accept}
+    for number, (_, role) in names.items():
+        if number in doubtful:
+            raise RubbingError(
+                f"opening {number}: {doubtful[number]}\n    accepted: one that nothing speaks against\n    what to do: "
+                f"rub it again; if the overlay shows that the metal is so, add --accept {number}"
             )
         if role not in get_args(Role):
             raise RubbingError(
@@ -183,7 +207,7 @@ def with_ports(
             )
     ports, kept = list(rubbing.record.ports), []
     for i, port in enumerate(ports):
-        mine = [one for one in rubbing.found if one.name == port.name and one.number not in names]
+        mine = [one for one in rubbing.found if one.name == port.name and one.number not in {*names, *doubtful}]
         if mine:
             ports[i], left = _written(port, mine, replace)
             kept += left

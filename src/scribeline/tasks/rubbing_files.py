@@ -1,6 +1,6 @@
 """What the command types and what it writes: points in a scan, names of openings, the overlay, the new record."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 from scribeline.engine import write_record
@@ -86,7 +86,12 @@ def write_overlay(rubbing: Rubbing, path: Path) -> None:
 
 
 def write_ports(
-    rubbing: Rubbing, path: Path, names: Mapping[int, tuple[str, str]] | None = None, *, replace: bool = False
+    rubbing: Rubbing,
+    path: Path,
+    names: Mapping[int, tuple[str, str]] | None = None,
+    *,
+    replace: bool = False,
+    accept: Collection[int] = (),
 ) -> str:
     """Write the record with the rubbing's ports; returns what was left as it is, in words.
 
@@ -94,7 +99,7 @@ def write_ports(
     """
     if path.exists():
         raise RubbingError(f"{path} is there already\n    accepted: a new file\n    what to do: choose another name")
-    record, kept = with_ports(rubbing, names, replace=replace)
+    record, kept = with_ports(rubbing, names, replace=replace, accept=accept)
     _write(path, write_record(record).encode())
     return kept_text(kept)
 

@@ -47,6 +47,11 @@ def rubbing_text(rubbing: Rubbing) -> str:
             f"± {one.seen.edge_plus_minus_mm:.2f} mm"
         )
         lines += [f"    {words}" for words in _beside(rubbing, one)]
+        if one.doubt:
+            lines.append(
+                f"    ! IN DOUBT: {one.doubt}. Rub it again. It is not written into the record, unless the overlay"
+            )
+            lines.append(f"      shows that the metal is so and you say --accept {one.number}")
     lines += [f"! {words}" for words in unlike_pairs(rubbing)]
     lines += [f"not found: {words}" for words in not_found(rubbing)]
     lines += ["", CHECK]
@@ -171,6 +176,7 @@ def _opening_json(one: Found) -> dict[str, Any]:
         "mirror_image": one.second,
         "clock_deg": round(one.clock_deg, 2),
         "kind": outline.kind,
+        "in_doubt": one.doubt,
         "edges_mm": edges,
         "height_plus_minus_mm": round(one.height_plus_minus_mm, 3),
         "width_mm": {"value": round(outline.width_mm, 3), "plus_minus": round(one.width_plus_minus_mm, 3)},

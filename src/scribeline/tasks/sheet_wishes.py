@@ -5,7 +5,9 @@ from typing import Literal
 
 from scribeline.engine import EngineRecord
 from scribeline.errors import SheetError
+from scribeline.geometry.flat_pattern import Sheet as Metal
 from scribeline.geometry.work_out import WorkedOut, work_out
+from scribeline.marking.pipe_patterns import stock_named
 from scribeline.marking.printer import Printer
 from scribeline.marking.wrap import PAPER_MM
 from scribeline.plan.cut_list import CutList, cut_list
@@ -76,6 +78,15 @@ def worked_for(record: EngineRecord, plan: Plan | None = None) -> Worked:
     decked = sum(stage_of(step) == Stage.DECK for step in done.steps)  # they come first
     on_deck = work_out(done.records[decked], draws=0) if decked else done.before
     return Worked(done.before, on_deck, done.after, cut_list(done, DRAWS))
+
+
+def pipe_of(metal_mm: float, stock: str) -> PipeMaking:
+    """How a pipe is made of sheet of this thickness and size, butted and without a gap; the rest as it comes.
+
+    >>> pipe_of(0.8, "600x400").metal.thickness_mm
+    0.8
+    """
+    return PipeMaking(Metal(metal_mm), stock_named(stock))
 
 
 def formats_of(typed: str) -> tuple[Format, ...]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from scribeline.errors import TrialError
 from scribeline.recordings import Channel, GateTable, GateTime, Note, Recording
+from scribeline.tasks.trial_sound import slip_words
 from scribeline.tasks.trial_vehicle import Vehicle
 from scribeline.trials.positions import travelled_m
 from scribeline.trials.pulls import Pull, find_pulls
@@ -25,10 +26,15 @@ AROUND_S = 6.0
 """How much before and after a pull is kept with it, so that its ends can be moved."""
 MOST_KEPT = 60_000
 """Readings kept of one recording; more than that is many pulls of a fast logger, and is asked to be cut up."""
+BY_ENGINE = "engine speed through the "
+"""How what is kept of a speed begins that rests on engine speed and gearing."""
+HEARD_SHARE = 0.0015
+"""+/- of a heard speed that neighbouring readings share, as their windows overlap: judgement, chosen so that the gate
+times of invented rides lie within their +/- as often as they should (tests/tasks/test_trial_sound.py)."""
 _SPEEDS = (
     ("speed_m_s", "speed over ground"),
     ("wheel_speed_m_s", "a wheel's turning"),
-    ("geared_speed_m_s", "engine speed through the gearing, no slip"),
+    ("geared_speed_m_s", f"{BY_ENGINE}highest gear, no slip"),
 )
 
 
@@ -52,8 +58,11 @@ class Trace:
         return Trace(t, v, rpm, course)
 
 
-def what_was_read(found: Recording | GateTable, vehicle: Vehicle | None) -> dict[str, Any]:
-    """What goes into the journal beside the bytes: JSON only. Raises TrialError where nothing can be timed."""
+def what_was_read(found: Recording | GateTable, vehicle: Vehicle | None, standing: bool = False) -> dict[str, Any]:
+    """What goes into the journal beside the bytes: JSON only. Raises TrialError where nothing can be timed.
+
+    standing : whether a sound comes from a camera beside the track
+    """
     if isinstance(found, GateTable):
         return {"format": found.format, "notes": _notes(found.notes), "table": [_row_json(row) for row in found.rows]}
     whole, source = speed_trace(found, vehicle)
@@ -66,12 +75,18 @@ def what_was_read(found: Recording | GateTable, vehicle: Vehicle | None) -> dict
             f"{found.source}: {len(pulls)} pulls with {kept} readings\n    accepted: at most {MOST_KEPT} readings\n"
             "    what to do: cut the recording up, or export it at 25 readings a second"
         )
+    notes = _notes(found.notes)
+    ratio, rpm = vehicle.rpm_per_m_s() if vehicle else None, found.channels.get("rpm")
+    if rpm is not None and ratio and not source.startswith(BY_ENGINE):
+        speed = Channel(whole.time_s, whole.speed_m_s, "m/s")
+        notes.append(slip_words(rpm, speed, 60.0 / ratio, [(pull.start_s, pull.end_s) for pull in pulls]))
     return {
         "format": found.format,
-        "notes": _notes(found.notes),
+        "notes": [one for one in notes if one],
         "start_utc": found.start_utc.isoformat() if found.start_utc else None,
         "duration_s": round(found.duration_s, 3),
         "speed_from": source,
+        "speed_share": _share(found, standing) if source.startswith(BY_ENGINE) else 0.0,
         "breaks_s": list(found.breaks_s),
         "found": [[round(pull.start_s, 3), round(pull.end_s, 3)] for pull in pulls],
         "traces": [trace_json(trace) for trace in traces],
@@ -93,12 +108,20 @@ def speed_trace(found: Recording, vehicle: Vehicle | None) -> tuple[Trace, str]:
         return _from_positions(channels, rpm, course), "positions: distance on the ellipsoid, smoothed over 1 s"
     ratio = vehicle.rpm_per_m_s() if vehicle else None
     if rpm is not None and len(rpm) >= 5 and ratio is not None:
-        return _with(rpm.time_s, rpm.values / ratio, rpm, None), "engine speed through the highest gear, no slip"
-    there = ", ".join(channels) or "nothing"
+        return _with(rpm.time_s, rpm.values / ratio, rpm, None), f"{BY_ENGINE}highest gear, no slip"
+    there = ", ".join(f"{name} ({len(one)} readings)" for name, one in channels.items()) or "nothing"
     raise TrialError(
-        f"{found.source} holds {there}\n    accepted: a speed, positions, or engine speed with the gearing in the "
-        "build's record\n    what to do: begin the trial with --build, or add typed gate times"
+        f"{found.source} holds {there}\n    accepted: at least 5 readings of a speed, of positions, or of engine speed "
+        "with the gearing in the build's record\n    what to do: begin the trial with --build, or add typed gate times"
     )
+
+
+def _share(found: Recording, standing: bool) -> float:
+    """What neighbouring readings of an engine's speed have in common of their +/-; of a standing camera all of it."""
+    rpm = found.channels["rpm"]
+    if rpm.plus_minus is None:
+        return 0.0
+    return round(float(np.median(rpm.plus_minus / rpm.values)), 4) if standing else HEARD_SHARE
 
 
 def _from_positions(channels: Mapping[str, Channel], rpm: Channel | None, course: Channel | None) -> Trace:

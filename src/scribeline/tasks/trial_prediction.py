@@ -1,7 +1,8 @@
 """The link to the cycle: what the simulated curve of a record says the stopwatch should show, beside what it showed."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy import special
@@ -17,9 +18,23 @@ from scribeline.tasks.trials import Shown
 from scribeline.trials.describe import mean, scatter
 from scribeline.trials.gates import Gate
 from scribeline.trials.predict import Predicted, Unsure, predict_gate, predict_top_speed
+from scribeline.trials.runs import counted, setups_of
 
 CURVE_SHARE = 0.15
 """How far a simulated curve may be off, about 95 %: judgement, until engines of the notebook tell better."""
+
+
+class Seen(NamedTuple):
+    """What the runs of one setup took through a gate: mean [s], half its 95 % interval, number of runs."""
+
+    setup: str
+    mean: float
+    half_width: float
+    runs: int
+
+
+Measured = Mapping[str, Sequence[Seen]]
+"""By the gate's name, each setup: a trial names one build, and only who drove knows which setup that was."""
 
 
 @dataclass(frozen=True)
@@ -75,20 +90,20 @@ def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Ai
     return RoadPrediction(curve.name, tuple(found), top, assumed)
 
 
-def prediction_text(found: RoadPrediction, measured: dict[str, tuple[float, float, int]] | None = None) -> str:
-    """The prediction as text; measured : gate's name -> mean [s], half its interval, number of runs."""
+def prediction_text(found: RoadPrediction, measured: Measured | None = None) -> str:
+    """The prediction as text, each setup that was measured on a line of its own."""
     lines = [f"{found.name}: simulated, and driven through its gearing"]
     rows = [("gate", "predicted", "band", "measured", "")]
     for gate, one in found.gates:
-        seen = (measured or {}).get(gate.name)
-        told = f"{seen[0]:.2f} s ±{seen[1]:.2f} ({seen[2]} runs)" if seen else "-"
-        if isinstance(one, str):
-            rows.append((gate.name, "none", "", told, one))
-            continue
-        inside = ""
-        if seen:
-            inside = "inside the band" if one.low <= seen[0] <= one.high else "OUTSIDE the band"
-        rows.append((gate.name, f"{one.value:.2f} s", f"{one.low:.2f} to {one.high:.2f}", told, inside))
+        for seen in (measured or {}).get(gate.name) or (None,):
+            told = f"{seen.setup}: {seen.mean:.2f} s ±{seen.half_width:.2f} ({seen.runs} runs)" if seen else "-"
+            if isinstance(one, str):
+                rows.append((gate.name, "none", "", told, one))
+                continue
+            inside = ""
+            if seen:
+                inside = "inside the band" if one.low <= seen.mean <= one.high else "OUTSIDE the band"
+            rows.append((gate.name, f"{one.value:.2f} s", f"{one.low:.2f} to {one.high:.2f}", told, inside))
     widths = [max(len(row[i]) for row in rows) for i in range(5)]
     lines += [("  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True))).rstrip() for row in rows]
     if isinstance(found.top_m_s, str):
@@ -101,8 +116,29 @@ def prediction_text(found: RoadPrediction, measured: dict[str, tuple[float, floa
     return "\n".join(lines)
 
 
-def predicted_beside(shown: Shown, progress: Callable[[int, int], bool | None] | None = None) -> str:
-    """The prediction for a trial's build beside the means of its runs, as text.
+def prediction_json(found: RoadPrediction, measured: Measured | None = None) -> dict[str, Any]:
+    """The same for a JSON document: seconds and m/s; `why_not` in place of what cannot be predicted."""
+
+    def told(one: Predicted | str) -> dict[str, Any]:
+        if isinstance(one, str):
+            return {"why_not": one}
+        return {"value": one.value, "low": one.low, "high": one.high, "remarks": list(one.remarks)}
+
+    gates = []
+    for gate, one in found.gates:
+        beside = []
+        for seen in (measured or {}).get(gate.name, ()):
+            inside = None if isinstance(one, str) else bool(one.low <= seen.mean <= one.high)
+            beside.append(seen._asdict() | {"inside": inside})
+        gates.append({"gate": gate.name, "unit": "s", **told(one), "measured": beside})
+    top = {"unit": "m/s", **told(found.top_m_s)}
+    return {"name": found.name, "gates": gates, "top_speed": top, "assumed": list(found.assumed)}
+
+
+def predicted_beside(
+    shown: Shown, progress: Callable[[int, int], bool | None] | None = None
+) -> tuple[RoadPrediction, Measured]:
+    """The prediction for a trial's build, and the means of its runs beside it, as `prediction_text` takes them.
 
     Raises TrialError for a trial without a build, and as `predict_road` does.
     """
@@ -113,10 +149,11 @@ def predicted_beside(shown: Shown, progress: Callable[[int, int], bool | None] |
         )
     names = [one.key for one in shown.measured.measures if one.unit == "s"]
     gates = [gate for name in names for gate in gates_of([name])]
-    seen = {}
+    seen: dict[str, list[Seen]] = {}
     for name in names:
-        values = [run.measures[name].value for run in shown.measured.runs if not run.dropped and name in run.measures]
-        if len(values) > 1:
-            half = float(special.stdtrit(len(values) - 1, 0.975)) * scatter(values) / len(values) ** 0.5
-            seen[name] = (mean(values), half, len(values))
-    return prediction_text(predict_road(shown.record, gates, shown.state.air, progress=progress), seen)
+        for setup in setups_of(shown.measured.runs):
+            values = [run.measures[name].value for run in counted(shown.measured.runs, name, setup)]
+            if len(values) > 1:
+                half = float(special.stdtrit(len(values) - 1, 0.975)) * scatter(values) / len(values) ** 0.5
+                seen.setdefault(name, []).append(Seen(setup, mean(values), half, len(values)))
+    return predict_road(shown.record, gates, shown.state.air, progress=progress), seen

@@ -11,7 +11,7 @@ Kinds of entries, and what their data hold:
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -21,7 +21,7 @@ from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air
 from scribeline.models.power_correction import factor
 from scribeline.notebook import Entry, Trial
-from scribeline.tasks.trial_files import Trace, table_of, trace_of
+from scribeline.tasks.trial_files import BY_ENGINE, Trace, table_of, trace_of
 from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
 from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_vehicle import Vehicle
@@ -38,7 +38,11 @@ BAND_STEP_RPM = 500.0
 
 @dataclass(frozen=True)
 class DrivenPull:
-    """One pull of a recording, ready to be measured."""
+    """One pull of a recording, ready to be measured.
+
+    by_engine : whether its speed is engine speed through the highest gear; speed_share : +/- of that speed as a share,
+        which neighbouring readings have in common, so that smoothing takes nothing off it
+    """
 
     file: int
     file_name: str
@@ -47,6 +51,8 @@ class DrivenPull:
     pull: Pull
     trace: Trace | None
     when: datetime | None
+    by_engine: bool = False
+    speed_share: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -144,7 +150,10 @@ def _pulls_of(trial: Trial, entry: Entry, edits: list[PullEdit], further: list[A
         direction = str(data.get("direction") or "") or _heading(trace, pull)
         when = start + timedelta(seconds=pull.start_s) if start else None
         setup = str(data.get("setup") or trial.name)
-        driven.append(DrivenPull(entry.number, str(entry.file_name), setup, direction, pull, trace, when))
+        by_engine = str(data.get("speed_from", "")).startswith(BY_ENGINE)
+        share = float(data.get("speed_share", 0.0))
+        name = str(entry.file_name)
+        driven.append(DrivenPull(entry.number, name, setup, direction, pull, trace, when, by_engine, share))
     return driven
 
 
@@ -181,10 +190,11 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
         if one.pull.left_out or one.trace is None:
             continue
         inside = one.trace.between(one.pull.start_s, one.pull.end_s)
+        t, v = inside.time_s, inside.speed_m_s * _gear_share(one, vehicle)
         try:
-            smoothed[name_of(one)] = smooth(
-                inside.time_s, inside.speed_m_s, choose_reach(inside.time_s, inside.speed_m_s)
-            )
+            fitted = smooth(t, v, choose_reach(t, v))
+            in_common = 0.5 * one.speed_share * np.abs(fitted.value)
+            smoothed[name_of(one)] = replace(fitted, value_se=np.hypot(fitted.value_se, in_common))
         except TrialError as error:
             said.append(f"run {name_of(one)} ({one.file_name}): {str(error).splitlines()[0]}")
     gates = list(state.gates) or _common_gate(list(smoothed.values()))
@@ -233,6 +243,14 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
     runs = [_dropped(run, state.dropped.get(f"{run.setup} {run.name}")) for run in runs]
     traces = {name: (next(p.setup for p in state.pulls if name_of(p) == name), s) for name, s in smoothed.items()}
     return Measured(runs, list(measures.values()), traces, powers, said, when)
+
+
+def _gear_share(one: DrivenPull, vehicle: Vehicle | None) -> float:
+    """Road speed in the gear that was driven over that in the highest one, where the engine alone says the speed."""
+    if not one.by_engine or one.pull.gear is None or vehicle is None:
+        return 1.0
+    highest, driven = vehicle.rpm_per_m_s(), vehicle.rpm_per_m_s(one.pull.gear)
+    return highest / driven if highest and driven else 1.0
 
 
 def _dropped(run: Run, reason: str | None) -> Run:

@@ -25,13 +25,14 @@ from scribeline.notebook import (
     open_notebook,
     trials,
 )
-from scribeline.recordings import GateTable, ReadOptions, SoundOptions, read
+from scribeline.recordings import Channel, GateTable, Note, ReadOptions, Recording, read
 from scribeline.tasks.notebook import Tell, Where, bytes_of, silently, user_name
 from scribeline.tasks.trial_files import AROUND_S, media_type_of, speed_trace, trace_json, what_was_read
+from scribeline.tasks.trial_sound import channel_of, heard, json_of, laid_over, slip_words
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
 from scribeline.tasks.trial_typed import air_of, band_of, gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
-from scribeline.trials.pulls import Action, PullEdit, check
+from scribeline.trials.pulls import Action, PullEdit, check, find_pulls
 from scribeline.trials.runs import dropped
 
 Decimal = Literal[".", ","]
@@ -124,30 +125,48 @@ def add_files(
     decimal: Decimal | None = None,
     speed_unit: SpeedUnit | None = None,
     utc_offset_h: float | None = None,
+    sound: Mapping[str, Any] | None = None,
+    road: Path | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
 ) -> list[Added]:
     """Read files into a trial; each is kept, to the byte, with what was read of it.
 
+    sound : about an engine that is heard, from `told_of_sound`; else the record's cylinders, and two strokes
+    road : a recording of the road speed during the one sound in `paths`: it settles octaves and shows the clutch
+
     A file that cannot be read stays out with its reason, and the others still come in. Columns that are chosen for a
     table are remembered for the next one with the same first line.
     """
     added = []
+    paths = list(paths)
+    if road is not None and len(paths) != 1:
+        raise TrialError(
+            f"{len(paths)} files beside one road speed\n    accepted: one sound\n    what to do: add them one by one"
+        )
     with open_notebook(where, tell=tell) as notebook:
         trial, _ = find_trial(notebook, name)
-        vehicle = _vehicle(notebook, trial)
+        record = record_of(notebook, trial)
+        vehicle = vehicle_of(record) if record else None
         for path in paths:
             try:
                 data = bytes_of(path)
                 options, choice = _options(notebook, path, data, columns, decimal, speed_unit, utc_offset_h)
-                options = replace(options, sound=_heard(vehicle))
+                options = replace(options, sound=heard(record, vehicle, sound or {}))
                 found = read(path, options)
-                document = what_was_read(found, vehicle) | {
-                    "setup": setup,
-                    "direction": direction,
-                    "options": _told(options),
-                }
+                beside: dict[str, Any] = {"heard": dict(sound)} if sound else {}
+                if road is not None:
+                    found, beside["road"] = _with_road(path, found, road, options)
+                document = (
+                    what_was_read(found, vehicle, options.sound.camera == "standing")
+                    | beside
+                    | {
+                        "setup": setup,
+                        "direction": direction,
+                        "options": _told(options),
+                    }
+                )
                 file = FileToAttach(path.name, media_type_of(path), data)
                 entries = [EntryToKeep("file", document, file=file), *choice]
                 add_entries(notebook, trial.name, entries, author=author or user_name())
@@ -203,10 +222,27 @@ def _told(options: ReadOptions) -> dict[str, Any]:
     return {key: value for key, value in told.items() if value}
 
 
-def _heard(vehicle: Vehicle | None) -> SoundOptions:
-    """What is known about an engine that is heard: how far one turn of its crank goes in the highest gear."""
-    ratio = vehicle.rpm_per_m_s() if vehicle else None
-    return SoundOptions(metres_per_turn=60.0 / ratio if ratio else None)
+def _with_road(
+    path: Path, found: Recording | GateTable, road: Path, options: ReadOptions
+) -> tuple[Recording, dict[str, Any]]:
+    """A sound heard once more with a road speed beside, and that road speed as the journal keeps it."""
+    other = read(road, ReadOptions())
+    if isinstance(found, GateTable) or isinstance(other, GateTable):
+        raise TrialError(
+            f"{path.name} beside {road.name}\n    accepted: a sound beside a recording of the road speed\n"
+            "    what to do: leave --road away for a table"
+        )
+    trace, _ = speed_trace(other, None)
+    ratio = options.sound.metres_per_turn
+    speed = laid_over(found, other, Channel(trace.time_s, trace.speed_m_s, "m/s"), ratio)
+    again = read(path, replace(options, sound=replace(options.sound, speed=speed)))
+    assert isinstance(again, Recording)
+    pulls = [(pull.start_s, pull.end_s) for pull in find_pulls(speed.time_s, speed.values)]
+    rpm = again.channels.get("rpm")
+    said = [Note(f"road speed from {road.name}: it settles which multiple of the firing is heard")]
+    if rpm is not None and ratio and (words := slip_words(rpm, speed, ratio, pulls)):
+        said.append(Note(words))
+    return replace(again, notes=(*again.notes, *said)), json_of(speed)
 
 
 def list_trials(*, where: Where = None, tell: Tell = silently) -> list[TrialSummary]:
@@ -305,6 +341,8 @@ def edit_pull(
         duration = float(file.data["duration_s"])
         edit = PullEdit(chosen, pull, because.strip(), start_s, end_s, gear)
         check(edit, duration)
+        if gear is not None and (vehicle := _vehicle(notebook, trial)):
+            vehicle.rpm_per_m_s(gear)
         data = {"file": number, "action": chosen, "pull": pull, "start_s": start_s, "end_s": end_s, "gear": gear}
         entry = EntryToKeep("edit pull", {key: one for key, one in data.items() if one is not None}, because.strip())
         played = [*entries, _as_if_kept(entry, entries)]
@@ -348,7 +386,11 @@ def _with_readings(notebook: Notebook, trial: Trial, after: State, entry: EntryT
         path = Path(folder) / str(file.file_name)
         path.write_bytes(notebook.content(file.sha256))
         told = dict(file.data.get("options", {}))
-        found = read(path, ReadOptions(**told, sound=_heard(_vehicle(notebook, trial))))
+        record = record_of(notebook, trial)
+        known = heard(record, vehicle_of(record) if record else None, file.data.get("heard", {}))
+        if "road" in file.data:
+            known = replace(known, speed=channel_of(file.data["road"]))
+        found = read(path, ReadOptions(**told, sound=known))
     if isinstance(found, GateTable):
         raise RecordingError(f"{file.file_name} is a table now\n    what to do: add the file again")
     whole, _ = speed_trace(found, _vehicle(notebook, trial))

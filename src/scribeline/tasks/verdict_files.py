@@ -4,7 +4,7 @@ import csv
 import io
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -26,8 +26,8 @@ _VERDICTS = (
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def verdict_json(compared: Compared) -> str:
-    """Everything as one JSON document."""
+def verdict_json(compared: Compared, predicted: Sequence[Mapping[str, Any]] = ()) -> str:
+    """Everything as one JSON document; predicted : of each trial's build, from `prediction_json`."""
     one = compared.comparison
     document = {
         "scribeline": __version__,
@@ -46,6 +46,7 @@ def verdict_json(compared: Compared) -> str:
         "any_differs": dict(one.any_differs),
         "not_compared": list(one.not_compared),
         "runs": [dict(zip(_run_head(compared), row, strict=True)) for row in _run_rows(compared)],
+        "predicted": list(predicted),
         "said": list(compared.said),
         "sources": list(compared.sources),
         "cautions": [caution.text for caution in compared.cautions],

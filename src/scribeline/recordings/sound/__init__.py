@@ -68,6 +68,13 @@ def read(path: Path, options: ReadOptions) -> Recording:
         )
     sure = track.confidence >= CONFIDENT
     notes.append(Note(f"engine speed is known in {100 * sure.mean():.0f} % of the recording; the rest is left as gaps"))
+    if known.speed is None and sure.any():
+        notes.append(
+            Note(
+                "by ear alone: an engine that fires much weaker every second time can be taken for one of half its "
+                "speed. A narrower range of engine speeds, or a road speed with the gearing, settles it"
+            )
+        )
     channels = {"sound_confidence": Channel(track.time_s, track.confidence, "share")}
     if sure.any():
         rpm = Channel(track.time_s[sure], track.rpm[sure], "rpm", plus_minus[sure], track.confidence[sure])
