@@ -75,7 +75,9 @@ def agreement(space: Space, count: int = 40) -> None:
     fine, each = numbers(FINE, "fine")
     print(f"{count} random designs; fine setting {1e3 * each:.0f} ms of processor each")
     for words, settings in (
-        ("20 mm, 0.5 %", Settings(cell_m=0.020, flush=1.0)), ("setting for searches", SEARCH),
+        ("20 mm, 0.5 %", Settings(cell_m=0.020, flush=1.0)),
+        ("20 mm, 1 %", Settings(cell_m=0.020, tolerance=0.01, flush=1.0)),
+        ("setting for searches", SEARCH),
         ("30 mm, 2 %", Settings(cell_m=0.030, tolerance=0.02, flush=1.0)),
     ):  # fmt: skip
         curves, each = numbers(settings, words)

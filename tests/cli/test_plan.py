@@ -140,3 +140,12 @@ def test_a_limit_that_is_none_is_refused(tmp_path: Path) -> None:
     done = scribeline("plan", KART, "--limits", str(limits))
     assert done.returncode == 2
     assert "one of: blowdown_deg" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "options", [("--html", "page.html"), ("--gaskets", "base 0.5"), ("--choose", "2"), ("--keep", "pipe")]
+)
+def test_what_only_a_search_understands_is_refused_without_one(options: tuple[str, ...]) -> None:
+    done = scribeline("plan", KART, *options)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert f"{options[0]} = without --goal" in done.stderr

@@ -91,6 +91,10 @@ def clutch(rpm: float) -> EngineRecord:
     return edited(("clutch_engages_rpm = 4200", f"clutch_engages_rpm = {rpm}"))
 
 
+def redline(rpm: float) -> EngineRecord:
+    return edited(("clutch_engages_rpm = 4200", f"clutch_engages_rpm = 4200\nredline_rpm = {rpm}"))
+
+
 # limit -> how the record is made from one reading, then that reading: well inside, on the limit's good side by less
 # than the +/-, on its bad side by less than the +/-, well outside.
 CASES = {
@@ -123,6 +127,7 @@ CASES = {
     "head_stud_clearance_mm": (head_stud, (46, 38.1, 37.7, 31)),
     # the exhaust's roof lies 29.1 - 0.62 = 28.48 mm below the crown
     "highest_roof_below_ring_mm": (top_ring, (20.0, 28.45, 28.51, 30.0)),
+    "speed_under_redline_rpm": (redline, (9700, 9550, 9450, 9300)),
     "speed_over_clutch_rpm": (clutch, (9300, 9450, 9550, 9700)),
 }
 
@@ -200,6 +205,9 @@ def test_a_limit_has_a_source_and_words_for_each_side(limit: object) -> None:
 def test_a_bridge_supports_the_ring_and_no_bridge_does_not(bridge: float) -> None:
     wide = exhaust_chord(38.0, ('role = "exhaust"\n', f'role = "exhaust"\nbridge_mm = {bridge}\n'))
     assert len(of("exhaust_width_share_of_bore", wide)) == (bridge == 0.0)
+    half_angle = asin(38.0 / 50.0) - bridge / 50.0  # of one half, between its side and the bridge's
+    share = sin(0.5 * half_angle) if bridge else 38.0 / 50.0
+    assert work_out(wide, draws=0).value("exhaust_width_share_of_bore") == pytest.approx(share, abs=1e-9)
 
 
 def test_every_message_is_a_sentence_with_a_known_source() -> None:

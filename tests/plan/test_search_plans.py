@@ -190,8 +190,54 @@ def test_limits_that_conflict_are_named_with_the_least_that_would_do(monkeypatch
     after = work_out(carry_out(RECORD, least.steps, BOX), draws=0).value("blowdown_deg")
     assert after is not None
     assert least.passed["blowdown_deg"] == pytest.approx(30.0 - after + width, abs=1e-6)
-    assert "would have to give by" in conflict_words(least, none)
-    assert verdict(none).startswith("No design keeps all limits. Blowdown")
+    assert " gives by " in conflict_words(least, none)
+    assert verdict(none).startswith("No design that was tried keeps all limits. The least that would do: blowdown")
+
+
+def test_the_least_that_would_do_holds_nothing_needless_and_no_step_less_would_do_better() -> None:
+    """Squish of 0.9 mm at its tightest and no more than 0.92 mm in the mean: the +/- alone are wider than that.
+
+    Against every depth of the only cut that moves the gap, of those that pass the one limit and not the other.
+    """
+    table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.9), OneLimit(name="squish_gap_mm", high=0.92)))
+    space = space_for(RECORD, keep=("intake", "pipe", "gaskets", "barrel"), mend=True, table=table)
+    one = PlanSearch(space, GOAL, OVER, None)
+    one.refuse({"face head": 0.3, "raise exhaust roof at exhaust": 1.2, "widen exhaust at exhaust": 0.8})
+    (found,) = one.conflicts.values()
+    least = one.least(found)
+    every = [space.passed({"face head": round(0.05 * k, 9)}) for k in range(21)]
+    alike = [passed["squish_gap_mm"] for passed in every if set(passed) == {"squish_gap_mm"}]
+    assert least.passed == {"squish_gap_mm": pytest.approx(min(alike), abs=1e-9)}
+    assert [step.do for step in least.steps] == ["face head"]
+
+
+def test_the_builders_limit_on_knock_counts_in_the_search() -> None:
+    """The formula's engines all have 5 octane to spare."""
+    merits = {"octane_margin": 5.0, "middle_rpm": 9000.0}
+
+    def over(table: LimitTable, record: EngineRecord = RECORD) -> tuple[float, float, float]:
+        one = PlanSearch(space_for(RECORD, BOX, table=table), GOAL, OVER, None)
+        one.quick_before.update(octane_margin=9.0, middle_rpm=8000.0)
+        return one.simulated_limits(record, merits)
+
+    assert max(over(LimitTable())) <= 0.0
+    assert over(LimitTable(set=(OneLimit(name="knock_margin_octane", low=7.0),)))[0] == pytest.approx(2.0)
+    assert over(LimitTable(set=(OneLimit(name="knock_margin_octane", off=True),)))[0] < -1e9
+    # 2 * 50 mm * 9000/60 = 15 m/s
+    assert over(LimitTable(set=(OneLimit(name="mean_piston_speed_m_s", high=14.0),)))[1] == pytest.approx(1.0)
+    slow = edited(("clutch_engages_rpm = 4200", "clutch_engages_rpm = 4200\nredline_rpm = 8700"))
+    assert over(LimitTable(), slow)[2] == pytest.approx(300.0)
+    assert over(LimitTable(set=(OneLimit(name="speed_under_redline_rpm", off=True),)), slow)[2] < -1e9
+
+
+def test_where_only_the_simulator_refuses_it_is_named() -> None:
+    table = LimitTable(set=(OneLimit(name="knock_margin_octane", low=30.0),))
+    one = PlanSearch(space_for(RECORD, BOX, table=table), GOAL, OVER, None)
+    one.quick_before.update(octane_margin=40.0, middle_rpm=9000.0)
+    merits = {"octane_margin": 5.0, "middle_rpm": 9000.0, "band_kw": 9.0, "low_nm": 9.0}
+    assert not one.judged({}, RECORD, merits).allowed
+    (conflict,) = one.conflicts.values()
+    assert conflict.passed == {"knock_margin_octane": pytest.approx(25.0)}
 
 
 def test_an_interrupted_search_keeps_the_best_so_far(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -239,6 +285,8 @@ def test_first_designs_hold_the_gentlest_squish_and_each_thing_alone() -> None:
     mending = space_for(RECORD, BOX, mend=True)
     for one in space.variables:
         assert any(set(design) == {one.name} for design in first)
+        if isinstance(one, Amount) and one.low < 0.0:  # a pipe is cut shorter as well as made longer
+            assert {one.low, one.most} <= {design[one.name] for design in first if set(design) == {one.name}}
     set_right = [design for design in first[:5] if design and mending.passed(design) == {}]
     assert set_right
 

@@ -12,9 +12,20 @@ from scribeline.errors import PlanError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.box import Box, Sheet
 from scribeline.plan.carry_out import carry_out
+from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.limits import limits
 from scribeline.plan.operations.gaskets import at_hand
-from scribeline.plan.stacks import PLACES, GapRange, Squish, chance_outside, difference_mm, solve, stack_words
+from scribeline.plan.stacks import (
+    PLACES,
+    GapRange,
+    Squish,
+    chance_outside,
+    difference_mm,
+    range_of,
+    solve,
+    stack_words,
+    usual_range,
+)
 from scribeline.plan.typed_gaskets import box_of
 from tests.examples import KART, edited
 
@@ -164,6 +175,12 @@ def test_the_range_is_the_limits_own() -> None:
     by_name = {limit.name: limit for limit in limits()}
     asked = solve(OUT, box([], [])).asked
     assert (asked.low_mm, asked.high_mm) == (by_name["squish_gap_min_mm"].low, by_name["squish_gap_mm"].high)
+
+
+def test_the_range_is_the_builders_own_where_one_is_set() -> None:
+    table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.6), OneLimit(name="squish_gap_mm", off=True)))
+    assert range_of(table) == GapRange(0.6, usual_range().high_mm)
+    assert range_of(None) == usual_range()
 
 
 def test_a_sheet_that_stays_adds_nothing_to_the_plus_minus() -> None:

@@ -11,6 +11,7 @@ from scribeline.engine import read_record_file
 from scribeline.errors import SearchError
 from scribeline.plan.box import Box, read_box_file
 from scribeline.plan.carry_out import carry_out
+from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.phrases import shown
 from scribeline.plan.plan_file import read_plan
 from scribeline.plan.search_words import CAREFUL, NEVER_PROVED, explained, verdict
@@ -23,6 +24,7 @@ from scribeline.tasks.search import (
     search_json,
     search_of_file,
     stack_rows,
+    stacks_of,
     stacks_of_file,
     together,
     tools_of,
@@ -233,3 +235,18 @@ def test_who_limits_as_far_as_a_plan_goes(monkeypatch: pytest.MonkeyPatch) -> No
     )  # 0.5 mm of squish, 2 each
     record = read_record_file(path_of(KART))
     assert carry_out(record, made.steps) != record
+
+
+def test_limits_that_were_switched_off_are_said_and_squish_is_the_builders(found: Search) -> None:
+    space = replace(
+        found.searched.space, table=LimitTable(set=(OneLimit(name="blowdown_deg", off=True, why="a race"),))
+    )
+    off = replace(found, searched=replace(found.searched, space=space))
+    said = "The limit on blowdown_deg is switched off by the builder: a race."
+    for told in (search_text(off), search_page(off), search_json(off)):
+        assert said in told
+    assert said not in search_text(found)
+    table = LimitTable(set=(OneLimit(name="squish_gap_mm", high=0.95),))
+    stacks = stacks_of(found.record, Box(), ("file", "glass plate"), table)
+    assert stacks is not None
+    assert stacks.asked.high_mm == 0.95

@@ -1,5 +1,6 @@
 """`scribeline plan`: what a list of operations makes of an engine, and the staged cut list for the bench."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -51,7 +52,7 @@ def plan(
         str | None, typer.Option(metavar="GOAL", help="Search plans: most, pull, top-speed or FIRST:LAST rev/min.")
     ] = None,
     gaskets: Annotated[
-        str | None, typer.Option(metavar="LIST", help='More gaskets: a file, or "base 0.5x2 0.3, head 0.8".')
+        str | None, typer.Option(metavar="LIST", help='With --goal: more gaskets, a file or "base 0.5x2, head 0.8".')
     ] = None,
     tools: Annotated[
         str | None, typer.Option(metavar="LIST", help='With --goal: such as "file, glass plate, lathe".')
@@ -102,6 +103,10 @@ def plan(
             plans=plans, seed=seed, journal=journal, choose=choose, write=write, html=html, json=json, shares=shares,
         )  # fmt: skip
         return
+    _only_with_goal(
+        {"--gaskets": gaskets, "--tools": tools, "--keep": keep, "--also": also, "--journal": journal,
+         "--choose": choose, "--html": html}
+    )  # fmt: skip
     if can:
         print(possible_text(tasks.possible(engine, made.box)))
         return
@@ -125,3 +130,11 @@ def plan(
         print(tasks.plan_json(result, curve_tasks.curve_json(*curves) if curves else None))
     else:
         print(plan_text(result, curves))
+
+
+def _only_with_goal(given: Mapping[str, object]) -> None:
+    """Refuse what only a search understands: nothing that was typed is left aside in silence."""
+    alone = [name for name, value in given.items() if value is not None and value != []]
+    if alone:
+        remedy = "add --goal, or name gaskets with --box" if "--gaskets" in alone else "add --goal, or leave it out"
+        raise PlanError([Problem(", ".join(alone), None, "without --goal", "only with --goal", remedy)])

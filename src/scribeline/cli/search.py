@@ -69,7 +69,7 @@ def told() -> Iterator[Callable[[str, int, int, str], None]]:
         latest: list[str] = []
 
         def line(what: str, done: int, count: int, best: str) -> None:
-            if done == count or done % 100 == 0 or latest[-1:] != [what]:
+            if done == count or (done and done % 100 == 0) or latest[-1:] != [what]:
                 latest[:] = [what]
                 print(f"{what}: {done} of {count}" + (f", {best}" if best else ""), file=sys.stderr)
 

@@ -22,6 +22,9 @@ class Drivetrain(Part):
         "mm", 250, 4000, "distance rolled in one turn, rider on board", "tape"
     )
     clutch_engages_rpm: Measured | None = given("rpm", 500, 15000, "engine speed when it begins to pull", "tachometer")
+    redline_rpm: Measured | None = given(
+        "rpm", 1000, 30000, "highest engine speed allowed, by the maker's manual or your own decision", "tachometer"
+    )
     efficiency: Measured | None = given("ratio", 0.5, 1.0, "share of crank power that reaches the tyre", "estimate")
 
 

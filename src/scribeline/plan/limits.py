@@ -244,6 +244,14 @@ def _usual(record: EngineRecord | None) -> list[Limit]:
             remedy="gear it so that the engine turns faster, or set the clutch to a lower speed",
         ),
         Limit(
+            "speed_under_redline_rpm",
+            0.0,
+            None,
+            "definition",
+            too_low="this crank speed is above the one that the engine may be turned to",
+            remedy="gear it longer, aim at a lower crank speed, or have parts fitted that are made for it",
+        ),
+        Limit(
             "blowdown_deg",
             0.0,
             None,
@@ -292,10 +300,7 @@ def warnings(out: WorkedOut, table: LimitTable | None = None) -> list[Warning]:
     table : what the builder set; raises PlanError where it names no limit
     """
     found: list[Warning] = []
-    bridged = any(port.role == "exhaust" and port.bridge_mm and port.bridge_mm.value > 0 for port in out.record.ports)
     for limit in limits(out.record, table):
-        if limit.name == "exhaust_width_share_of_bore" and bridged:
-            continue
         if out.values.get(limit.name) and out.values[limit.name].value is not None:
             found.extend(_held_against(out, limit))
     ring_ends_off = table is not None and any(one.name == RING_ENDS and one.off for one in table.set)

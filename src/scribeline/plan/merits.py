@@ -16,15 +16,13 @@ from math import isfinite, nan, pi
 import numpy as np
 
 from scribeline.cycle.from_record import build_of
-from scribeline.cycle.simulate import Running, Settings, run
+from scribeline.cycle.simulate import FOR_SEARCHES, Running, Settings, run
 from scribeline.engine import EngineRecord
 from scribeline.errors import CycleError, ScribelineError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
 
-SEARCH = Settings(cell_m=0.020, tolerance=0.02, flush=1.0)
-"""The setting for searches: cells twice as long, nothing longer before, and an end at an estimated 2 % from the
-periodic state. docs/performance.md has what that does to the order of engines."""
+SEARCH = FOR_SEARCHES
 FINE = Settings()
 """The setting that finalists are confirmed with."""
 NEAR_PEAK = 0.9

@@ -2,17 +2,19 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from math import isfinite
+from math import inf, isfinite
 
 from scribeline.engine import EngineRecord
-from scribeline.plan.limits import MEAN_PISTON_SPEED_MAX_M_S
+from scribeline.plan.limits import limits, simulated_limits
 from scribeline.plan.merits import SEARCH, Road, Speeds, merits_of, sweep_many
-from scribeline.plan.search import Design, Tried
+from scribeline.plan.search import Design, Option, Tried, Variable
 from scribeline.plan.search_goals import Goal
 from scribeline.plan.search_space import Space, metal_mm
 from scribeline.plan.steps import Step
 
 _BAD = 1e6
+SIMULATED = ("knock_margin_octane", "mean_piston_speed_m_s", "speed_under_redline_rpm")
+"""Limits that are held against a simulated curve, in the order of `PlanSearch.simulated_limits`."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +23,7 @@ class Conflict:
 
     passed: Mapping[str, float]
     steps: tuple[Step, ...]
+    design: Design = field(default_factory=dict)
 
 
 @dataclass
@@ -47,9 +50,7 @@ class PlanSearch:
         key = repr(sorted(design.items()))
         if key not in self._passed:
             passed = self._passed[key] = self.space.passed(design)
-            names = tuple(sorted(passed))
-            if names and (names not in self.conflicts or size(passed) < size(self.conflicts[names].passed)):
-                self.conflicts[names] = Conflict(passed, self.space.steps(design))
+            self._conflicting(passed, design)
         return tuple(self._passed[key].values())
 
     def evaluate(self, designs: Sequence[Design]) -> Iterator[Tried]:
@@ -64,17 +65,78 @@ class PlanSearch:
         steps = self.space.steps(design)
         metal = metal_mm(steps, record)
         if not isfinite(merits[self.goal.merit]):
-            return Tried(design, (_BAD,) * (len(self.aimed) + 1), (1.0, 1.0), dict(merits))
+            return Tried(design, (_BAD,) * (len(self.aimed) + 1), (1.0,) * len(SIMULATED), dict(merits))
         aims = (*(-merits[key] for key in self.aimed), metal + 0.01 * len(steps))
-        return Tried(design, aims, self.simulated_limits(record, merits), dict(merits))
+        over = self.simulated_limits(record, merits)
+        self._conflicting({name: by for name, by in zip(SIMULATED, over, strict=True) if by > 0.0}, design)
+        return Tried(design, aims, over, dict(merits))
 
-    def simulated_limits(self, record: EngineRecord, merits: Mapping[str, float]) -> tuple[float, float]:
-        """By how much the knock margin falls below 0, and the piston passes its speed, further than they do today."""
-        knock = -merits["octane_margin"] - max(0.0, -self.quick_before.get("octane_margin", 0.0))
+    def simulated_limits(self, record: EngineRecord, merits: Mapping[str, float]) -> tuple[float, float, float]:
+        """By how much the limits of SIMULATED are passed further than they are today, each as the builder set it.
+
+        The piston's speed is that of the middle of the band above 90 % of most power. So is the redline's, and where
+        a top speed is asked for the crank speed at which it is reached.
+        """
+        bounds = {one.name: one for one in (*simulated_limits(self.space.table), *limits(record, self.space.table))}
+        margin, speed, under = (bounds.get(name) for name in SIMULATED)
+        least = -inf if margin is None or margin.low is None else margin.low
+        most = inf if speed is None or speed.high is None else speed.high
+        knock = least - merits["octane_margin"]
+        knock -= max(0.0, least - self.quick_before.get("octane_margin", inf))
         stroke_m = record.crank.stroke_mm.value / 1000.0
         today = 2.0 * stroke_m * self.quick_before.get("middle_rpm", 0.0) / 60.0
-        piston = 2.0 * stroke_m * merits["middle_rpm"] / 60.0 - max(MEAN_PISTON_SPEED_MAX_M_S, today)
-        return knock - 1e-9, piston - 1e-9
+        piston = 2.0 * stroke_m * merits["middle_rpm"] / 60.0 - max(most, today)
+        redline = record.drivetrain.redline_rpm
+        fastest = inf if under is None or under.low is None or redline is None else redline.value - under.low
+        turning = self._turning(merits) - max(fastest, self._turning(self.quick_before))
+        return knock - 1e-9, piston - 1e-9, turning - 1e-9
+
+    def _turning(self, merits: Mapping[str, float]) -> float:
+        middle = merits.get("middle_rpm", 0.0)
+        if self.goal.merit != "top_km_h" or self.road is None or "top_km_h" not in merits:
+            return middle
+        return max(middle, merits["top_km_h"] / self.road.km_h_per_rpm)
+
+    def _conflicting(self, passed: Mapping[str, float], design: Design) -> None:
+        """Keep, for each set of limits that conflict, what passes them least."""
+        names = tuple(sorted(passed))
+        if names and (names not in self.conflicts or size(passed) < size(self.conflicts[names].passed)):
+            self.conflicts[names] = Conflict(passed, self.space.steps(design), design)
+
+    def least(self, conflict: Conflict, most_looks: int = 200) -> Conflict:
+        """A conflict with what is needless left out and the rest moved for as long as limits are passed by less.
+
+        Each thing in turn is left out, changed by one step or by ten, or swapped for every other choice; no other
+        limit may come to be passed. By geometry alone: what the simulator refused comes back as it is.
+        """
+        names, at, looks = set(conflict.passed), dict(conflict.design), 0
+        if names & set(SIMULATED):
+            return conflict
+
+        def cost(design: Design, passed: Mapping[str, float]) -> tuple[float, float, int]:
+            steps = self.space.steps(design)
+            return round(size(passed), 6), metal_mm(steps, self.space.record), len(steps)
+
+        now, moved = (cost(at, conflict.passed), conflict.passed), True
+        while moved and looks < most_looks:
+            moved = False
+            for variable in self.space.variables:
+                for value in _beside(variable, at.get(variable.name, 0.0)):
+                    looks += 1
+                    other = {**at, variable.name: value}
+                    passed = self.space.passed(other)
+                    if set(passed) <= names and passed and (new := cost(other, passed)) < now[0]:
+                        at, now, moved = other, (new, passed), True
+        return Conflict(now[1], self.space.steps(at), at)
+
+
+def _beside(variable: Variable, value: float | str) -> list[float | str]:
+    if isinstance(variable, Option):
+        return [option for option in variable.options if option != value]
+    now = float(value)
+    steps = (now + k * variable.step for k in (-1, 1, -10, 10))
+    inside = [round(one, 9) for one in steps if variable.low <= one <= variable.most and abs(one) >= variable.least]
+    return [0.0, *inside] if now else list(inside)
 
 
 def size(passed: Mapping[str, float]) -> float:

@@ -20,10 +20,10 @@ from scribeline._compiled_cache import digest_of
 from scribeline.errors import SearchError, WorkingError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import FINE, SEARCH, Road, Speeds, Swept, merits_of, sweep_many
-from scribeline.plan.search import Design, Found, Tried, nondominated, search
+from scribeline.plan.search import Design, Found, Option, Tried, Variable, nondominated, search
 from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry, choose, pruned, tolerances
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
-from scribeline.plan.search_judging import Conflict, PlanSearch, size
+from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch, size
 from scribeline.plan.search_space import NO_ENGINE, REACHES, Space, metal_mm
 from scribeline.plan.stacks import PLACES, Place, solve
 from scribeline.plan.steps import Step
@@ -144,8 +144,9 @@ def find_plans(
 
     kept_in = journal or (journals / f"{purpose(one, seed)}.json" if journals else None)
     found = search(
-        space.variables, one.evaluate, aims=len(one.aimed) + 1, limits=2, refuse=one.refuse, first=starts(space),
-        evaluations=evaluations, seed=seed, journal=kept_in, purpose=purpose(one, seed), progress=told,
+        space.variables, one.evaluate, aims=len(one.aimed) + 1, limits=len(SIMULATED), refuse=one.refuse,
+        first=starts(space), evaluations=evaluations, seed=seed, journal=kept_in, purpose=purpose(one, seed),
+        progress=told,
     )  # fmt: skip
     return finish(one, found, most_plans, draws, seed, progress, time.monotonic() - start)
 
@@ -214,11 +215,10 @@ def finish(
         )
     plans.sort(key=lambda plan: (plan.metal_mm, len(plan.steps), -plan.gain))
     nothing = not any(tried.allowed for tried in found.tried)
-    conflicts = (
-        sorted(one.conflicts.values(), key=lambda c: (NO_ENGINE in c.passed, len(c.passed), size(c.passed)))[:3]
-        if nothing
-        else []
-    )
+    conflicts: list[Conflict] = []
+    if nothing:
+        near = sorted(one.conflicts.values(), key=lambda c: (NO_ENGINE in c.passed, len(c.passed), size(c.passed)))
+        conflicts = list({tuple(least.passed): least for least in map(one.least, near[:3])}.values())
     return Searched(
         goal, one.speeds, space, one.road, before, fine[0], tuple(plans), tuple(conflicts), len(found.tried),
         found.refused, found.generations, found.finished, seconds + time.monotonic() - start,
@@ -243,12 +243,19 @@ def starts(space: Space) -> list[dict[str, float | str]]:
             squish.append(design)
     first += squish
     for variable in space.variables:
-        ends = variable.options[1:] if hasattr(variable, "options") else (0.5 * variable.most, variable.most)
-        alone = [{variable.name: end} for end in ends[:2]]
+        alone: list[dict[str, float | str]] = [{variable.name: end} for end in _ends(variable)]
         first += alone
         if squish:
             first += [{**squish[0], **design} for design in alone[:1] if not set(design) & set(squish[0])]
     return first
+
+
+def _ends(variable: Variable) -> tuple[float, ...] | tuple[str, ...]:
+    """The first two choices, or half and all of an amount, shorter as well as longer where it goes both ways."""
+    if isinstance(variable, Option):
+        return variable.options[1:3]
+    both = (0.5 * variable.most, variable.most, 0.5 * variable.low, variable.low)
+    return tuple(end for end in both if end != 0.0)
 
 
 def purpose(one: PlanSearch, seed: int) -> str:

@@ -192,12 +192,11 @@ def space_for(
 
 def beyond(out: WorkedOut, widths: Mapping[str, float], table: LimitTable | None = None) -> dict[str, float]:
     """By how much each limit is passed, its +/- included; minus where it is kept. Limits of numbers it lacks: -inf."""
-    bridged = any(port.role == "exhaust" and port.bridge_mm and port.bridge_mm.value > 0 for port in out.record.ports)
     found: dict[str, float] = {}
     for limit in limits(out.record, table):
         worked = out.values.get(limit.name)
         key = limit.name
-        if worked is None or worked.value is None or (bridged and key == "exhaust_width_share_of_bore"):
+        if worked is None or worked.value is None:
             found[key] = float("-inf")
             continue
         width = widths.get(key, 0.0)

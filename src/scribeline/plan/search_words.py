@@ -5,7 +5,7 @@ from math import isfinite
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import BY_KEY
 from scribeline.plan.phrases import shown
-from scribeline.plan.search_judging import Conflict
+from scribeline.plan.search_judging import SIMULATED, Conflict
 from scribeline.plan.search_plans import PlanFound, Searched
 from scribeline.plan.search_space import NO_ENGINE, group_of
 
@@ -108,8 +108,8 @@ def conflict_words(conflict: Conflict, searched: Searched) -> str:
     out = work_out(searched.space.record, draws=0)
     parts = []
     for name, by in conflict.passed.items():
-        unit = out.values[name].unit if name in out.values else ""
-        parts.append(f"{_label(searched, name)} would have to give by {by:.3g} {unit}".rstrip())
+        unit = out.values[name].unit if name in out.values else "octane" if name == SIMULATED[0] else ""
+        parts.append(f"{_label(searched, name)} gives by {by:.3g} {unit}".rstrip())
     steps = ", ".join(shown(step) for step in conflict.steps) or "the engine as it is"
     return " and ".join(parts) + f", with: {steps}"
 
@@ -120,11 +120,8 @@ def verdict(searched: Searched) -> str:
     before = f"{searched.before[searched.goal.merit]:.{merit.digits}f} {merit.unit}"
     if searched.conflicts:
         return (
-            "No design keeps all limits. "
-            + ". ".join(
-                f"{words[0].upper()}{words[1:]}"
-                for words in (conflict_words(conflict, searched) for conflict in searched.conflicts)
-            )
+            "No design that was tried keeps all limits. The least that would do: "
+            + "; or: ".join(conflict_words(conflict, searched) for conflict in searched.conflicts)
             + "."
         )
     if best is None:
@@ -142,5 +139,7 @@ def verdict(searched: Searched) -> str:
 
 
 def _label(searched: Searched, name: str) -> str:
+    if name == SIMULATED[0]:
+        return "knock margin, simulated"
     worked = work_out(searched.space.record, draws=0).values.get(name)
     return worked.label if worked is not None else name

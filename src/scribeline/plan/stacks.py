@@ -28,6 +28,7 @@ from scribeline.geometry.refit import compressed_mm
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.geometry.working import FloatArray
 from scribeline.plan.box import Box
+from scribeline.plan.limit_table import LimitTable
 from scribeline.plan.limits import limits
 from scribeline.plan.operations.gaskets import JOIN, NONE, at_hand
 from scribeline.plan.steps import Step
@@ -60,6 +61,17 @@ def usual_range() -> GapRange:
     assert low is not None
     assert high is not None
     return GapRange(low, high)
+
+
+def range_of(table: LimitTable | None) -> GapRange:
+    """The range as the builder set it. A limit that is off still says what to aim at: the usual bound stands in."""
+    usual, own = usual_range(), {one.name: one for one in (table or LimitTable()).set}
+    low, high = own.get("squish_gap_min_mm"), own.get("squish_gap_mm")
+    asked = GapRange(
+        usual.low_mm if low is None or low.low is None else low.low,
+        usual.high_mm if high is None or high.high is None else high.high,
+    )
+    return asked if asked.low_mm < asked.high_mm else usual
 
 
 @dataclass(frozen=True)

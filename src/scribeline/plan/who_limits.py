@@ -121,7 +121,7 @@ def answer(one: Shares) -> str:
     lead = f"{one.quantity}: {names[first]} {number(one.shares[first], one.plus_minus[first])}"
     lead += "".join(f", {names[i]} {number(one.shares[i], one.plus_minus[i])}" for i in rest)
     lead += f"; together {number(one.gain, one.gain_plus_minus)}."
-    if rest and not np.isnan(one.plus_minus[first]) and not one.sure(first, rest[0]):
+    if rest and one.shares[first] != 0.0 and not np.isnan(one.plus_minus[first]) and not one.sure(first, rest[0]):
         lead += f" Which of {names[first]} and {names[rest[0]]} does more is not certain within the +/-."
     i, j, together = one.strongest_pair()
     if i != j and abs(together) > NOTABLE * np.abs(one.shares).max():

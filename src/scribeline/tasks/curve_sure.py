@@ -18,6 +18,8 @@ from scribeline.geometry.work_out import work_out
 from scribeline.tasks.curve import COLUMNS, Curve, OfReadings, Point, change_of_power, power_curve
 
 Progress = Callable[[int, int], bool | None]
+SPREAD_TOLERANCE = 0.01
+"""Closer than that of FOR_SEARCHES: 2 % is known to keep an order, not what it would add to a spread."""
 
 
 def with_coarser(curve: Curve, progress: Progress | None = None) -> Curve:
@@ -52,7 +54,7 @@ def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress 
     settings = replace(
         curve.settings,
         cell_m=max(curve.settings.cell_m, FOR_SEARCHES.cell_m),
-        tolerance=max(curve.settings.tolerance, FOR_SEARCHES.tolerance),
+        tolerance=max(curve.settings.tolerance, SPREAD_TOLERANCE),
     )
 
     def built(record: EngineRecord) -> Build:

@@ -18,6 +18,7 @@ from scribeline.geometry.work_out import work_out
 from scribeline.plan.box import Box
 from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable
+from scribeline.plan.limits import statements
 from scribeline.plan.merits import MERITS
 from scribeline.plan.phrases import shown
 from scribeline.plan.plan_file import read_plan_file, write_plan
@@ -27,7 +28,7 @@ from scribeline.plan.search_judging import PlanSearch
 from scribeline.plan.search_plans import MOST_PLANS, PlanFound, Progress, Searched, find_plans
 from scribeline.plan.search_space import CUTTING_TOOLS, GROUPS, USUAL_TOOLS, group_of, space_for
 from scribeline.plan.search_words import NEVER_PROVED, careful, explained, verdict
-from scribeline.plan.stacks import PLACES, GapRange, Place, Stack, Stacks, solve, usual_range
+from scribeline.plan.stacks import PLACES, GapRange, Place, Stack, Stacks, range_of, solve, usual_range
 from scribeline.plan.steps import Plan, Step
 from scribeline.plan.typed_gaskets import box_of
 from scribeline.plan.who_limits import WhoLimits, answer, replaced, who_limits
@@ -136,7 +137,7 @@ def search_plans(
     if shares and searched.finished and searched.best is not None:
         who = who_limits_of(record, searched.best.steps, box, goal, threads=threads, progress=_told(progress))
     given = ("cut-plan", "simulation", "compression")
-    return Search(searched, stacks_of(record, box, tools), who, tuple(cautions_for(*given)))
+    return Search(searched, stacks_of(record, box, tools, limits), who, tuple(cautions_for(*given)))
 
 
 def journals() -> Path | None:
@@ -240,11 +241,14 @@ def who_limits_of(
     return who_limits(record, groups, said, speeds_for(goal, record), draws=draws, threads=threads, progress=progress)
 
 
-def stacks_of(record: EngineRecord, box: Box, tools: Sequence[str]) -> Stacks | None:
-    """Every gasket stack with the least metal to take off; None where the record does not tell the squish gap."""
+def stacks_of(record: EngineRecord, box: Box, tools: Sequence[str], table: LimitTable | None = None) -> Stacks | None:
+    """Every gasket stack with the least metal to take off; None where the record does not tell the squish gap.
+
+    table : what the builder made of the limits, those of the squish gap among them
+    """
     out = work_out(record)
     try:
-        return solve(out, box, places=cutting_places(tools))
+        return solve(out, box, asked=range_of(table), places=cutting_places(tools))
     except SearchError:
         return None
 
@@ -311,6 +315,7 @@ def search_json(search: Search) -> str:
         "units": {merit.key: merit.unit for merit in MERITS},
         "before": _finite(s.before),
         "verdict": verdict(s),
+        "limits_said": [statement.text for statement in statements(s.space.table)],
         "plans": [_plan_json(i, plan, s) for i, plan in enumerate(s.plans, start=1)],
         "conflicts": [
             {"passed": dict(one.passed), "steps": [shown(step) for step in one.steps]} for one in s.conflicts

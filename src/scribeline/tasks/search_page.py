@@ -8,6 +8,7 @@ from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot
 from scribeline.marking.plans_plot import PlanDot, plans_plot
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.shares_plot import Bar, SharesPanel, shares_plot
+from scribeline.plan.limits import statements
 from scribeline.plan.merits import MERITS, Swept
 from scribeline.plan.phrases import shown
 from scribeline.plan.search_plans import PlanFound, Searched
@@ -30,7 +31,8 @@ def search_page(search: Search) -> str:
     if s.best is not None:
         facts.append(("at most", f"{s.best.merits[s.goal.merit]:.{merit.digits}f} {merit.unit}"))
         facts.append(("plans", str(len(s.plans))))
-    notes = [verdict(s), NEVER_PROVED, *([] if s.finished else [STOPPED])]
+    said = [statement.text for statement in statements(s.space.table)]
+    notes = [verdict(s), *said, NEVER_PROVED, *([] if s.finished else [STOPPED])]
     sections: list[tuple[str, str, Iterator[str]]] = [("What came of it", "beside", warned(notes))]
     if s.plans:
         sections.append(("Gain against metal", "", figures([plans_drawing(s)])))

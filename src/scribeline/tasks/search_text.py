@@ -6,6 +6,7 @@ from math import isfinite
 
 from scribeline.engine import EngineRecord
 from scribeline.plan.box import Box
+from scribeline.plan.limits import statements
 from scribeline.plan.merits import MERITS
 from scribeline.plan.phrases import shown
 from scribeline.plan.search_words import CAREFUL, NEVER_PROVED, careful, explained, verdict
@@ -24,6 +25,8 @@ def search_text(search: Search) -> str:
     lines = [name, f"goal: {s.goal.typed}, that is {s.goal.number.label}", *_wrapped(verdict(s), "")]
     if not s.finished:
         lines += _wrapped(STOPPED, "")
+    for statement in statements(s.space.table):
+        lines += _wrapped(statement.text, "! ")
     lines += ["", *_wrapped(NEVER_PROVED, "")]
     if search.stacks is not None:
         lines += ["", *stacks_text(search.stacks, search.record, s.space.box, most=4)]

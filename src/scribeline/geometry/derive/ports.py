@@ -111,6 +111,14 @@ def _width(w: Workings, record: EngineRecord, port: Port) -> bool:
             {"c": f"{at}.chord_mm", "b": f"{at}.bridge_mm"},
             lambda chord, bridge: chord - bridge,
         )
+        w.derive(
+            f"{at}.beside_bridge_mm",
+            f"{port.name}: width straight across, either side of the bridge",
+            "mm",
+            "B · sin((a − b) / 2 / B)",
+            {"a": arc, "b": f"{at}.bridge_mm", "B": "cylinder.bore_mm"},
+            lambda arc_mm, bridge, bore: windows.chord_from_arc_mm(0.5 * (arc_mm - bridge), bore),
+        )
     return True
 
 

@@ -35,9 +35,16 @@ def derive_timing(w: Workings, record: EngineRecord) -> None:
 
 
 def _widest_exhaust(w: Workings, record: EngineRecord) -> None:
-    """Straight width of the widest single exhaust port over the bore; side ports support their rings themselves."""
+    """Straight width of the widest single exhaust opening over the bore; side ports support their rings themselves.
+
+    A bridge supports them, too: beside one each half counts for itself.
+    """
     name, label = "exhaust_width_share_of_bore", "widest exhaust port, straight across, over the bore"
-    chords = [f"ports.{port.name}.chord_mm" for port in record.ports if port.role == "exhaust"]
+    chords = [
+        f"ports.{port.name}.{'beside_bridge_mm' if port.bridge_mm and port.bridge_mm.value > 0.0 else 'chord_mm'}"
+        for port in record.ports
+        if port.role == "exhaust"
+    ]
     widths = {f"c{n}": chord for n, chord in enumerate((c for c in chords if w.knows(c)), start=1)}
     if not widths:
         w.lacks(name, label, "share", "no exhaust port whose width and edges are known")

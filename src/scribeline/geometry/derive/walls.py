@@ -29,6 +29,16 @@ def derive_walls(w: Workings, record: EngineRecord) -> None:
             lambda speed, clutch: speed - clutch,
             "definition",
         )
+    if record.drivetrain.redline_rpm is not None:
+        w.derive(
+            "speed_under_redline_rpm",
+            "this crank speed under the highest allowed",
+            "rpm",
+            "Nr − N",
+            {"N": "speed_rpm", "Nr": "drivetrain.redline_rpm"},
+            lambda speed, redline: redline - speed,
+            "definition",
+        )
 
 
 def _least_land(w: Workings, ports: list[Port]) -> None:
