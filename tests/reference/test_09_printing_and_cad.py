@@ -1,8 +1,9 @@
-"""Every check of 09_printing_and_cad.toml: papers, units, the correction of a printer, the width of a wrap."""
+"""Every check of 09_printing_and_cad.toml: papers, units, a printer's correction, a wrap's width, markers."""
 
 import io
 
 import ezdxf
+import numpy as np
 import pytest
 
 from scribeline.geometry.windows import arc_from_chord_mm
@@ -16,6 +17,7 @@ from scribeline.marking.shapes import Drawing, group, rectangle
 from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.svg import write_page_svg
 from scribeline.marking.wrap import Wrap
+from scribeline.rubbing.markers import cells
 from tests.marking.printed import on_paper
 from tests.reference.checks import Check, assert_close, each, not_run
 
@@ -112,6 +114,24 @@ def test_width_of_a_port_on_a_wrap(check: Check) -> None:
     empty = Bore(bore, (), crown_at_tdc_mm=0.0, crown_at_bdc_mm=50.0)
     assert Wrap(empty, paper_mm=0.0).around_mm == pytest.approx(check.expected["full_wrap_mm"], rel=1e-10)
     assert Wrap(empty, paper_mm=0.1).around_mm == pytest.approx(check.expected["wrap_with_paper_0p1mm_mm"], rel=1e-10)
+
+
+@each(FILE, "aruco-DICT_5X5_100")
+def test_markers_of_the_rubbing_wrap(check: Check) -> None:
+    """The wrap uses the larger 5 x 5 set of 1,000, which begins with this one."""
+    facts = check.expected
+    printed = [cells(number) for number in range(int(facts["markers"]))]
+    inside = np.array([~one[1:-1, 1:-1] for one in printed])
+    assert printed[0].shape == (facts["modules_per_side_with_border"],) * 2
+    assert inside.shape[1:] == (facts["bits_per_side"],) * 2
+    assert all(one[[0, -1]].all() and one[:, [0, -1]].all() for one in printed)
+    turned = [np.rot90(inside, turn, axes=(1, 2)).reshape(len(inside), -1) for turn in range(4)]
+    apart = [
+        (turned[0][:, None] != other[None]).sum(axis=2) + (1000 * np.eye(len(inside), dtype=int) if turn == 0 else 0)
+        for turn, other in enumerate(turned)
+    ]
+    assert min(int(one.min()) for one in apart) == facts["min_hamming_distance_any_rotation"]
+    assert (facts["min_hamming_distance_any_rotation"] - 1) // 2 == facts["max_correction_bits"]
 
 
 def test_every_check_is_run() -> None:
