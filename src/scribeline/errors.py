@@ -12,6 +12,7 @@
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
      +-- SearchError          a search, or one of its parts, that is refused or has no answer
      +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
+     +-- ServeError           the pages cannot be served as asked
      +-- TrialError           runs that cannot carry the question that is asked of them
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
@@ -105,3 +106,7 @@ class TrialError(ScribelineError):
 
 class RubbingError(ScribelineError):
     """A photograph or scan of a rubbing in which ports cannot be measured as they should."""
+
+
+class ServeError(ScribelineError):
+    """The pages cannot be served as asked."""
