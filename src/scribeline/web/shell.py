@@ -7,6 +7,7 @@ import functools
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from html import escape
 from urllib.parse import quote
 
 from nicegui import Client, context, ui
@@ -193,12 +194,11 @@ class Words(ui.html):
     def __init__(self, words: str, tag: str) -> None:
         from html import escape
 
-        self._escape = escape
         super().__init__(escape(words), sanitize=False, tag=tag)
 
     def set_text(self, words: str) -> None:
         """Other words."""
-        self.set_content(self._escape(words))
+        self.set_content(escape(words))
 
 
 def link(words: str, target: str) -> ui.element:
