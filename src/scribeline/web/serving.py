@@ -7,7 +7,8 @@ from collections.abc import Callable
 import uvicorn
 
 from scribeline.errors import ServeError
-from scribeline.tasks.notebook import Where, folder_beside, open_notebook
+from scribeline.tasks.notebook import Where, folder_beside
+from scribeline.notebook import open_notebook
 from scribeline.web.app import make_app
 from scribeline.web.desk import Hub
 from scribeline.web.state import State
