@@ -43,7 +43,7 @@ def page_policy(nonce: str, host: str) -> str:
             f"script-src 'self' 'nonce-{nonce}' 'unsafe-eval'",  # the framework compiles its templates in the browser
             "style-src 'self' 'unsafe-inline'",  # and gives elements their style as an attribute
             "img-src 'self' data: blob:",
-            "font-src 'self' data:",
+            "font-src 'self'",
             "media-src 'self' blob:",
             f"connect-src 'self' ws://{host}",  # some browsers do not take a socket of the same host for 'self'
             "worker-src 'self'",
