@@ -65,8 +65,11 @@ def _recording(head: bytes, given: str) -> str | None:
             return ending
     if head[:4] == b"RIFF" and head[8:12] in (b"WAVE", b"AVI "):
         return ".wav" if head[8:12] == b"WAVE" else ".avi"
-    if head[:1] == b"\xff" and len(head) > 1 and head[1] & 0xE0 == 0xE0 and not head.startswith(b"\xff\xd8"):
-        return given if given in (".mp3", ".aac") else ".mp3"
+    if len(head) > 1 and head[0] == 0xFF:  # the frame of MPEG audio: eleven set bits, and two for its layer
+        if head[1] & 0xE6 == 0xE2:
+            return ".mp3"
+        if head[1] & 0xF6 == 0xF0:
+            return ".aac"
     if head[8:12] == b".FIT":
         return ".fit"
     if _is_text(head):
