@@ -13,6 +13,7 @@ from scribeline.web.guard import Door, Guard, device_of, own_addresses
 from scribeline.web.headers import NONCE
 from scribeline.web.pairing import TRIES_PER_DEVICE
 from scribeline.web.sessions import Sessions
+from tests.web.loops import run
 
 PORT = 8321
 HERE = f"http://127.0.0.1:{PORT}"
@@ -73,7 +74,7 @@ class Browser:
                 self.cookies = dict(client.cookies)
                 return answer
 
-        return asyncio.run(story())
+        return run(story())
 
     def get(self, path: str = "/", headers: dict[str, str] | None = None) -> httpx.Response:
         return self.ask("GET", path, headers)
@@ -174,7 +175,7 @@ def test_a_foreign_name_that_points_here_is_refused(here: Browser, behind: Behin
 def test_two_host_headers_are_refused(here: Browser, behind: Behind) -> None:
     here.open_with_key()
     scope = http_scope("GET", "/", [(b"host", b"127.0.0.1:8321"), (b"host", b"evil.example")], here.cookies)
-    assert asyncio.run(status_of(here.guard, scope)) == 421
+    assert run(status_of(here.guard, scope)) == 421
     assert behind.scopes == []
 
 
@@ -414,7 +415,7 @@ def test_a_socket_from_a_foreign_page_is_refused(
         await asyncio.wait_for(socket.task, 5)
         assert [message["type"] for message in socket.sent] == ["websocket.close"]
 
-    asyncio.run(story())
+    run(story())
     assert behind.scopes == []
 
 
@@ -424,7 +425,7 @@ def test_a_socket_without_a_session_is_refused(here: Browser, behind: Behind) ->
         await asyncio.wait_for(socket.task, 5)
         assert [message["type"] for message in socket.sent] == ["websocket.close"]
 
-    asyncio.run(story())
+    run(story())
     assert behind.scopes == []
 
 
@@ -439,7 +440,7 @@ def test_a_device_that_is_shut_out_loses_its_socket_at_once(here: Browser, behin
         await asyncio.wait_for(socket.task, 5)
         assert socket.sent[-1]["type"] == "websocket.close"
 
-    asyncio.run(story())
+    run(story())
     assert behind.heard == ["websocket.disconnect"]
     assert here.get().status_code == 401
     assert Browser(behind, Door(PORT, Sessions(door.sessions.path))).get().status_code == 401
@@ -466,7 +467,7 @@ def test_a_device_that_is_shut_out_loses_a_download_that_runs(here: Browser, doo
         await asyncio.wait_for(answering, 5)
         await asyncio.sleep(0)
 
-    asyncio.run(story())
+    run(story())
     assert ended == ["ended"]
 
 
@@ -477,7 +478,7 @@ def test_an_error_of_the_application_is_not_swallowed(here: Browser, door: Door)
         raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
-        asyncio.run(status_of(Guard(breaks, door), http_scope("GET", "/", [OUR_HOST], here.cookies)))
+        run(status_of(Guard(breaks, door), http_scope("GET", "/", [OUR_HOST], here.cookies)))
 
 
 def test_start_and_end_of_the_server_reach_the_application(door: Door) -> None:
@@ -486,8 +487,8 @@ def test_start_and_end_of_the_server_reach_the_application(door: Door) -> None:
     async def app(scope: Any, receive: Any, send: Any) -> None:
         seen.append(scope["type"])
 
-    asyncio.run(Guard(app, door)({"type": "lifespan"}, _nothing, _nothing))
-    asyncio.run(Guard(app, door)({"type": "something new"}, _nothing, _nothing))
+    run(Guard(app, door)({"type": "lifespan"}, _nothing, _nothing))
+    run(Guard(app, door)({"type": "something new"}, _nothing, _nothing))
     assert seen == ["lifespan"]
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from scribeline.errors import NotebookError
-from scribeline.web.sessions import LONGEST_UNUSED, Sessions, plain_name, sessions_file
+from scribeline.web.sessions import LONGEST_UNUSED, Sessions, plain_name
 
 
 class Clock:
@@ -23,7 +23,7 @@ class Clock:
 
 @pytest.fixture
 def file(tmp_path: Path) -> Path:
-    return tmp_path / "notebook.sqlite.devices.json"
+    return tmp_path / "devices.json"
 
 
 def test_a_device_is_known_by_its_token_over_a_restart(file: Path) -> None:
@@ -125,13 +125,6 @@ def test_a_folder_that_cannot_be_is_told(tmp_path: Path) -> None:
     with pytest.raises(NotebookError, match="cannot be written"):
         sessions.admit("phone", "phone")
     assert sessions.devices() == []
-
-
-def test_the_file_stands_beside_the_notebook(tmp_path: Path) -> None:
-    assert sessions_file(tmp_path / "kart.sqlite", "") == tmp_path / "kart.sqlite.devices.json"
-    one, other = (sessions_file(None, f"postgresql://kim@{host}/engines") for host in ("one", "two"))
-    assert one != other
-    assert "kim" not in one.name
 
 
 def test_what_is_kept_reads_as_what_it_is(file: Path) -> None:

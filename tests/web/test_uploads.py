@@ -1,6 +1,5 @@
 """What is let in as a file, what it is called here, and what becomes of it when something is wrong."""
 
-import asyncio
 import hashlib
 import io
 import stat
@@ -14,6 +13,7 @@ from PIL import Image
 from scribeline.errors import UploadError
 from scribeline.web import uploads
 from scribeline.web.uploads import KINDS, Incoming, Upload, shown_name
+from tests.web.loops import run
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -22,8 +22,9 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 def incoming() -> Iterator[Incoming]:
     made = Incoming()
     yield made
+    folder = made.folder
     made.close()
-    assert not made.folder.exists()
+    assert not folder.exists()
 
 
 def picture(form: str) -> bytes:
@@ -37,7 +38,7 @@ def taken(incoming: Incoming, data: bytes, name: str, *kinds: str, piece: int = 
         for start in range(0, len(data), piece):
             yield data[start : start + piece]
 
-    return asyncio.run(incoming.take(pieces(), name, kinds))
+    return run(incoming.take(pieces(), name, kinds))
 
 
 def test_a_file_lies_under_a_name_of_ours_and_only_for_this_user(incoming: Incoming) -> None:
@@ -119,7 +120,7 @@ def test_what_is_too_large_is_refused_while_it_comes(incoming: Incoming, monkeyp
             yield picture("JPEG")[:600].ljust(1000, b"x")
 
     with pytest.raises(UploadError, match="larger than"):
-        asyncio.run(incoming.take(endless(), "x.jpg", ["photo"]))
+        run(incoming.take(endless(), "x.jpg", ["photo"]))
     assert read == 6
     assert list(incoming.folder.iterdir()) == []
 
@@ -136,7 +137,7 @@ def test_a_sender_that_breaks_off_leaves_nothing(incoming: Incoming) -> None:
         raise ConnectionResetError
 
     with pytest.raises((ConnectionResetError, UploadError)):
-        asyncio.run(incoming.take(broken(), "x.jpg", ["photo"]))
+        run(incoming.take(broken(), "x.jpg", ["photo"]))
     assert list(incoming.folder.iterdir()) == []
 
 

@@ -8,7 +8,6 @@ decision on who may come in.
 
 import re
 import secrets
-from functools import cache
 
 from jinja2 import BaseLoader, Environment, TemplateNotFound
 
@@ -92,14 +91,15 @@ def scripts_with_nonce(template: str) -> str:
     return re.sub(r"<script\b", f"<script nonce=\"{{{{ request.scope['{NONCE}'] }}}}\"", template)
 
 
-@cache
 def put_nonces_into_pages() -> None:
-    """Have the framework's pages name their scripts by the nonce of the request. Done once per process."""
+    """Have the framework's pages name their scripts by the nonce of the request. Doing it twice is doing it once."""
     from nicegui.client import templates
 
     loader = templates.env.loader
     if loader is None:
         raise TemplateNotFound("index.html")
+    if type(loader).__name__ == _WithNonces.__name__:
+        return
     templates.env.loader = _WithNonces(loader)
     if templates.env.cache is not None:
         templates.env.cache.clear()

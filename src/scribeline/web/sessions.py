@@ -1,8 +1,8 @@
 """Which browsers, phones and programs were let in, and the file that remembers it over a restart.
 
 A device proves itself by a random token of 256 bits, in a cookie or, for a program, in the Authorization header. Only
-the SHA-256 of the token is kept: whoever reads the file cannot come in with it. The file stands beside the notebook and
-only its owner may read it.
+the SHA-256 of the token is kept: whoever reads the file cannot come in with it. The file stands in the server's folder
+beside the notebook and only its owner may read it.
 """
 
 import contextlib
@@ -16,8 +16,6 @@ from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Literal
-
-import platformdirs
 
 from scribeline.errors import NotebookError
 
@@ -137,17 +135,6 @@ class Sessions:
                 "    what to do: see that there is room on the disk and that you may write there"
             ) from None
         self._devices = devices
-
-
-def sessions_file(notebook: Path | None, address: str) -> Path:
-    """Where the devices of a notebook are remembered: beside its file, or in the user's data folder for a server.
-
-    notebook : its file; None where it is on a database server. address : as told to a person, without a password
-    """
-    if notebook is not None:
-        return notebook.with_name(f"{notebook.name}.devices.json")
-    name = f"devices-{hashlib.sha256(address.encode()).hexdigest()[:16]}.json"
-    return platformdirs.user_data_path("scribeline", appauthor=False) / name
 
 
 def plain_name(name: str) -> str:

@@ -19,7 +19,7 @@ import secrets
 import shutil
 import tempfile
 from collections.abc import AsyncIterator, Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
@@ -133,9 +133,17 @@ class Upload:
 
 @dataclass
 class Incoming:
-    """The folder for what comes in. Only this user can look into it; `close` takes it away."""
+    """The folder for what comes in. It is made when it is needed, only this user can look into it, and `close` takes it
+    away."""
 
-    folder: Path = field(default_factory=lambda: Path(tempfile.mkdtemp(prefix="scribeline-")))
+    made: Path | None = None
+
+    @property
+    def folder(self) -> Path:
+        """Where it is."""
+        if self.made is None:
+            self.made = Path(tempfile.mkdtemp(prefix="scribeline-"))
+        return self.made
 
     async def take(self, pieces: AsyncIterator[bytes], name: str, kinds: Sequence[str]) -> Upload:
         """Lay down what comes in, or raise UploadError and keep nothing of it.
@@ -176,7 +184,9 @@ class Incoming:
 
     def close(self) -> None:
         """Take the folder away with all that still lies in it."""
-        shutil.rmtree(self.folder, ignore_errors=True)
+        if self.made is not None:
+            shutil.rmtree(self.made, ignore_errors=True)
+            self.made = None
 
     def _begin(self) -> tuple[Path, BinaryIO]:
         path = self.folder / secrets.token_hex(12)
