@@ -5,7 +5,7 @@ Paths are those of the work in hand, such as ``record.ports.0.roof_from_deck_mm`
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args, get_origin
 
 from scribeline.engine import INSTRUMENTS, EngineRecord, Part, Port, Spec
@@ -48,6 +48,21 @@ RESOLUTION: Mapping[str, Mapping[str, float]] = {
 }
 
 
+# What else one takes into the hand where another instrument is the usual one. Judgement.
+_ALIKE: Mapping[str, tuple[str, ...]] = {
+    "caliper": ("micrometer", "depth gauge", "ruler"),
+    "caliper in the bore": ("depth gauge", "caliper", "rubbing"),
+    "depth gauge": ("caliper", "feeler gauge", "ruler"),
+    "bore gauge": ("caliper in the bore", "caliper", "micrometer"),
+    "micrometer": ("caliper", "feeler gauge", "maker's figure"),
+    "ruler": ("tape", "caliper", "estimate"),
+    "tape": ("ruler", "maker's figure", "estimate"),
+    "solder and caliper": ("feeler gauge", "micrometer", "caliper"),
+    "rubbing": ("caliper in the bore", "caliper", "judged by eye"),
+    "judged by eye": ("protractor", "degree wheel", "rubbing"),
+    "protractor": ("judged by eye", "degree wheel", "maker's figure"),
+    "degree wheel": ("protractor", "maker's figure", "estimate"),
+}
 _NO_INSTRUMENT = ("counted", "chosen", "maker's figure", "estimate", "judged by eye")
 
 
@@ -69,6 +84,7 @@ class MeasuringField:
     instruments : the usual one first; empty where nothing is measured
     options : of a choice, each with its words
     picture : the drawing that shows where it is, and which of its dimensions; see `measuring_pictures`
+    seldom : one more way to measure what another field is for: a page may fold it away while it is empty
     """
 
     path: str
@@ -82,6 +98,7 @@ class MeasuringField:
     options: tuple[tuple[str, str], ...] = ()
     default: Any = None
     picture: tuple[str, str] = ("", "")
+    seldom: bool = False
 
     @property
     def is_length(self) -> bool:
@@ -163,12 +180,15 @@ def field_at(path: str) -> tuple[type[Part], str]:
 
 
 def instruments_for(spec: Spec) -> tuple[Instrument, ...]:
-    """Every instrument that gives this unit: the field's usual one first, then the finest; last what is none."""
+    """Every instrument that gives this unit: the usual one first, then what else one takes here; last what is none."""
     able = [Instrument(name, units[spec.unit], RESOLUTION[name][spec.unit])
             for name, units in INSTRUMENTS.items() if spec.unit in units]  # fmt: skip
-    return tuple(
-        sorted(able, key=lambda one: (one.name != spec.instrument, one.name in _NO_INSTRUMENT, one.plus_minus))
-    )
+    alike = (spec.instrument, *_ALIKE.get(spec.instrument, ()))
+
+    def rank(one: Instrument) -> tuple[int, bool, float]:
+        return alike.index(one.name) if one.name in alike else len(alike), one.name in _NO_INSTRUMENT, one.plus_minus
+
+    return tuple(sorted(able, key=rank))
 
 
 def _station(plan: StationPlan, record: Mapping[str, Any]) -> Station:
@@ -220,11 +240,20 @@ def _elements(place: str, record: Mapping[str, Any]) -> list[Group]:
 
 def _of_part(model: type[Part], place: str, part: Mapping[str, Any], record: Mapping[str, Any]) -> list[MeasuringField]:
     """Every field of a part that makes sense; parts inside it have places of their own in the stations' plan."""
-    return [
+    found = [
         _field(model, name, f"{place}.{name}")
         for name in ordered_fields(model)
         if not fields.is_part(fields.inside(model, name)[0]) and _is_sensible(model, name, part, record)
     ]
+    return [replace(one, seldom=_is_seldom(one, part)) for one in found] if model is Port else found
+
+
+def _is_seldom(field: MeasuringField, port: Mapping[str, Any]) -> bool:
+    """Ways that most builders do not measure a port by: the wheel is read at the edge that opens it, if at all."""
+    name = field.path.rpartition(".")[2]
+    opened_at = "floor" if port.get("role") == "intake" else "roof"
+    on_the_wheel = name.endswith("_deg_atdc") and not name.startswith(opened_at)
+    return on_the_wheel or "_from_crown_" in name or name in ("outline_mm", "outline_plus_minus_mm", "width_arc_mm")
 
 
 def _one(place: str, record: Mapping[str, Any]) -> list[MeasuringField]:

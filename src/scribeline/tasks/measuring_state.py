@@ -4,7 +4,7 @@ And for each edge of a port what nobody measured but follows: its height where t
 angles where heights were measured. Places are paths of the work in hand.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -98,6 +98,18 @@ def standing_of(record: Mapping[str, Any]) -> Standing:
     if not isinstance(out, WorkedOut):
         return Standing(missing, refused_, (), ())
     return Standing(missing, refused_, tuple(_disagreements(out)), tuple(_other_ways(out, data)))
+
+
+def standing_job(record: Mapping[str, Any], *, tell: Callable[[Any], None], stopped: Callable[[], bool]) -> Standing:
+    """The same for a worker process. tell, stopped : not needed for so short a job."""
+    return standing_of(record)
+
+
+def warm() -> None:
+    """Have ready what the first judgement needs: called where there is nothing else to do."""
+    standing_of({"crank": {"stroke_mm": 50, "rod_length_mm": 100}, "cylinder": {"bore_mm": 50}, "ports": [
+        {"name": "a", "role": "exhaust", "clock_deg": 0, "roof_from_deck_mm": 30, "floor_from_deck_mm": 45,
+         "width_chord_mm": 25}]})  # fmt: skip
 
 
 def both_ways(record: Mapping[str, Any]) -> tuple[OtherWay, ...]:

@@ -174,11 +174,11 @@ STATION_PLANS = (
 
 
 PORT_GROUPS = (
-    ("", ("name", "role", "clock_deg", "mirrored")),
+    ("", ("name", "role", "clock_deg", "mirrored", "trust")),
     ("roof", ("roof_from_deck_mm", "roof_opens_deg_atdc", "roof_closes_deg_atdc", "roof_from_crown_tdc_mm",
               "roof_from_crown_bdc_mm")),
     ("floor", ("floor_from_deck_mm", "floor_opens_deg_atdc", "floor_closes_deg_atdc", "floor_from_crown_tdc_mm",
-               "floor_from_crown_bdc_mm", "trust")),
+               "floor_from_crown_bdc_mm")),
     ("width and corners", ("width_chord_mm", "width_arc_mm", "roof_corner_radius_mm", "floor_corner_radius_mm",
                            "bridge_mm", "outline_mm", "outline_plus_minus_mm")),
     ("passage", ("roof_angle_deg", "passage_length_mm", "passage_area_mm2", "exit_area_mm2")),

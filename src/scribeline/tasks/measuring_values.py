@@ -20,6 +20,7 @@ Units = Literal["mm", "inch"]
 
 _BARE = re.compile(r"[+\-−]?[0-9.,/ ¼½¾⅛⅜⅝⅞]+")
 _PLUS_MINUS = re.compile(r"±|\+/-|\+-")
+MINUS = "\N{MINUS SIGN}"
 _INCH_STEP = 0.0005  # a step of an instrument in inches is a whole number of these
 
 
@@ -118,6 +119,27 @@ def step_of(field: MeasuringField, before: Any) -> float:
     name = _table(before).get("with")
     chosen = next((one for one in field.instruments if one.name == name), None) or field.instruments[0]
     return chosen.step
+
+
+def step_words(field: MeasuringField, before: Any, steps: int, unit: Units = "mm") -> str:
+    """How far so many steps are, with their sign: "+ 0.05 mm"."""
+    if field.kind != "measured":
+        return f"{'+' if steps > 0 else MINUS} {abs(steps)}"
+    size, name = step_of(field, before), field.unit
+    if field.is_length and unit == "inch":
+        size, name = max(_INCH_STEP, round(size / float(MM_PER_INCH) / _INCH_STEP) * _INCH_STEP), "in"
+    return f"{'+' if steps > 0 else MINUS} {show(round(abs(steps) * size, 6), name)}"
+
+
+def words_of(field: MeasuringField, value: Any, group: str = "") -> str:
+    """What a builder reads of an edit beside undo, such as "exhaust: roof from deck 29.1 mm"."""
+    seen = shown(field, value)
+    what = (
+        seen.text
+        if field.kind != "measured" or not seen.text or _table(value).get("typed")
+        else f"{seen.text} {field.unit}"
+    )
+    return f"{f'{group}: ' if group else ''}{field.label} {' '.join(what.split())[:60] or 'cleared'}".strip()
 
 
 def shown(field: MeasuringField, value: Any, unit: Units = "mm") -> Shown:
