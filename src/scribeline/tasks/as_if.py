@@ -129,6 +129,11 @@ class Travel:
         return min(max(self.way * (mm - self.measured_mm), self.low), self.high)
 
     @property
+    def said(self) -> dict[str, float | str]:
+        """What the browser needs beside the plain fields."""
+        return {"measured": self.measured_mm, "way": self.way, "label": self.label}
+
+    @property
     def label(self) -> str:
         """What it is called."""
         return {"roof": "roof below the deck", "floor": "floor below the deck", "width": "width straight across"}[

@@ -128,9 +128,14 @@ class Areas:
 
 @dataclass(frozen=True)
 class Turning:
-    """What a page needs to turn the crank by itself; `marks` are the angles at which something opens or closes."""
+    """What a page needs to turn the crank by itself.
+
+    pin : where the gudgeon pin is drawn at top dead centre in the section, paper mm, y up
+    marks : the angles at which something opens or closes, with its words
+    """
 
     turn: Turn
+    pin: tuple[float, float]
     areas: Areas | None
     marks: tuple[tuple[float, str], ...]
 
@@ -146,10 +151,34 @@ def turning(bench: Bench) -> Turning | None:
         curves = {one.name: tuple(round(mm2, 2) for mm2 in one.area_mm2) for one in plot.curves}
         areas = Areas(first, WIDTH_MM, AREAS_TALL_MM / top, AREA_STEP_DEG, curves)
     turn = turn_of(bench.now)
+    filled = section_of(bench.now)
+    pin = filled.gudgeon_pin if filled is not None else (0.0, 0.0)
     marks = [(0.0, "top dead centre"), (turn.bdc_deg, "bottom dead centre")]
     for window in windows_of(bench.now):
         marks += [(window.opens_deg_atdc, f"{window.name} opens"), (window.closes_deg_atdc, f"{window.name} closes")]
-    return Turning(turn, areas, tuple(sorted((round(deg % 360.0, 2), words) for deg, words in marks)))
+    return Turning(turn, pin, areas, tuple(sorted((round(deg % 360.0, 2), words) for deg, words in marks)))
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    """How section and bore lie beside each other with their decks in one line, as views on a drawing do.
+
+    wide : mm of paper for section and bore; down : mm from the upper edge to the deck, of each
+    """
+
+    wide: tuple[float, float]
+    down: tuple[float, float]
+
+
+def side_by_side(bench: Bench) -> SideBySide | None:
+    """None where one of the two cannot be drawn."""
+    if bench.now is None or bench.measured is None:
+        return None
+    section, bore = section_of(bench.now), _live_bore(bench.now, bench.measured)
+    if section is None or bore is None:
+        return None
+    left, right = extent(turning_view(section)), extent(bore_view(bore))
+    return SideBySide((left.width, right.width), (left.top - section.deck_mm, right.top))
 
 
 @dataclass(frozen=True)
