@@ -5,7 +5,7 @@ where metal would come off, minus where it would have to be put on. Nothing of t
 says what was meant: put back, the record's reading after all, or a cut of the plan.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
@@ -17,6 +17,7 @@ from scribeline.geometry.derive.edges import CHAMFER, skirt_edge
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.plan.carry_out import possible_for
 from scribeline.plan.edges import Edge, chord_mm, edge_moved, widened
+from scribeline.plan.plan_file import VERSION, step_table
 from scribeline.plan.steps import Step
 
 Side = Literal["roof", "floor", "width"]
@@ -82,6 +83,11 @@ def _port_as_if(record: EngineRecord, port: Port, sides: Mapping[Side, float]) -
     except GeometryError as error:
         problem = Problem(f"ports.{port.name}", None, words_of(port.name, sides), "what metal allows", str(error))
         raise RecordError([problem], record.name) from None
+
+
+def label_of(port: str, side: Side, by_mm: float) -> str:
+    """What stands beside undo: "as if exhaust: roof 1.00 mm higher"."""
+    return f"as if {words_of(port, {side: by_mm})}"
 
 
 def words_of(port: str, sides: Mapping[Side, float]) -> str:
@@ -223,6 +229,14 @@ def as_cuts(record: EngineRecord, moves: Moves) -> tuple[tuple[Step, ...], tuple
             else:
                 refused.append(f"{said}: no operation cuts this edge on this engine.")
     return tuple(steps), tuple(refused)
+
+
+def plan_with(plan: Mapping[str, Any] | None, steps: Iterable[Step]) -> tuple[str, Any]:
+    """Where in the work in hand the plan gets these steps at its end, and what then stands there."""
+    more = [step_table(step) for step in steps]
+    if not plan:
+        return "plan", {"scribeline_plan": VERSION, "steps": more}
+    return "plan.steps", [*plan.get("steps", ()), *more]
 
 
 def as_readings(record: EngineRecord, moves: Moves) -> Iterator[tuple[int, dict[str, Any], str]]:

@@ -20,7 +20,8 @@ from scribeline.marking.shapes import Drawing
 from scribeline.tasks.as_if import Side, Travel, opening_edge
 from scribeline.tasks.crank_turn import Turn, turn_of
 from scribeline.tasks.drawings import advance_deg, area_curves, bore_of, section_of, windows_of
-from scribeline.tasks.work_out_view import Bench, edges, plain
+from scribeline.tasks.questions import plain
+from scribeline.tasks.work_out_view import Bench, edges
 from scribeline.units import show
 
 AREA_STEP_DEG = 1.0
@@ -131,12 +132,14 @@ class Turning:
     """What a page needs to turn the crank by itself.
 
     pin : where the gudgeon pin is drawn at top dead centre in the section, paper mm, y up
+    windows : what is open from where to where, degrees after top dead centre, and of which kind
     marks : the angles at which something opens or closes, with its words
     """
 
     turn: Turn
     pin: tuple[float, float]
     areas: Areas | None
+    windows: tuple[tuple[str, str, float, float], ...]
     marks: tuple[tuple[float, str], ...]
 
 
@@ -154,9 +157,11 @@ def turning(bench: Bench) -> Turning | None:
     filled = section_of(bench.now)
     pin = filled.gudgeon_pin if filled is not None else (0.0, 0.0)
     marks = [(0.0, "top dead centre"), (turn.bdc_deg, "bottom dead centre")]
-    for window in windows_of(bench.now):
+    windows = windows_of(bench.now)
+    for window in windows:
         marks += [(window.opens_deg_atdc, f"{window.name} opens"), (window.closes_deg_atdc, f"{window.name} closes")]
-    return Turning(turn, pin, areas, tuple(sorted((round(deg % 360.0, 2), words) for deg, words in marks)))
+    spans = tuple((one.name, one.kind, one.opens_deg_atdc, one.closes_deg_atdc) for one in windows)
+    return Turning(turn, pin, areas, spans, tuple(sorted((round(deg % 360.0, 2), words) for deg, words in marks)))
 
 
 @dataclass(frozen=True)

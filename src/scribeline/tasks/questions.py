@@ -133,6 +133,27 @@ def _ways(worked: Worked) -> tuple[str, str]:
     return ("longer", "shorter") if "duration" in worked.name else ("more", "less")
 
 
+def plain(text: str) -> str:
+    """A number as `units.show` writes it, without its +/-.
+
+    >>> plain("28.10 ± 0.10 mm"), plain("88.02° ± 0.26°"), plain("5.87 ± 0.10")
+    ('28.10 mm', '88.02°', '5.87')
+    """
+    value, mark, width = text.partition(" ± ")
+    unit = width.partition(" ")[2] if mark else ""
+    return f"{value} {unit}" if unit and value[-1].isdecimal() else value
+
+
+def within(text: str) -> str:
+    """The +/- of a number as `units.show` writes it; empty where it has none.
+
+    >>> within("28.10 ± 0.10 mm")
+    '± 0.10'
+    """
+    _, mark, width = text.partition(" ± ")
+    return f"± {width.partition(' ')[0]}" if mark else ""
+
+
 def capital(words: str) -> str:
     """The first letter large, the others as they are."""
     return words[:1].upper() + words[1:]

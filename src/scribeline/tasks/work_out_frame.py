@@ -19,7 +19,6 @@ from scribeline.tasks.work_out_view import (
     answers_of,
     bench_of,
     chief_numbers,
-    plain,
     taken_as,
     warned,
     what_moved,
@@ -96,8 +95,3 @@ def fields(bench: Bench) -> dict[str, dict[str, Any]]:
 def beside(one: Warned) -> str:
     """The drawing that a warning stands beside; empty where it stands with its number only."""
     return next((drawing for drawing, begins in _BESIDE if one.about.startswith(begins)), "")
-
-
-def spoken(number: Number) -> str:
-    """A number as it is said in passing: "exhaust opens 84.2°, 1.3° earlier"."""
-    return f"{number.label} {plain(number.text)}" + (f", {number.change}" if number.change else "")

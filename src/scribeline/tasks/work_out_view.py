@@ -5,6 +5,7 @@ is there each number keeps the +/- of the engine as measured, from which a moved
 """
 
 import json
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -18,7 +19,7 @@ from scribeline.plan.limits import Warning, warnings
 from scribeline.sources import source
 from scribeline.tasks.as_if import Moves, Travel, moves_of, record_as_if, travels, words_of
 from scribeline.tasks.card import agreement_text, by_usual_plus_minus, number_of, put_in, where_from
-from scribeline.tasks.questions import CHIEF, Answer, Number, answers, capital, number_as_read, question_of
+from scribeline.tasks.questions import CHIEF, Answer, Number, answers, capital, number_as_read, plain, question_of
 from scribeline.units import show
 
 
@@ -169,23 +170,19 @@ def what_moved(bench: Bench) -> tuple[str, ...]:
     return tuple(f"{one.label} {plain(one.text)} ({one.change})" for one in chief_numbers(bench) if one.change)
 
 
-def plain(text: str) -> str:
-    """A number as `units.show` writes it, without its +/-.
-
-    >>> plain("28.10 ± 0.10 mm"), plain("88.02° ± 0.26°"), plain("5.87 ± 0.10")
-    ('28.10 mm', '88.02°', '5.87')
-    """
-    value, mark, width = text.partition(" ± ")
-    unit = width.partition(" ")[2] if mark else ""
-    return f"{value} {unit}" if unit and value[-1].isdecimal() else value
+_SAYS = re.compile(r" (?:is|may|passes|exists)\b|: measured twice")  # where a warning's subject ends
 
 
 @dataclass(frozen=True)
 class Warned:
-    """One warning as it is read. kind : what its source is; was : whether it stood as measured too."""
+    """One warning as it is read.
+
+    short : what it is about, for a link; kind : what its source is; was : whether it stood as measured too
+    """
 
     question: str
     about: str
+    short: str
     message: str
     kind: str
     remedy: str
@@ -203,6 +200,7 @@ def warned(bench: Bench) -> tuple[Warned, ...]:
         Warned(
             question_of(one.about),
             one.about,
+            _SAYS.split(one.message, maxsplit=1)[0].partition(",")[0],
             one.message,
             source(one.source).kind,
             f"{capital(one.remedy)}.",

@@ -31,10 +31,29 @@ export function attach(element) {
 }
 
 export function take(turning) {
-  data = turning && turning.turn ? turning : null;
+  // The long table comes once; what an edge moves comes again and again.
+  data = turning && (turning.turn || data) ? { ...data, ...turning } : null;
   const bar = document.querySelector(".crank");
   if (bar) bar.hidden = !data;
+  layWindows();
   collect();
+}
+
+// What is open when, as bars along the slider.
+function layWindows() {
+  const rule = document.querySelector(".crank-rule");
+  if (!rule || !data) return;
+  const bars = data.windows.flatMap(([name, kind, opens, closes], row) =>
+    (opens <= closes ? [[opens, closes]] : [[opens, 360], [0, closes]]).map((span) => ({ name, kind, row, span })),
+  );
+  while (rule.children.length > bars.length) rule.lastChild.remove();
+  while (rule.children.length < bars.length) rule.append(document.createElement("i"));
+  bars.forEach(({ kind, row, span }, i) => {
+    rule.children[i].className = kind;
+    Object.assign(rule.children[i].style, {
+      left: `${span[0] / 3.6}%`, width: `${(span[1] - span[0]) / 3.6}%`, top: `${row * 33.3}%`,
+    });
+  });
 }
 
 export function framesDrawn() {

@@ -34,10 +34,16 @@ function take(told) {
   }
   for (const [name, [text, change]] of Object.entries(told.numbers || {})) {
     for (const row of document.querySelectorAll(`[data-number="${CSS.escape(name)}"]`)) {
-      row.querySelector(".is").textContent = text;
+      const [is, within] = text.split(" | ");
+      row.querySelector(".is").textContent = is;
+      row.querySelector(".within").textContent = within || "";
       row.querySelector(".change").textContent = change;
       row.classList.toggle("moved", change !== "");
     }
+  }
+  for (const [name, html] of Object.entries(told.warnings || {})) {
+    const place = document.querySelector(`[data-warnings="${name}"]`);
+    if (place && place.told !== html) place.innerHTML = place.told = html;
   }
   for (const [name, html] of Object.entries(told.workings || {})) {
     const slot = document.querySelector(`[data-working="${CSS.escape(name)}"]`);
@@ -126,7 +132,7 @@ function newEdge(layer, name) {
 
 function placeEdge(button, edge, part) {
   button.edge = edge;
-  button.part = part;
+  button.end = part;
   button.className = `grip-edge grip-${part || edge.side}`;
   button.tabIndex = edge.chief && part !== "left" ? 0 : -1;
   if (button.tabIndex < 0) button.setAttribute("aria-hidden", "true");
@@ -155,7 +161,7 @@ function lay(button, edge, mm) {
   }
   const style = button.style;
   if (edge.side === "width") {
-    style.left = `${button.part === "left" ? box.left : box.right}%`;
+    style.left = `${button.end === "left" ? box.left : box.right}%`;
     style.top = `${box.top}%`;
     style.height = `${box.bottom - box.top}%`;
   } else {
@@ -173,18 +179,18 @@ function ratio() {
 
 function grab(event) {
   if (event.button > 0) return;
-  const { edge, part } = event.currentTarget;
+  const { edge, end } = event.currentTarget;
   event.currentTarget.setPointerCapture(event.pointerId);
   event.currentTarget.focus({ preventScroll: true });
   event.preventDefault();
-  held = { port: edge.port, side: edge.side, from: edge.mm, mm: edge.mm, part, x: event.clientX, y: event.clientY, edge };
+  held = { port: edge.port, side: edge.side, from: edge.mm, mm: edge.mm, end, x: event.clientX, y: event.clientY, edge };
   bench.classList.add("holding");
 }
 
 function drag(event) {
   if (!held || held.x === undefined || !event.currentTarget.hasPointerCapture(event.pointerId)) return;
   const px = bench.querySelector(".grip").clientWidth / grip.wide_mm;
-  const way = held.part === "left" ? -2 : held.part === "right" ? 2 : 1;
+  const way = held.end === "left" ? -2 : held.end === "right" ? 2 : 1;
   const along = held.side === "width" ? event.clientX - held.x : event.clientY - held.y;
   moveTo(held.from + (way * along) / px, FINE_MM / 2);
 }
@@ -282,8 +288,14 @@ function showField(port, side, mm) {
   input.value = inch ? (mm / 25.4).toFixed(4) : mm.toFixed(2);
 }
 
+// "main transfer|roof" as the port and the edge.
+function parts(field) {
+  const cut = field.lastIndexOf("|");
+  return [field.slice(0, cut), field.slice(cut + 1)];
+}
+
 function typed(input) {
-  const [port, side] = input.dataset.field.split("|");
+  const [port, side] = parts(input.dataset.field);
   tell({ what: "type", port, side, text: input.value });
 }
 
@@ -296,7 +308,7 @@ function refuse({ field, why }) {
 }
 
 function byStep(button) {
-  const [port, side] = button.dataset.step.split("|");
+  const [port, side] = parts(button.dataset.step);
   const edge = edgeOf(port, side);
   if (!edge) return;
   held ??= { port, side, from: edge.travel.mm, mm: edge.travel.mm, edge: { ...edge.travel, ...edge } };
@@ -320,9 +332,9 @@ function toggled(details) {
   }
 }
 
-// Opens the working that an address or a link names: ...#exhaust_opens_deg_atdc
+// Opens the working that an address or a link names: ...#blowdown_deg, or ...?number=blowdown_deg
 function openNamed() {
-  const name = decodeURIComponent(location.hash.slice(1));
+  const name = decodeURIComponent(location.hash.slice(1)) || new URLSearchParams(location.search).get("number");
   const details = name && document.querySelector(`details[data-number="${CSS.escape(name)}"]`);
   if (!details) return;
   for (let outer = details; outer; outer = outer.parentElement?.closest("details")) outer.open = true;
