@@ -32,10 +32,10 @@ MOST_MM: Mapping[Side, float] = {"roof": 10.0, "floor": 15.0, "width": 40.0}  # 
 LEAST_MM = 1.0  # judgement: height or width that is left of a port beyond its corners
 
 
-def moves_of(document: Mapping[str, Any], record: EngineRecord) -> Moves:
+def moves_of(document: Mapping[str, Any], record: EngineRecord | None) -> Moves:
     """How far each edge is moved, by port and side; what does not fit the record is left out."""
     wanted = document.get(KEY)
-    if not isinstance(wanted, Mapping):
+    if not isinstance(wanted, Mapping) or record is None:
         return {}
     found: dict[str, dict[Side, float]] = {}
     for port in record.ports:

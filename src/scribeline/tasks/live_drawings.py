@@ -210,14 +210,17 @@ class Grip:
     edges: tuple[Held, ...]
 
 
-def grip(bench: Bench) -> Grip | None:
-    """Where the edges lie on the drawing of the bore; None where there is no such drawing."""
+def grip(bench: Bench, drawn: Drawing | None = None) -> Grip | None:
+    """Where the edges lie on the drawing of the bore; None where there is no such drawing.
+
+    drawn : the drawing, where it was made already
+    """
     if bench.now is None or bench.measured is None:
         return None
     bore = _live_bore(bench.now, bench.measured)
     if bore is None:
         return None
-    box = extent(bore_view(bore))
+    box = extent(drawn or bore_view(bore))
     by_port: dict[str, list[Travel]] = {}
     for travel in edges(bench):
         by_port.setdefault(travel.port, []).append(travel)

@@ -5,12 +5,23 @@ for the drawings in view only and without new +/-; when the finger lets go, once
 """
 
 from collections.abc import Collection, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
+from scribeline.marking.shapes import Drawing
 from scribeline.tasks.as_if import Moves, opening_edge
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
-from scribeline.tasks.live_drawings import DRAWINGS, draw, grip, opening_deg, port_named, ports_in_hand, turning
+from scribeline.tasks.live_drawings import (
+    DRAWINGS,
+    Held,
+    Turning,
+    draw,
+    grip,
+    opening_deg,
+    port_named,
+    ports_in_hand,
+    turning,
+)
 from scribeline.tasks.questions import Answer, Number
 from scribeline.tasks.work_out_view import (
     Bench,
@@ -65,7 +76,8 @@ def frame(
     """Work out, draw and word the work in hand; arguments as `work_out_view.bench_of`."""
     bench = bench_of(document, moves=moves, plus_minus=plus_minus)
     drawn = {name: draw(bench, name) for name in DRAWINGS if name in drawings}
-    turn, held = turning(bench), grip(bench)
+    bore = drawn.get("bore")
+    turn, held = turning(bench), grip(bench, bore if isinstance(bore, Drawing) else None)
     return Frame(
         bench,
         {name: one if isinstance(one, str) else inline_drawing(one) for name, one in drawn.items()},
@@ -75,10 +87,18 @@ def frame(
         agreed(bench),
         taken_as(bench),
         what_moved(bench),
-        {} if turn is None else asdict(turn),
-        {} if held is None else asdict(held) | {"edges": [asdict(one) | one.travel.said for one in held.edges]},
+        {} if turn is None else _turning(turn),
+        {} if held is None else {"wide_mm": held.wide_mm, "edges": [_edge(one) for one in held.edges]},
         fields(bench),
     )
+
+
+def _turning(turn: Turning) -> dict[str, Any]:
+    return vars(turn) | {"turn": vars(turn.turn), "areas": None if turn.areas is None else vars(turn.areas)}
+
+
+def _edge(one: Held) -> dict[str, Any]:
+    return vars(one) | {"travel": vars(one.travel)} | one.travel.said
 
 
 def fields(bench: Bench) -> dict[str, dict[str, Any]]:

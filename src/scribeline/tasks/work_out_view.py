@@ -40,6 +40,11 @@ class Bench:
     contradiction: str = ""
 
     @property
+    def record(self) -> EngineRecord | None:
+        """The record as measured, as far as it can be worked out."""
+        return None if self.measured is None else self.measured.record
+
+    @property
     def as_if(self) -> str:
         """The moved edges in words, or nothing."""
         return "; ".join(words_of(port, sides) for port, sides in self.moves.items())

@@ -181,8 +181,6 @@ function grab(event) {
   if (event.button > 0) return;
   const { edge, end } = event.currentTarget;
   event.currentTarget.setPointerCapture(event.pointerId);
-  event.currentTarget.focus({ preventScroll: true });
-  event.preventDefault();
   held = { port: edge.port, side: edge.side, from: edge.mm, mm: edge.mm, end, x: event.clientX, y: event.clientY, edge };
   bench.classList.add("holding");
 }

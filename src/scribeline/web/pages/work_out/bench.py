@@ -26,6 +26,7 @@ from scribeline.tasks.as_if import (
     kept_as,
     label_of,
     moved_by,
+    moves_of,
     off_to_open_at,
     opening_edge,
     plan_with,
@@ -68,6 +69,7 @@ class WorkOut:
         self.opened: list[str] = []
         self.told: dict[str, tuple[str, str]] = {}
         self._wanted: _Wanted | None = None
+        self._to_keep: tuple[Moves, str] | None = None
         self._task: asyncio.Task[None] | None = None
         ui.add_head_html('<link rel="stylesheet" href="/static/work_out.css">')
         ui.add_head_html('<script type="module" src="/static/work_out.js"></script>')
@@ -122,9 +124,9 @@ class WorkOut:
         self.bench.props["data-first"] = json.dumps(self._for_browser(self.frame, whole=True))
         if (beside := side_by_side(self.frame.bench)) is not None:
             (section_mm, bore_mm), (section_down, bore_down) = beside.wide, beside.down
-            self.bench.style(
-                f"--section-mm:{section_mm:.2f};--bore-mm:{bore_mm:.2f};--lower:{bore_down - section_down:.2f}"
-            )
+            columns = f"minmax(0,{section_mm:.2f}fr) minmax(0,{bore_mm:.2f}fr)"
+            lower = f"{100.0 * (bore_down - section_down) / section_mm:.3f}%"
+            self.bench.style(f"--columns:{columns};--lower:{lower}")
             self.bench.classes("in-line")
         self.drawn: dict[str, ui.html] = {}
         self.beside: dict[str, ui.html] = {}
@@ -260,15 +262,15 @@ class WorkOut:
         self._tell({"refused": {"field": field, "why": why}})
 
     def _keep_moves(self, moves: Moves, port: str, side: Side) -> None:
-        """Save what was moved as one edit; where it cannot be, the drawings go back to what is kept."""
-        if kept_as(moves) == (self._document.get(KEY) or None):
-            self._ask(_Wanted(sure=True))
-            return
+        """Show what was moved, then save it as one edit; where it cannot be, everything goes back to what is kept."""
+        self._to_keep = moves, label_of(port, side, moves.get(port, {}).get(side, 0.0))
+        self._ask(_Wanted(moves))
+
+    def _save(self, made: Frame, moves: Moves, label: str) -> None:
         try:
-            refused = frame(self._document, moves=moves, drawings=(), plus_minus=False).bench.refused
-            if refused:
-                raise ScribelineError(f"{refused}\n    kept: the edge is where it was before")
-            self.page.desk.edit(KEY, kept_as(moves), label_of(port, side, moves.get(port, {}).get(side, 0.0)))
+            if made.bench.refused:
+                raise ScribelineError(f"{made.bench.refused}\n    kept: the edge is where it was before")
+            self.page.desk.edit(KEY, kept_as(moves), label)
         except ScribelineError as refusal:
             with self.page.client:
                 failure(refusal)
@@ -309,7 +311,8 @@ class WorkOut:
 
     def _changed(self, paths: Sequence[str]) -> None:
         if any(path.split(".")[0] in ("record", KEY) for path in paths):
-            self._ask(_Wanted())
+            same = moves_of(self._document, self.frame.bench.record) == self.frame.bench.moves
+            self._ask(_Wanted(sure=same and all(path.startswith(KEY) for path in paths)))
 
     def _ask(self, wanted: _Wanted) -> None:
         self._wanted = wanted
@@ -320,6 +323,7 @@ class WorkOut:
         """Work out what is wanted until nothing newer is; the +/- only when nothing moves any more."""
         while (wanted := self._wanted) is not None and not self.page.client.is_deleted:
             self._wanted = None
+            keep, self._to_keep = self._to_keep, None
             drawings = self.seen if wanted.moves is not None else tuple(DRAWINGS)
             made = await run.io_bound(
                 partial(frame, self._document, moves=wanted.moves, drawings=drawings, plus_minus=wanted.sure)
@@ -327,6 +331,9 @@ class WorkOut:
             if made is None:
                 return
             self._show(made, moving=wanted.moves is not None)
+            if keep is not None:
+                await asyncio.sleep(0)  # what was shown goes out first
+                self._save(made, *keep)
             if wanted.moves is None and not wanted.sure and self._wanted is None:
                 self._wanted = replace(wanted, sure=True)
 
