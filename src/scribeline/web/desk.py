@@ -108,8 +108,8 @@ class OpenDesk:
         before = unseen[0].before if unseen and unseen[0].path == path else at(self.desk.document, path)
         try:
             if unseen and at(self.desk.document, path) != value:
-                raise EditConflict(self.build, path, theirs=at(self.desk.document, path), yours=value,
-                                   device=unseen[-1].device)  # fmt: skip
+                last = unseen[-1]
+                raise EditConflict(path, value, at(self.desk.document, path), last.device, last.label)
             kept = edit(self.build, path, value, before=before, device=self.device, label=label, where=self.hub.where)
         except EditConflict as conflict:
             self.hub.refresh(self.build)
