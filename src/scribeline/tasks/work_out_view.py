@@ -175,6 +175,7 @@ def what_moved(bench: Bench) -> tuple[str, ...]:
     return tuple(f"{one.label} {plain(one.text)} ({one.change})" for one in chief_numbers(bench) if one.change)
 
 
+_RING = re.compile(r"(Ring end \d+).* over the (.+) port")
 _SAYS = re.compile(r" (?:is|may|passes|exists)\b|: measured twice")  # where a warning's subject ends
 
 
@@ -205,7 +206,7 @@ def warned(bench: Bench) -> tuple[Warned, ...]:
         Warned(
             question_of(one.about),
             one.about,
-            _SAYS.split(one.message, maxsplit=1)[0].partition(",")[0],
+            _in_short(one),
             one.message,
             source(one.source).kind,
             f"{capital(one.remedy)}.",
@@ -214,6 +215,12 @@ def warned(bench: Bench) -> tuple[Warned, ...]:
         )
         for one in found
     )
+
+
+def _in_short(one: Warning) -> str:
+    if ring := _RING.match(one.message):
+        return f"{ring[1]} over the {ring[2].partition(' port')[0]}"
+    return _SAYS.split(one.message, maxsplit=1)[0].partition(",")[0]
 
 
 def agreed(bench: Bench) -> tuple[tuple[str, bool], ...]:

@@ -16,7 +16,6 @@ let held = null; // what is being moved: {port, side, mm, pointer}
 let sentAt = 0;
 let trailing = 0;
 let quiet = 0;
-let opened = new Set();
 
 function tell(detail) {
   bench.dispatchEvent(new CustomEvent("bench", { detail }));
@@ -54,7 +53,6 @@ function take(told) {
   }
   if ("refused" in told) refuse(told.refused);
   for (const path of told.saved || []) window.scribeline?.saved(path);
-  if (told.redraw !== undefined) window.benchRedrawn?.(told.redraw);
 }
 
 // --- edges to hold --------------------------------------------------------------------------------------------------
@@ -321,18 +319,19 @@ function byStep(button) {
 function toggled(details) {
   const name = details.dataset.number;
   if (!name) return;
-  if (details.open) {
-    opened.add(name);
-    tell({ what: "open", name });
-  } else {
-    opened.delete(name);
-    tell({ what: "close", name });
-  }
+  tell({ what: details.open ? "open" : "close", name });
+  // the address names what was opened last, so that a reload, or somebody who is sent it, comes back to it
+  if (details.open) history.replaceState(null, "", `#${encodeURIComponent(name)}`);
+  else if (named() === name) history.replaceState(null, "", location.pathname + location.search);
+}
+
+function named() {
+  return decodeURIComponent(location.hash.slice(1)) || new URLSearchParams(location.search).get("number");
 }
 
 // Opens the working that an address or a link names: ...#blowdown_deg, or ...?number=blowdown_deg
 function openNamed() {
-  const name = decodeURIComponent(location.hash.slice(1)) || new URLSearchParams(location.search).get("number");
+  const name = named();
   const details = name && document.querySelector(`details[data-number="${CSS.escape(name)}"]`);
   if (!details) return;
   for (let outer = details; outer; outer = outer.parentElement?.closest("details")) outer.open = true;

@@ -131,10 +131,13 @@ class WorkOut:
         self.drawn: dict[str, ui.html] = {}
         self.beside: dict[str, ui.html] = {}
         with self.bench:
-            self._figure("bore")
-            self._port_in_hand()
-            for name in ("section", "areas", "dial", "squish"):
-                self._figure(name)
+            with ui.element("div").classes("unrolled"):
+                self._figure("bore")
+                self._port_in_hand()
+                self._figure("areas")
+            with ui.element("div").classes("beside"):
+                for name in ("section", "dial", "squish"):
+                    self._figure(name)
             _html(controls.crank_bar(self.frame, _FIRST_DEG)).classes("crank").props('role=group aria-label="Crank"')
 
     def _figure(self, name: str) -> None:

@@ -33,8 +33,8 @@ def crank_bar(frame: Frame, first_deg: float) -> str:
         f"{_button('by', 'by', '+1&deg;', '1', 'One degree on')}"
         f"{_button('', 'mark', 'mark &rsaquo;', '1', 'On to the next mark')}</div>"
         '<div class="crank-read"><b class="crank-deg" data-crank="deg"></b>'
-        '<span class="open-now"><span>crown</span> <b data-crank="depth"></b></span>'
-        f'{now}<span id="crank-said" role="status"></span><span class="moved-now" data-moved></span></div>'
+        '<span class="crank-open"><span class="open-now"><span>crown</span> <b data-crank="depth"></b></span>'
+        f'{now}<span id="crank-said" role="status"></span></span><span class="moved-now" data-moved></span></div>'
     )
 
 
