@@ -12,6 +12,7 @@ To this room an engine record is TOML text and nothing more: `scribeline.tasks` 
     rows.py         finding and writing them inside a transaction
     store.py        keeping and reading, one transaction per call
     trials.py       the same for trials: a journal that only grows
+    ledger.py       the same for the ledger of each build: predictions, measurements, lessons
     opening.py      opening a notebook where one is, or beginning one
     difference.py   what changed between two records, field by field
     archive.py      the zip a notebook is exported to: its layout, limits and proofs
@@ -25,6 +26,7 @@ from scribeline.notebook.difference import Change, differences
 from scribeline.notebook.entries import Attachment, Build, BuildSummary, FileToAttach, Kept, Revision
 from scribeline.notebook.exporting import export
 from scribeline.notebook.importing import restore
+from scribeline.notebook.ledger import LedgerEntry, LedgerEntryToKeep, add_to_ledger, ledger_entries
 from scribeline.notebook.opening import open_notebook
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.trials import (
@@ -50,16 +52,20 @@ __all__ = [
     "EntryToKeep",
     "FileToAttach",
     "Kept",
+    "LedgerEntry",
+    "LedgerEntryToKeep",
     "Notebook",
     "Revision",
     "Trial",
     "TrialSummary",
     "add_entries",
+    "add_to_ledger",
     "begin_trial",
     "differences",
     "export",
     "find_trial",
     "last_entry_like",
+    "ledger_entries",
     "open_archive",
     "open_notebook",
     "resolve",

@@ -1,6 +1,6 @@
 """The zip a notebook is exported to: its layout, its limits, and the proof that one is whole.
 
-    notebook.json            everything but the records and the files: builds, revisions, attachments, trials
+    notebook.json            everything but the records and the files: builds, revisions, attachments, ledgers, trials
     builds/NAME/0001.toml    each record, to the letter
     files/SHA256             the content of each attached file, once
 
@@ -108,6 +108,19 @@ class ArchivedAttachment(_Entry):
     attached_at: Moment
 
 
+class ArchivedLedgerEntry(_Entry):
+    """One entry of a build's ledger; `data` is its JSON text."""
+
+    id: Identity
+    number: Number
+    revision_number: Number | None
+    kind: SomeText
+    author: SomeText
+    note: Text
+    made_at: Moment
+    data: Annotated[str, AfterValidator(_canonical)]
+
+
 class ArchivedBuild(_Entry):
     """One build with its history."""
 
@@ -117,6 +130,7 @@ class ArchivedBuild(_Entry):
     note: Text
     revisions: list[ArchivedRevision]
     attachments: list[ArchivedAttachment]
+    ledger: list[ArchivedLedgerEntry] = []
 
 
 class ArchivedFile(_Entry):
@@ -154,10 +168,13 @@ class ArchivedTrial(_Entry):
 
 
 class Index(_Entry):
-    """The content of notebook.json. Version 2 is written where there are trials, which version 1 did not know."""
+    """The content of notebook.json.
+
+    Version 2 is written where there are trials, which version 1 did not know, and version 3 where there are ledgers.
+    """
 
     format: Literal["scribeline notebook"] = "scribeline notebook"
-    format_version: Literal[1, 2] = 1
+    format_version: Literal[1, 2, 3] = 1
     builds: list[ArchivedBuild]
     trials: list[ArchivedTrial] = []
 
@@ -173,8 +190,15 @@ class Index(_Entry):
         return {file.sha256: file.size_bytes for file in self.files()}
 
     def written(self) -> str:
-        """The text of notebook.json; without trials it is what version 1 wrote, to the letter."""
-        return self.model_dump_json(indent=2, exclude=None if self.trials else {"trials"}) + "\n"
+        """The text of notebook.json; of what an older version knew it is what that version wrote, to the letter."""
+        unknown: dict[str, Any] = {} if self.version > 1 else {"trials": True}
+        unknown |= {} if self.version > 2 else {"builds": {"__all__": {"ledger"}}}
+        return self.model_dump_json(indent=2, exclude=unknown) + "\n"
+
+    @property
+    def version(self) -> int:
+        """The oldest version that knows all that is in it."""
+        return version_of(self.builds, self.trials)
 
     def paths(self) -> list[str]:
         """Every entry that belongs into the archive, in its order."""
@@ -188,14 +212,15 @@ class Index(_Entry):
             "builds": [build.id for build in self.builds],
             "revisions": [revision.id for build in self.builds for revision in build.revisions],
             "attachments": [attachment.id for build in self.builds for attachment in build.attachments],
+            "ledger entries": [entry.id for build in self.builds for entry in build.ledger],
             "trial names": [trial.name.casefold() for trial in self.trials],
             "trials": [trial.id for trial in self.trials],
             "entries": [entry.id for trial in self.trials for entry in trial.entries],
         }.items():
             if twice := [text for text, count in Counter(texts).items() if count > 1]:
                 yield f"two {what} are the same: {twice[0]}"
-        if (self.format_version == 2) != bool(self.trials):
-            yield "version 2 is the one with trials, version 1 the one without"
+        if self.format_version != self.version:
+            yield "version 3 is the one with ledgers, version 2 the one with trials, version 1 the one without either"
         if {(file.sha256, file.size_bytes) for file in self.files()} != set(self.sizes().items()):
             yield "one content has two sizes"
         for build in self.builds:
@@ -208,6 +233,10 @@ class Index(_Entry):
             for attachment in build.attachments:
                 if (attachment.revision_number or 0) > len(numbers):
                     yield f"{attachment.name!r} belongs to revision {attachment.revision_number}, which is missing"
+            if [entry.number for entry in build.ledger] != list(range(1, len(build.ledger) + 1)):
+                yield f"the ledger of {build.name!r} is not numbered 1, 2, 3 without a gap"
+            if any((entry.revision_number or 0) > len(numbers) for entry in build.ledger):
+                yield f"the ledger of {build.name!r} is about a revision that is missing"
         last = {build.id: len(build.revisions) for build in self.builds}
         for trial in self.trials:
             if [entry.number for entry in trial.entries] != list(range(1, len(trial.entries) + 1)):
@@ -216,6 +245,13 @@ class Index(_Entry):
                 yield f"the trial {trial.name!r} names a build without a revision, or a revision without a build"
             if trial.build_id is not None and (trial.revision_number or 0) > last.get(trial.build_id, 0):
                 yield f"the trial {trial.name!r} was driven with a revision that is missing"
+
+
+def version_of(builds: list[ArchivedBuild], trials: list[ArchivedTrial]) -> Literal[1, 2, 3]:
+    """The oldest version of notebook.json that knows all that is in these."""
+    if any(build.ledger for build in builds):
+        return 3
+    return 2 if trials else 1
 
 
 def record_path(build_name: str, number: int) -> str:

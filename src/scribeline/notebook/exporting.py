@@ -15,12 +15,15 @@ from scribeline.notebook.archive import (
     ArchivedBuild,
     ArchivedEntry,
     ArchivedFile,
+    ArchivedLedgerEntry,
     ArchivedRevision,
     ArchivedTrial,
     Index,
     content_path,
     record_path,
+    version_of,
 )
+from scribeline.notebook.ledger import LEDGER, ledger_entry_of
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_text
 from scribeline.notebook.trials import TRIALS, Entry, Trial, canonical, entries_of, trial_of
@@ -60,7 +63,7 @@ def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
         driven = [_archived_trial(connection, trial_of(row), row.build_id) for row in connection.execute(TRIALS)]
         driven.sort(key=lambda trial: trial.name)
         builds = [_archived(connection, notebook, row) for row in found]
-        index = Index(format_version=2 if driven else 1, builds=builds, trials=driven)
+        index = Index(format_version=version_of(builds, driven), builds=builds, trials=driven)
         _put(packed, INDEX, index.written().encode())
         for build in index.builds:
             for revision in build.revisions:
@@ -79,6 +82,7 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
     of_attachments = rows.ATTACHMENTS.where(attachments.build_id == build.id).order_by(
         attachments.attached_at, attachments.id
     )
+    of_ledger = LEDGER.where(tables.ledger_entries.c.build_id == build.id)
     return ArchivedBuild(
         id=build.id,
         name=build.name,
@@ -107,6 +111,19 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
                 attached_at=time_text(one.attached_at),
             )
             for one in (rows.attachment_of(row) for row in connection.execute(of_attachments))
+        ],
+        ledger=[
+            ArchivedLedgerEntry(
+                id=one.id,
+                number=one.number,
+                revision_number=one.revision_number,
+                kind=one.kind,
+                author=one.author,
+                note=one.note,
+                made_at=time_text(one.made_at),
+                data=canonical(one.data),
+            )
+            for one in map(ledger_entry_of, connection.execute(of_ledger))
         ],
     )
 

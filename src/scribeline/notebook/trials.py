@@ -85,11 +85,11 @@ def canonical(data: Mapping[str, Any]) -> str:
         text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
     except (TypeError, ValueError) as error:
         raise NotebookError(
-            f"An entry of a trial cannot be kept: {error}.\n    kept: nothing\n    what to do: please report it"
+            f"An entry cannot be kept: {error}.\n    kept: nothing\n    what to do: please report it"
         ) from error
     if len(text.encode(errors="replace")) > LARGEST_DATA_BYTES or "\\u0000" in text:
         raise NotebookError(
-            f"An entry of a trial has {len(text)} characters.\n    accepted: at most {LARGEST_DATA_BYTES} bytes, no "
+            f"An entry has {len(text)} characters.\n    accepted: at most {LARGEST_DATA_BYTES} bytes, no "
             "U+0000\n    kept: nothing\n    what to do: keep it as a file"
         )
     return text
