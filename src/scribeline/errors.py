@@ -14,6 +14,9 @@
      +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
      +-- TrialError           runs that cannot carry the question that is asked of them
      +-- LedgerError          a prediction or a measurement that cannot be set beside another
+     +-- ServeError           the pages cannot be served as asked
+     +-- JobError             work in the background that was stopped, failed, or ended with its process
+     +-- UploadError          a file that came in through the page and is not accepted
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
 reach the user: whoever calls a library turns its error into one of these.
@@ -110,3 +113,15 @@ class LedgerError(ScribelineError):
 
 class RubbingError(ScribelineError):
     """A photograph or scan of a rubbing in which ports cannot be measured as they should."""
+
+
+class ServeError(ScribelineError):
+    """The pages cannot be served as asked."""
+
+
+class JobError(ScribelineError):
+    """Work in the background came to no result: it was stopped, it failed, or its process ended."""
+
+
+class UploadError(ScribelineError):
+    """A file that came in through the page is of no accepted kind, too large, or not what it says it is."""

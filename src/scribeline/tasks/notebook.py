@@ -30,7 +30,8 @@ from scribeline.notebook import (
     restore,
 )
 from scribeline.notebook.archive import Index
-from scribeline.notebook.entries import LARGEST_FILE_BYTES
+from scribeline.notebook.address import default_path
+from scribeline.notebook.entries import LARGEST_FILE_BYTES, sha256_of
 
 Where = str | Path | Address | None
 Tell = Callable[[str], None]
@@ -171,6 +172,19 @@ def import_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -
         restore(archive, notebook)
         index = archive.index
     return _moved(index)
+
+
+def folder_beside(address: Address) -> Path:
+    """Where a server keeps files of its own for a notebook, such as journals of searches: beside its file.
+
+    For a notebook on a PostgreSQL server it is in the user's data folder, one for each such notebook.
+    """
+    if address.path is not None:
+        folder = address.path.with_name(f"{address.path.stem}-files")
+    else:
+        folder = default_path().parent / f"postgresql-{sha256_of(str(address).encode())[:16]}-files"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
 
 
 def _moved(index: Index) -> Moved:
