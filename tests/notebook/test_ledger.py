@@ -137,7 +137,7 @@ CONTRADICTIONS: list[tuple[str, Callable[[Any], Any], str]] = [
     ("no such revision", lambda ledger: ledger[0].update(revision_number=3), "about a revision that is missing"),
     ("two alike", lambda ledger: ledger[1].update(id=ledger[0]["id"]), "two ledger entries are the same"),
     ("data with spaces", lambda ledger: ledger[1].update(data='{"a": 1}'), "not written as the notebook writes it"),
-    ("none at all", lambda ledger: ledger.clear(), "version [0-9] is the one with ledgers"),
+    ("none at all", lambda ledger: ledger.clear(), "version 4 ledgers"),
 ]
 
 

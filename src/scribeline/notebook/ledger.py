@@ -14,9 +14,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from scribeline.notebook import rows, tables
-from scribeline.notebook.entries import Build, accepted_text
+from scribeline.notebook.entries import Build, accepted_text, canonical
 from scribeline.notebook.store import Notebook
-from scribeline.notebook.trials import canonical
 
 
 @dataclass(frozen=True)
