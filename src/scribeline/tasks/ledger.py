@@ -7,9 +7,9 @@ set beside them by ledger_beside.
 from collections.abc import Sequence
 
 from scribeline.errors import LedgerError
-from scribeline.notebook import LedgerEntry, LedgerEntryToKeep, add_to_ledger, ledger_entries, open_notebook
+from scribeline.notebook import LedgerEntry, LedgerEntryToKeep, add_to_ledger, ledger_entries
 from scribeline.tasks.ledger_state import Ledger, ledger_state
-from scribeline.tasks.notebook import Tell, Where, silently, user_name
+from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 
 
 def leave_out(
@@ -21,7 +21,7 @@ def leave_out(
             f"a reason of {because!r}\n    accepted: a few words; they stay in the notebook\n"
             "    what to do: say why it does not count"
         )
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         there = {one.number: one.kind for one in ledger_entries(notebook, build)}
         kinds = ("prediction", "measurement", "lesson")
         if there.get(entry) not in kinds:
@@ -42,7 +42,7 @@ def write_lesson(
     if not words.strip():
         raise LedgerError("an empty lesson\n    accepted: a few words\n    what to do: write what you would do again")
     lesson = LedgerEntryToKeep("lesson", {}, words.strip(), revision)
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return add_to_ledger(notebook, build, [lesson], author=author or user_name())[0]
 
 
@@ -52,11 +52,11 @@ def note_sheets(
 ) -> LedgerEntry:  # fmt: skip
     """Keep that sheets were made for a build, for its history."""
     entry = LedgerEntryToKeep("sheets", {"names": list(names)}, note, revision)
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return add_to_ledger(notebook, build, [entry], author=author or user_name())[0]
 
 
 def ledger_of(build: str, *, where: Where = None, tell: Tell = silently) -> Ledger:
     """The ledger of a build, and what those of all builds in the notebook teach together."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return ledger_state(notebook.build(build).name, ledger_entries(notebook))

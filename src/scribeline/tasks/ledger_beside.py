@@ -11,9 +11,9 @@ from scribeline.engine import read_record
 from scribeline.errors import LedgerError
 from scribeline.geometry.work_out import work_out
 from scribeline.learning import Measurement
-from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger, ledger_entries, open_notebook
+from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger, ledger_entries
 from scribeline.tasks.ledger_state import Promise, promises_of
-from scribeline.tasks.notebook import Tell, Where, silently, user_name
+from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 
 
 def set_beside(
@@ -29,7 +29,7 @@ def set_beside(
 ) -> Promise:
     """Set a measurement beside a prediction, in the prediction's unit. prediction : its number in the ledger."""
     Measurement(value, plus_minus)
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         promise = _named(notebook, build, prediction)
         data = {"prediction": promise.number, "value": value, "plus_minus": plus_minus, "seen_in": seen_in}
         add_to_ledger(notebook, build, [LedgerEntryToKeep("measurement", data)], author=author or user_name())
@@ -50,7 +50,7 @@ def set_trial_beside(
     from scribeline.tasks.trials import shown
     from scribeline.trials.runs import setups_of
 
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         found = shown(notebook, trial)
         setups = setups_of(found.measured.runs)
         if setup not in setups and (setup is not None or len(setups) > 1):
@@ -89,7 +89,7 @@ def set_revision_beside(
     build: str, *, revision: int | None = None, author: str | None = None, where: Where = None, tell: Tell = silently
 ) -> list[Promise]:
     """Set a revision that was measured afterwards beside what plans said of its card; the latest where None."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         kept = notebook.revision(build, revision)
         early = [one for one in _open_before(notebook, build, kept.kept_at) if one.prediction.came_from == "plan"]
         values = work_out(read_record(kept.record_toml, kept.build_name)).values if early else {}

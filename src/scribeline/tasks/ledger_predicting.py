@@ -13,12 +13,12 @@ from scribeline.engine import read_record
 from scribeline.errors import LedgerError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.learning import Prediction
-from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger, open_notebook
+from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger
 from scribeline.plan.phrases import shown as step_words
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
 from scribeline.tasks.ledger_state import Promise, prediction_data, prediction_of
-from scribeline.tasks.notebook import Tell, Where, silently, user_name
+from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 
 Progress = Callable[[int, int], bool | None]
 
@@ -60,7 +60,7 @@ def keep_prediction(
     revision : the engine it starts from; the latest where None. Raises LedgerError for a band without its value
     """
     one = _Promised(Prediction(quantity or what, what, unit, value, low, high, came_from, ""), what, settings or {})
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         number = notebook.revision(build, revision).number
         return _keep(notebook, build, number, [one], note, author)[0]
 
@@ -79,7 +79,7 @@ def keep_plan_predictions(
 
     Raises PlanError where a step cannot be done, and LedgerError where the plan moves nothing.
     """
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         kept = notebook.revision(build, revision)
         done = what_if(read_record(kept.record_toml, kept.build_name), plan)
         after = work_out(done.after.record)
@@ -121,7 +121,7 @@ def keep_road_predictions(
     from scribeline.tasks.trial_vehicle import vehicle_of
 
     wanted, told = gates_of(gates), air_of(air) if air else None
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         kept = notebook.revision(build, revision)
     record = read_record(kept.record_toml, kept.build_name)
     if plan is not None:
@@ -152,7 +152,7 @@ def keep_road_predictions(
             "nothing can be predicted for the road\n    accepted: a record with drivetrain and mass, gates it reaches\n"
             "    what to do: scribeline curve ENGINE.toml says what the simulation lacks"
         )
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return _keep(notebook, build, kept.number, promised, note, author)
 
 
