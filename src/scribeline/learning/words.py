@@ -1,6 +1,7 @@
 """What the ledger says, in sentences for whoever made the predictions."""
 
 import math
+from collections.abc import Sequence
 
 from scribeline.learning.calibration import ENOUGH_TO_COUNT, ENOUGH_TO_SCALE, PROMISED, Coverage, Learned
 from scribeline.learning.ledger import Beside, Prediction
@@ -77,6 +78,20 @@ def learned_words(one: Learned) -> list[str]:
         sentences.append(told + (lean if factor.shown else ": 1 is among them, so no factor is shown"))
     elif n < ENOUGH_TO_SCALE:
         sentences.append(f"{name}: too few for a factor between measured and predicted: {_needed(ENOUGH_TO_SCALE - n)}")
+    return sentences
+
+
+def all_words(many: Sequence[Learned]) -> list[str]:
+    """What is learned about several quantities; those of which nothing can be concluded yet in one last sentence."""
+    telling = [one for one in many if one.enough_to_count or one.scaled is not None]
+    waiting = [one for one in many if one not in telling]
+    sentences = [sentence for one in telling for sentence in learned_words(one)]
+    if waiting:
+        counts = [f"{one.quantity} ({one.came_from}) {one.coverage.held} of {one.coverage.of}" for one in waiting]
+        sentences.append(
+            f"Too few occasions to conclude anything yet (bands want {ENOUGH_TO_COUNT}, a factor {ENOUGH_TO_SCALE}); "
+            f"held so far: {', '.join(counts)}"
+        )
     return sentences
 
 

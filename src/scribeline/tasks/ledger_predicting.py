@@ -5,7 +5,7 @@
 
 import uuid
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from scribeline import __version__
@@ -14,6 +14,7 @@ from scribeline.errors import LedgerError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.learning import Prediction
 from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger
+from scribeline.plan.order import in_order
 from scribeline.plan.phrases import shown as step_words
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
@@ -24,7 +25,9 @@ Progress = Callable[[int, int], bool | None]
 
 _QUANTITIES = {
     "mm": "length", "deg": "crank angle", "ratio": "ratio", "cc": "volume", "mm2": "area", "share": "share",
+    "s mm2": "time-area", "s/m": "time-area", "mm2 deg": "time-area", "m/s": "speed", "rpm": "speed", "km/h": "speed",
 }  # fmt: skip
+"""Numbers of the card that are counted together, by their unit; another one counts alone."""
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,7 @@ def keep_plan_predictions(
     build: str,
     plan: Plan,
     *,
+    steps: int | None = None,
     revision: int | None = None,
     note: str = "",
     author: str | None = None,
@@ -77,11 +81,13 @@ def keep_plan_predictions(
 ) -> list[Promise]:
     """Keep what a plan says of the card: every number that it moves, with the +/- of the readings as its band.
 
-    Raises PlanError where a step cannot be done, and LedgerError where the plan moves nothing.
+    steps : only so many of its steps, in the order they are done, where it is measured again after those; all where
+    None. Raises PlanError where a step cannot be done, and LedgerError where the plan moves nothing.
     """
     with opened(where, tell=tell) as notebook:
         kept = notebook.revision(build, revision)
-        done = what_if(read_record(kept.record_toml, kept.build_name), plan)
+        first = in_order(plan.steps)[0][:steps]
+        done = what_if(read_record(kept.record_toml, kept.build_name), replace(plan, steps=first))
         after = work_out(done.after.record)
         settings = {"plan": plan.name, "steps": [step_words(step) for step in done.steps]}
         moved = [one.name for one in done.moved if not one.inner]
