@@ -6,9 +6,10 @@ from datetime import datetime
 from typing import Literal
 
 from scribeline.learning.words import glyph, places, promised
+from scribeline.marking.drafting import extent
 from scribeline.marking.ledger_plot import LedgerRow, ledger_plot
 from scribeline.marking.shapes import Drawing
-from scribeline.marking.timeline_view import Bar, Fate, History, Stop, timeline_view
+from scribeline.marking.timeline_view import Bar, Fate, History, Stop, place_of, timeline_view
 from scribeline.notebook import (
     Attachment,
     LedgerEntry,
@@ -183,6 +184,27 @@ def timeline_drawing(history: Timeline) -> Drawing:
         for one in history.events
     ]
     return timeline_view(History(f"{history.build}: its history", tuple(stops), history.bars))
+
+
+@dataclass(frozen=True)
+class Station:
+    """A revision in the picture. left, top : its middle, as shares of the picture's width and height from there."""
+
+    revision: Revision
+    left: float
+    top: float
+
+
+def stations(history: Timeline, drawing: Drawing) -> list[Station]:
+    """Where the revisions stand in `timeline_drawing`, for a page that lets them be chosen there."""
+    box, by_number = extent(drawing), {one.number: one for one in history.revisions}
+    found = []
+    for i, one in enumerate(history.events):
+        if one.kind == "record" and one.number in by_number:
+            x, y = place_of(i)
+            share = (x - box.left) / box.width, (box.top - y) / box.height
+            found.append(Station(by_number[one.number], *share))
+    return found
 
 
 def ledger_drawing(ledger: Ledger) -> Drawing:

@@ -56,14 +56,19 @@ def compare_two(build: str, before: int, after: int, *, where: Where = None, tel
 
 def compare_in(notebook: Notebook, build: str, before: int, after: int) -> TwoRevisions:
     """The same from a notebook that is open already."""
-    first, second = (notebook.revision(build, number) for number in (before, after))
-    was, now = (work_out(_record(one), draws=0) for one in (first, second))
+    return compare_pair(*(notebook.revision(build, number) for number in (before, after)))
+
+
+def compare_pair(first: Revision, second: Revision) -> TwoRevisions:
+    """The same of two revisions that are at hand."""
+    was, now = (work_out(record_of_revision(one), draws=0) for one in (first, second))
     told = record_differences(tomllib.loads(first.record_toml), tomllib.loads(second.record_toml))
     moved = tuple(one for one in what_moved(was, now) if not one.inner)
     return TwoRevisions(first, second, was, now, tuple(told), moved)
 
 
-def _record(revision: Revision) -> EngineRecord:
+def record_of_revision(revision: Revision) -> EngineRecord:
+    """The record of a revision; NotebookError where this program does not take it any more."""
     try:
         return read_record(revision.record_toml, f"revision {revision.number}")
     except ScribelineError as error:

@@ -16,6 +16,7 @@ from scribeline.learning import Prediction
 from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger
 from scribeline.plan.order import in_order
 from scribeline.plan.phrases import shown as step_words
+from scribeline.plan.plan_file import plan_of_table
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
 from scribeline.tasks.ledger_state import Promise, prediction_data, prediction_of
@@ -98,6 +99,16 @@ def keep_plan_predictions(
                 "swaps something\n    what to do: add a step"
             )
         return _keep(notebook, build, kept.number, promised, note or f"Plan: {plan.name}", author)
+
+
+def plan_of_work(document: Mapping[str, Any]) -> Plan:
+    """The plan in hand, from the document of a desk. Raises PlanError, and LedgerError where it holds no step."""
+    table = document.get("plan") or {}
+    if not isinstance(table, Mapping) or not table.get("steps"):
+        raise LedgerError(
+            "there is no plan in hand\n    accepted: a plan with a step\n    what to do: go to the step Plan first"
+        )
+    return plan_of_table({"scribeline_plan": 1, **table}, origin="the plan in hand")
 
 
 def keep_road_predictions(

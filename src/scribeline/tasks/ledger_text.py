@@ -24,12 +24,18 @@ def ledger_text(ledger: Ledger) -> str:
     """Every prediction, what all of them teach, and the lessons."""
     lines = [f"{ledger.build_name}: predictions beside what was measured"]
     lines += [f"  {promise_text(one)}" for one in ledger.promises] or ["  no prediction is kept yet"]
-    for heading, told in (("what this teaches", ledger.learned), ("with every other cylinder", ledger.of_all)):
-        if told and (heading == "what this teaches" or told != ledger.learned):
-            lines += ["", f"{heading}:", *(f"  - {words}" for words in all_words(told))]
+    for heading, sentences in taught(ledger):
+        lines += ["", f"{heading}:", *(f"  - {words}" for words in sentences)]
     if ledger.lessons:
         lines += ["", "lessons:", *(f"  {one.number}. {one.note} ({one.author})" for one in ledger.lessons)]
     return "\n".join(lines)
+
+
+def taught(ledger: Ledger) -> list[tuple[str, list[str]]]:
+    """What this build's ledger teaches, and with it those of all others: a heading, and sentences."""
+    found = [("what this cylinder teaches", ledger.learned)]
+    found += [("together with every other cylinder", ledger.of_all)] if ledger.of_all != ledger.learned else []
+    return [(heading, all_words(told)) for heading, told in found if told]
 
 
 def timeline_text(history: Timeline) -> str:
