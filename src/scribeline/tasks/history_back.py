@@ -13,5 +13,13 @@ def back_to(edit: Callable[[str, Any, str], bool], revision: Revision) -> bool:
 
     edit : as that of an open desk: place, value, label -> whether it was taken
     """
-    record = json_of(tomllib.loads(revision.record_toml))
-    return edit("record", record, f"back to revision {revision.number}")
+    return edit("record", _record(revision), f"back to revision {revision.number}")
+
+
+def is_in_hand(record: Any, revision: Revision) -> bool:
+    """Whether the record in hand says the same already."""
+    return bool(record == _record(revision))
+
+
+def _record(revision: Revision) -> Any:
+    return json_of(tomllib.loads(revision.record_toml))

@@ -113,7 +113,12 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str) -> 
     """A table that slides sideways where it is wider than the screen; the first cell of a row names it."""
     head = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
     body = "".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(one)}</td>" for one in row[1:]) + "</tr>"
+        f'<tr><th scope="row">{escape(row[0])}</th>'
+        + "".join(
+            f'<td data-label="{escape(name, quote=True)}">{escape(one)}</td>'
+            for name, one in zip(heads[1:], row[1:], strict=True)
+        )
+        + "</tr>"
         for row in rows
     )
     return (

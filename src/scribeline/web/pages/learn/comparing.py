@@ -5,7 +5,7 @@ from typing import Any
 
 from nicegui import ui
 
-from scribeline.tasks.history_back import back_to
+from scribeline.tasks.history_back import back_to, is_in_hand
 from scribeline.tasks.history_page import SideBySide, SoFar, TwoCurves, curves_of_two, side_by_side
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.web.drawing import DrawingOnPage
@@ -88,7 +88,9 @@ class Choice:
         revision = next(one for one in self.book.told.revisions if one.number == number)
 
         def do() -> None:
-            if back_to(self.book.page.desk.edit, revision):
+            if is_in_hand(self.book.page.desk.get("record"), revision):
+                say(f"The record in hand is that of revision {number} already.")
+            elif back_to(self.book.page.desk.edit, revision):
                 say(f"The record in hand is that of revision {number}. Undo takes it back.")
 
         guarded(do)
@@ -113,15 +115,15 @@ def _side_by_side(found: SideBySide) -> None:
     if found.same:
         text("The two records are the same to the letter.")
         return
-    if found.rows:
-        ui.html(table(["reading", was, now, "by"], found.rows, "What was read differently"), sanitize=False)
-    else:
-        text("No reading differs; the text does, in comments or layout.")
     with ui.element("div").classes("overlays"):
         for heading, drawing in found.drawings:
             with ui.element("div").classes("overlay"):
                 text(heading, "h3")
                 _drawn(drawing, was, now)
+    if found.rows:
+        ui.html(table(["reading", was, now, "by"], found.rows, "What was read differently"), sanitize=False)
+    else:
+        text("No reading differs; the text does, in comments or layout.")
     if found.follows:
         with ui.element("details").classes("fold"):
             text(f"What follows from that: {len(found.follows)} numbers of the card", "summary")

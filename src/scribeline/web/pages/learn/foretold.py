@@ -50,7 +50,7 @@ def _words(book: Book) -> None:
             text(f"All {len(ledger.promises)} in words", "summary")
             ui.html(listed([promise_text(one) for one in ledger.promises]), sanitize=False)
     for heading, sentences in taught(ledger):
-        text(heading, "h3")
+        text(heading[0].upper() + heading[1:], "h3")
         ui.html(listed(sentences), sanitize=False)
 
 

@@ -45,7 +45,7 @@ def build(book: Book) -> None:
         except ScribelineError as refusal:
             failure(refusal)
             return
-        ui.download.content(content, f"{book.page.build}.html", "text/html")
+        ui.download.content(content.encode(), f"{book.page.build}.html", "text/html")
 
     with ui.element("div").classes("row"):
         button("Keep this lesson", keep, kind="chief")

@@ -69,7 +69,7 @@ def _line(book: Book, drawing: InlineDrawing, found: list[Station]) -> dict[int,
             for one in found:
                 number = one.revision.number
                 button = ui.button(on_click=partial(book.step_to, number), color=None)
-                button.props("unelevated square").classes("station")
+                button.props("unelevated square").classes("station").mark(f"revision-{number}")
                 button.style(f"left:{100 * one.left:.3f}%;top:{100 * one.top:.3f}%")
                 made[number] = button
         with ui.element("figcaption"):
