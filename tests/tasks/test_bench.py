@@ -12,10 +12,24 @@ import pytest
 
 from scribeline.engine import read_record
 from scribeline.errors import PlanError, TypedValueError
+from scribeline.notebook.places import at, put
 from scribeline.plan.edges import edge_depths_mm
 from scribeline.tasks.bench import Ask, Bench, bench
-from scribeline.tasks.bench_marks import Found, Mark, judged, marked, marks_of, may_tick, now_at, read_found, strays
-from scribeline.tasks.bench_rest import RestShown, after_taking, rest_shown
+from scribeline.tasks.bench_marks import (
+    Found,
+    Mark,
+    found_path,
+    judged,
+    key_of,
+    marks_of,
+    may_tick,
+    now_at,
+    read_found,
+    strays,
+    tick_path,
+    ticked_at,
+)
+from scribeline.tasks.bench_rest import RestShown, half_taken, rest_shown, taking_edits
 from scribeline.tasks.in_hand import plan_toml, record_toml
 from tests.tasks.at_hand import document
 
@@ -114,21 +128,25 @@ def test_what_is_typed_in_inches_is_kept_as_typed_and_worked_with_in_mm() -> Non
 
 
 def test_marks_are_kept_and_found_again() -> None:
-    work, step = document(), kart().steps[FACE - 1]
-    at = datetime(2026, 11, 26, 10, tzinfo=UTC)
-    entry = marked(work, step, stopped=True, now=at)
-    work["marking"] = {"bench": {"steps": {"2": entry}}}
-    work["marking"]["bench"]["steps"]["2"] = marked(work, step, when="at_stop", found=found((DECK, 0.36)))
-    mark = marks_of(work, kart())[FACE]
-    assert mark == Mark("2026-11-26T10:00:00+00:00", "", found((DECK, 0.36)), {})
-    assert marked(work, step, stopped=False, when="at_stop", found={DECK: None}) == {"title": step.title, "at_stop": {}}
+    step = kart().steps[FACE - 1]
+    assert tick_path(step, "at_stop") == "marking.bench.steps.2-deck-barrel-top-0-35-mm.stopped_at"
+    deck = asked(FACE, "at_stop")[DECK]
+    assert found_path(step, "at_end", deck).endswith(f".at_end.{DECK}")
+    at = ticked_at(datetime(2026, 11, 26, 10, tzinfo=UTC))
+    kept = {"stopped_at": at, "at_stop": {DECK: {"value": 0.36, "typed": "0.36"}}}
+    work = document(bench={"steps": {"2-deck-barrel-top-0-35-mm": kept}})
+    assert marks_of(work, kart())[FACE] == Mark("2026-11-26T10:00:00+00:00", "", found((DECK, 0.36)), {})
+    assert strays(work, kart()) == ()
 
 
 def test_a_mark_on_a_step_that_is_no_longer_there_counts_for_nothing_and_is_told() -> None:
-    work = document()
-    work["marking"] = {"bench": {"steps": {"2": {"title": "deck barrel top: 0.3 mm", "done_at": "x"}}}}
+    work = document(bench={"steps": {"2-deck-barrel-top-0-3-mm": {"done_at": "x"}, "9-emptied": {"done_at": None}}})
     assert marks_of(work, kart())[FACE] == Mark()
-    assert strays(work, kart()) == ("deck barrel top: 0.3 mm",)
+    assert strays(work, kart()) == ("2 deck barrel top 0 3 mm",)
+
+
+def test_no_two_steps_share_a_key() -> None:
+    assert len({key_of(step) for step in kart().steps}) == 6
 
 
 def test_steps_are_ticked_in_order_and_taken_back_from_the_last() -> None:
@@ -206,19 +224,22 @@ def test_a_roof_past_its_target_is_refused_with_what_else_there_is() -> None:
     assert "metal does not grow back" in shown.refusal
 
 
-def test_taking_the_rest_puts_record_plan_and_marks_in_place_together() -> None:
-    work = document(paper="A3")
-    work["marking"]["bench"] = {"steps": {"1": {"title": kart().steps[0].title, "done_at": "x"}}}
-    work["plan"]["goal"] = "most"
+def test_taking_the_rest_puts_the_marks_behind_then_the_steps_then_the_engine() -> None:
+    work = document(paper="A3", bench={"steps": {key_of(kart().steps[0]): {"done_at": "x"}}})
     shown = rest({1: done(at_end=solder(0.05))})
-    new = after_taking(work, shown, [kart().steps[0].title], "2026-11-26T11:00:00+00:00")
-    assert len(new["plan"]["steps"]) == 5
-    assert new["plan"]["goal"] == "most"
-    assert new["marking"]["paper"] == "A3"
-    assert new["marking"]["bench"]["steps"] == {}
-    assert new["marking"]["bench"]["behind"][0]["steps"]["1"]["done_at"] == "x"
-    again = bench(record_toml(new), plan_toml(new))
-    assert again.steps[0].title == "deck barrel top: 0.4 mm"
+    edits = taking_edits(work, shown, [kart().steps[0].title], "2026-11-26T11:00:00+00:00")
+    assert [path for path, _, _ in edits] == ["marking.bench", "plan.steps", "record"]
+    for path, value, _ in edits:
+        work = put(work, path, at(work, path.split(".")), value)
+    assert work["marking"]["paper"] == "A3"
+    assert work["marking"]["bench"]["behind"][0]["steps"][key_of(kart().steps[0])]["done_at"] == "x"
+    again = bench(record_toml(work), plan_toml(work))
+    assert [step.title for step in again.steps][:2] == ["deck barrel top: 0.4 mm", kart().steps[2].title]
+    assert not any(mark.done_at for mark in marks_of(work, again).values())
+    labels = [label for _, _, label in edits]
+    assert [half_taken(first, second) for first, second in zip(labels, labels[1:], strict=False)] == [True, True]
+    assert not half_taken(labels[2], labels[0])
+    assert not half_taken("bore 50.02 mm", labels[0])
 
 
 def test_a_plan_that_is_none_for_this_engine_is_refused() -> None:

@@ -1,13 +1,14 @@
 """What was ticked and measured at the bench, as it stands in the document of the work in hand, and what it says.
 
-    "marking": {"bench": {"steps": {"2": {
-        "title": "deck barrel top: 0.35 mm",
+    "marking": {"bench": {"steps": {"2-deck-barrel-top-0-35-mm": {
         "stopped_at": "2026-11-26T14:03:00+00:00", "done_at": ...,
         "at_stop": {"squish/readings/0/gap_mm": {"value": 0.98, "typed": "0.98"}}, "at_end": {...}}}}}
 
-A mark names the step it was made on; where the plan has another step in that place, it is told and counts for nothing.
+The key is the step's number and its words: where the plan has another step in that place, what was marked on the old
+one counts for nothing and is told.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -43,27 +44,41 @@ class Mark:
         return self.at_stop if when == "at_stop" else self.at_end
 
 
+def key_of(step: BenchStep) -> str:
+    """What a step's marks stand under: its number and its words, without anything that a path cannot hold."""
+    return re.sub(r"[^a-z0-9]+", "-", f"{step.number} {step.title}".lower()).strip("-")[:120]
+
+
+def tick_path(step: BenchStep, when: When) -> str:
+    """Where in the document it stands that a step was cut to its stop line, or is done."""
+    return f"{WHERE}.{key_of(step)}.{'stopped_at' if when == 'at_stop' else 'done_at'}"
+
+
+def found_path(step: BenchStep, when: When, ask: Ask) -> str:
+    """Where in the document a measured number stands."""
+    return f"{WHERE}.{key_of(step)}.{when}.{ask.place}"
+
+
 def marks_of(document: Mapping[str, Any], bench: Bench) -> dict[int, Mark]:
     """The marks on the steps of a plan, by the step's number; one for every step."""
     kept = _kept(document)
-    return {step.number: _mark(kept.get(str(step.number)), step.title) for step in bench.steps}
+    return {step.number: _mark(kept.get(key_of(step)) or {}) for step in bench.steps}
 
 
 def strays(document: Mapping[str, Any], bench: Bench) -> tuple[str, ...]:
-    """Steps that were ticked or measured and are not in the plan any more, as they were called."""
-    titles = {str(step.number): step.title for step in bench.steps}
-    kept = _kept(document).items()
-    return tuple(str(one.get("title")) for number, one in kept if one.get("title") != titles.get(number))
+    """Steps that were ticked or measured and are not in the plan any more, as their keys call them."""
+    known = {key_of(step) for step in bench.steps}
+    return tuple(
+        key.replace("-", " ") for key, one in _kept(document).items() if key not in known and any(one.values())
+    )
 
 
 def _kept(document: Mapping[str, Any]) -> Mapping[str, Any]:
     steps = ((document.get("marking") or {}).get("bench") or {}).get("steps") or {}
-    return {number: one for number, one in steps.items() if isinstance(one, Mapping)}
+    return {key: one for key, one in steps.items() if isinstance(one, Mapping)}
 
 
-def _mark(kept: Any, title: str) -> Mark:
-    if not isinstance(kept, Mapping) or kept.get("title") != title:
-        return Mark()
+def _mark(kept: Mapping[str, Any]) -> Mark:
     found = {
         when: {place: Found(one["value"], one["typed"]) for place, one in (kept.get(when) or {}).items() if one}
         for when in ("at_stop", "at_end")
@@ -76,30 +91,9 @@ def now_at(bench: Bench, marks: Mapping[int, Mark]) -> int:
     return next((step.number for step in bench.steps if not marks[step.number].done_at), len(bench.steps) + 1)
 
 
-def marked(
-    document: Mapping[str, Any],
-    step: BenchStep,
-    *,
-    stopped: bool | None = None,
-    done: bool | None = None,
-    when: When = "at_stop",
-    found: Mapping[str, Found | None] | None = None,
-    now: datetime | None = None,
-) -> dict[str, Any]:
-    """A step's entry of the document with something ticked or measured; `found` with None takes a number out again."""
-    kept = _kept(document).get(str(step.number))
-    entry: dict[str, Any] = {"title": step.title}
-    if kept and kept.get("title") == step.title:
-        entry = dict(kept)
-    at = (now or datetime.now(UTC)).isoformat(timespec="seconds")
-    for key, ticked in (("stopped_at", stopped), ("done_at", done)):
-        if ticked is not None:
-            entry = {name: one for name, one in entry.items() if name != key} | ({key: at} if ticked else {})
-    if found:
-        numbers = dict(entry.get(when) or {})
-        numbers |= {place: {"value": one.value, "typed": one.typed} for place, one in found.items() if one is not None}
-        entry[when] = {place: one for place, one in numbers.items() if found.get(place, one) is not None}
-    return entry
+def ticked_at(now: datetime | None = None) -> str:
+    """The time as it is kept with a tick."""
+    return (now or datetime.now(UTC)).isoformat(timespec="seconds")
 
 
 def may_tick(bench: Bench, marks: Mapping[int, Mark], number: int) -> str:

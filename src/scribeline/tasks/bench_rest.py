@@ -216,11 +216,27 @@ def _carried(start: EngineRecord, now: EngineRecord, measured: set[str]) -> Iter
             yield label_of(now, place, owner)
 
 
-def after_taking(document: Mapping[str, Any], rest: RestShown, titles: Iterable[str], at: str) -> dict[str, Any]:
-    """The whole document once the rest is the plan: record as measured, steps that are left, marks put behind it."""
-    marking = dict(document.get("marking") or {})
-    bench = dict(marking.get("bench") or {})
-    behind = [*(bench.get("behind") or []), {"taken_at": at, "done": list(titles), "steps": bench.get("steps") or {}}]
-    marking["bench"] = {"steps": {}, "behind": behind}
-    plan = {**(document.get("plan") or {}), "steps": [dict(step) for step in rest.plan_steps]}
-    return {**document, "record": dict(rest.record), "plan": plan, "marking": marking}
+TAKING = "the rest taken from here"
+"""How the edits that take the rest over are called, beside undo."""
+
+
+def taking_edits(
+    document: Mapping[str, Any], rest: RestShown, done: Iterable[str], at: str
+) -> tuple[tuple[str, Any, str], ...]:
+    """The edits, each with its path, its value and its label, that make the rest the plan: in this order.
+
+    done : what was done, in words. First what was marked is put behind the plan, where it stays to be read; then come
+    the steps that are left; last the engine as it is.
+    """
+    bench = dict((document.get("marking") or {}).get("bench") or {})
+    behind = [*(bench.get("behind") or []), {"taken_at": at, "done": list(done), "steps": bench.get("steps") or {}}]
+    return (
+        ("marking.bench", {"steps": {}, "behind": behind}, f"{TAKING}, 1 of 3: what was marked is put behind it"),
+        ("plan.steps", [dict(step) for step in rest.plan_steps], f"{TAKING}, 2 of 3: the steps that are left"),
+        ("record", dict(rest.record), f"{TAKING}, 3 of 3: the engine as it is now"),
+    )
+
+
+def half_taken(undoable: str, redoable: str) -> bool:
+    """Whether the last edit and the next, by their labels, are parts of one taking: then undo or redo is not done."""
+    return undoable.startswith(TAKING) and redoable.startswith(TAKING) and "3 of 3" not in undoable
