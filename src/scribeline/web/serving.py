@@ -7,8 +7,7 @@ from collections.abc import Callable
 import uvicorn
 
 from scribeline.errors import ServeError
-from scribeline.tasks.notebook import Where, folder_beside
-from scribeline.notebook import open_notebook
+from scribeline.tasks.notebook import Where, folder_beside, opened
 from scribeline.web.app import make_app
 from scribeline.web.desk import Hub
 from scribeline.web.state import State
@@ -29,7 +28,7 @@ def serve(
     """
     listening = _listen("0.0.0.0" if lan else LOOPBACK, port)
     address = f"http://{LOOPBACK}:{listening.getsockname()[1]}/"
-    with open_notebook(where, create=True, tell=tell) as notebook:
+    with opened(where, create=True, tell=tell) as notebook:
         state = State(notebook, folder_beside(notebook.address), Workers(2, preload=WARM), Hub(notebook))
         app = make_app(state)
 

@@ -210,7 +210,7 @@ def section(title: str, *, note: str = "") -> Iterator[None]:
         yield
 
 
-def text(words: str, tag: str = "p") -> ui.html:
+def text(words: str, tag: str = "p") -> "Words":
     """Plain words in an element; nothing in them is taken for markup."""
     return Words(words, tag)
 
@@ -237,7 +237,11 @@ def link(words: str, target: str) -> ui.element:
 
 def button(words: str, do: Callable[[], object], *, kind: str = "plain") -> ui.button:
     """A button of words. kind : "chief" for what the page is for, "plain", "tool" for small ones in the head."""
-    return ui.button(words, on_click=do, color=None).props("no-caps unelevated square no-wrap").classes(f"button button-{kind}")
+    return (
+        ui.button(words, on_click=do, color=None)
+        .props("no-caps unelevated square no-wrap")
+        .classes(f"button button-{kind}")
+    )
 
 
 def say(words: str) -> None:
