@@ -4,6 +4,7 @@ Expected numbers are worked out here by hand from the demonstration record and p
 printed in the cut list, heights that move with what came off.
 """
 
+import itertools
 from datetime import UTC, datetime
 from functools import cache
 from typing import Any
@@ -237,7 +238,7 @@ def test_taking_the_rest_puts_the_marks_behind_then_the_steps_then_the_engine() 
     assert [step.title for step in again.steps][:2] == ["deck barrel top: 0.4 mm", kart().steps[2].title]
     assert not any(mark.done_at for mark in marks_of(work, again).values())
     labels = [label for _, _, label in edits]
-    assert [half_taken(first, second) for first, second in zip(labels, labels[1:], strict=False)] == [True, True]
+    assert [half_taken(first, second) for first, second in itertools.pairwise(labels)] == [True, True]
     assert not half_taken(labels[2], labels[0])
     assert not half_taken("bore 50.02 mm", labels[0])
 

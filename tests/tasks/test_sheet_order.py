@@ -10,7 +10,16 @@ import pytest
 
 from scribeline.errors import SheetError
 from scribeline.tasks.sheet_drawings import SHEETS
-from scribeline.tasks.sheet_order import Order, as_pdf, as_zip, order_of, preview, printed_entry, wishes_of
+from scribeline.tasks.sheet_order import (
+    Order,
+    as_pdf,
+    as_zip,
+    order_of,
+    order_to_take,
+    preview,
+    printed_entry,
+    wishes_of,
+)
 from tests.marking.printed import on_paper
 from tests.tasks.at_hand import document
 
@@ -18,20 +27,20 @@ DAY = "2026-11-26"
 
 
 def order(**marking: Any) -> Order:
-    return order_of(document(**marking), DAY)
+    return order_to_take(document(**marking), DAY)
 
 
 def test_what_was_typed_becomes_wishes() -> None:
     wishes = wishes_of(
         {
             "paper": "a3", "thickness": "0,12 mm", "sleeve": "2.3 in", "windows": True, "wheels": "100 200",
-            "bolt": "12", "turns": "anticlockwise", "metal": "0.8", "stock": "600x400", "sheets": ["cut-list"],
+            "bolt": "12", "turns": "anticlockwise", "metal": "0.8", "stock": "600x400",
             "bars": {"across": "99", "up": "100"},
         }
     )  # fmt: skip
     assert (wishes.paper, wishes.sheet_mm, wishes.windows, wishes.turns) == ("A3", 0.12, True, "anticlockwise")
     assert wishes.sleeve_mm == pytest.approx(58.42)  # 2.3 x 25.4
-    assert (wishes.wheels_mm, wishes.bolt_mm, wishes.only) == ((100.0, 200.0), 12.0, ("cut-list",))
+    assert (wishes.wheels_mm, wishes.bolt_mm) == ((100.0, 200.0), 12.0)
     assert wishes.pipe.metal.thickness_mm == 0.8
     assert wishes.printer.across_mm == 99.0
 
@@ -76,6 +85,12 @@ def test_a_zip_of_dxf_holds_closed_drawings_in_mm_and_no_lists() -> None:
         as_zip(order(sheets=["cut-list"]), "dxf")
 
 
+def test_no_sheet_chosen_is_refused_and_a_preview_does_not_ask_which_are() -> None:
+    with pytest.raises(SheetError, match="tick the sheets you need"):
+        order(sheets=[])
+    assert order_of(document(sheets=[]), DAY) == order_of(document(), DAY) == order()
+
+
 def test_nothing_that_can_be_made_is_refused_and_a_part_is_told() -> None:
     with pytest.raises(SheetError, match="head-gasket"):
         as_pdf(order(sheets=["head-gasket"]))
@@ -97,7 +112,7 @@ def test_a_plan_is_not_needed() -> None:
     work = document(sheets=["bore-wrap"])
     work["plan"] = {}
     assert "plan" not in order_of(work, DAY).revision
-    assert "target" not in as_zip(order_of(work, DAY), "svg").data.decode("latin-1")
+    assert as_pdf(order_to_take(work, DAY)).pages == 1
 
 
 def test_what_was_printed_is_kept_with_its_revision() -> None:

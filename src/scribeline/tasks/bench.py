@@ -13,12 +13,18 @@ from typing import Any
 from scribeline.engine import EngineRecord, Measured, Part, read_record
 from scribeline.engine.measured import Spec
 from scribeline.errors import ScribelineError
+from scribeline.geometry.work_out import work_out
+from scribeline.marking.bore_view import bore_view
+from scribeline.marking.operation_views import operation_drawing
+from scribeline.marking.shapes import Drawing
 from scribeline.plan.carry_out import carry_out_one
 from scribeline.plan.cut_list import HAND_MM, CutStep, Line, Width, cut_list, stop_short
 from scribeline.plan.description import Stage
 from scribeline.plan.operations import BY_KEY
 from scribeline.plan.plan_file import read_plan
 from scribeline.plan.what_if import WhatIf, what_if
+from scribeline.tasks.drawings import bore_of
+from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 
 Place = tuple[str | int, ...]
 DRAWS = 512
@@ -54,6 +60,7 @@ class BenchStep:
     """One step of the cut list.
 
     at_stop : what to measure at its stop line, () where it has none; at_end : what to measure when it is done
+    drawing : this engine's bore before and after where ports are cut, else what the operation does, schematic
     """
 
     number: int
@@ -71,6 +78,7 @@ class BenchStep:
     widths: tuple[Width, ...]
     at_stop: tuple[Ask, ...]
     at_end: tuple[Ask, ...]
+    drawing: InlineDrawing
 
 
 @dataclass(frozen=True)
@@ -119,7 +127,20 @@ def _step(done: WhatIf, cut: CutStep) -> BenchStep:
         widths=cut.widths,
         at_stop=() if halfway is None else tuple(asks(before, halfway, cut, set())),
         at_end=tuple(asks(before, after, cut, coming)),
+        drawing=inline_drawing(_drawing(before, after, cut)),
     )
+
+
+def _drawing(before: EngineRecord, after: EngineRecord, cut: CutStep) -> Drawing:
+    """What is done, drawn, under a name of the step's own."""
+    drawing = operation_drawing(cut.step.do)
+    if cut.lines or cut.widths:
+        bore, target = (bore_of(work_out(record, draws=0)) for record in (before, after))
+        if bore is not None and target is not None:
+            drawing = replace(
+                bore_view(replace(bore, planned=target.ports)), title="The bore: today dashed, target full"
+            )
+    return replace(drawing, name=f"bench-{cut.number}-{drawing.name}")
 
 
 @dataclass(frozen=True)
@@ -219,7 +240,7 @@ def slashed(place: Place) -> str:
 
 _FIELDS = {
     "gap_mm": "squish by solder",
-    "deck_clearance_at_tdc_mm": "deck down to the crown's edge, piston at top dead centre",
+    "deck_clearance_at_tdc_mm": "deck down to the crown's edge at top dead centre",
     "deck_height_mm": "barrel's height",
     "clearance_on_engine_cc": "volume above the piston, filled on the engine",
     "nominal_mm": "thickness as bought",
@@ -239,7 +260,7 @@ _WAYS = {
     "opens_deg_atdc": "on the wheel, opening",
     "closes_deg_atdc": "on the wheel, closing",
 }
-_SIDES = {0: "exhaust side", 90: "right, seen from above", 180: "opposite the exhaust", 270: "left, seen from above"}
+_SIDES = {0: "exhaust side", 90: "right", 180: "far side", 270: "left"}
 
 
 def label_of(record: EngineRecord, place: Place, owner: str = "") -> str:

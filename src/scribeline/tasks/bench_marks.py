@@ -16,6 +16,7 @@ from typing import Any, Literal, cast
 
 from scribeline.errors import TypedValueError
 from scribeline.tasks.bench import Ask, Bench, BenchStep
+from scribeline.tasks.bench_words import expected_words, length
 from scribeline.units import RecordUnit, read_quantity, show
 
 When = Literal["at_stop", "at_end"]
@@ -127,6 +128,12 @@ def read_found(ask: Ask, typed: str, unit: str = "mm") -> Found | None:
     return Found(value, typed.strip())
 
 
+def found_document(ask: Ask, typed: str, unit: str = "mm") -> dict[str, Any] | None:
+    """What was typed for a number, as it stands in the document; errors and `unit` as `read_found`."""
+    found = read_found(ask, typed, unit)
+    return None if found is None else {"value": found.value, "typed": found.typed}
+
+
 @dataclass(frozen=True)
 class Judged:
     """A measured number held against what was expected."""
@@ -135,7 +142,7 @@ class Judged:
     words: str
 
 
-def judged(ask: Ask, found: Found) -> Judged:
+def judged(ask: Ask, found: Found, units: str = "mm") -> Judged:
     """Whether a number is what was expected, in words.
 
     >>> ask = Ask("x", "squish", "mm", 1.4, 1.2, 0.06, "", True)
@@ -145,13 +152,31 @@ def judged(ask: Ask, found: Found) -> Judged:
     'Not as expected: 0.15 mm less than 1.200 ± 0.060 mm.'
     """
     apart = found.value - ask.expected
-    expected = show(ask.expected, ask.unit, ask.plus_minus or None)
+    expected = expected_words(ask, units)
     if abs(apart) <= ask.plus_minus + 1e-9:
         return Judged(True, f"As expected: {expected}.")
-    by = show(round(abs(apart), 3), ask.unit)
+    by = length(abs(apart), units) if ask.unit == "mm" else show(round(abs(apart), 3), ask.unit)
     return Judged(False, f"Not as expected: {by} {'more' if apart > 0 else 'less'} than {expected}.")
 
 
 def outside(asked: Iterable[Ask], found: Mapping[str, Found]) -> list[Ask]:
     """The numbers that were measured and not found as expected."""
     return [ask for ask in asked if ask.place in found and not judged(ask, found[ask.place]).within]
+
+
+def begun(document: Mapping[str, Any]) -> bool:
+    """Whether anything was ticked or measured at the bench."""
+    bench = (document.get("marking") or {}).get("bench") or {}
+    return bool(bench.get("behind")) or any(any(one.values()) for one in _kept(document).values())
+
+
+def when_words(at: str) -> str:
+    """A kept time as this machine's clock has it; "" for none that can be read.
+
+    >>> when_words("nonsense")
+    ''
+    """
+    try:
+        return datetime.fromisoformat(at).astimezone().strftime("%d.%m.%Y %H:%M")
+    except ValueError:
+        return ""

@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from scribeline.errors import SheetError, TypedValueError
+from scribeline.marking.marking_out_views import print_check
 from scribeline.marking.page import Page, pages
 from scribeline.marking.paper import paper_named
 from scribeline.marking.pdf import write_pdf
 from scribeline.marking.printer import BAR_MM, LONG, SHORT, Printer, bar_reading_mm
 from scribeline.marking.shapes import Drawing, Text, group
 from scribeline.marking.sheet import Issue, Sheet
+from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 
 RIGHT_MM = 0.2
 """A bar that is off by no more is right; judgement: 0.06 mm at a port 30 mm below the deck."""
@@ -79,6 +81,26 @@ def printer_check(marking: Mapping[str, Any]) -> PrinterCheck:
         f"{made} Printed again, the bars measured {again[0]:g} and {again[1]:g} mm: not right. Measure once more; if "
         "it stays, the printer feeds paper unevenly: use another printer.",
     )
+
+
+def bar_typed(typed: str, way: str) -> str | None:
+    """What a builder typed for a bar, as it is kept; None for an empty field. way : "across" or "up"
+
+    Raises SheetError and TypedValueError for what no bar of a printer that can be corrected measures.
+
+    >>> bar_typed(" 99.6 mm ", "across")
+    '99.6 mm'
+    """
+    if not typed.strip():
+        return None
+    measured = bar_reading_mm(typed, {"across": SHORT, "up": LONG}[way])
+    Printer(*((measured, BAR_MM) if way == "across" else (BAR_MM, measured)))
+    return typed.strip()
+
+
+def how_to_measure() -> InlineDrawing:
+    """A caliper on the bars."""
+    return inline_drawing(print_check())
 
 
 def _read(typed: Mapping[str, Any]) -> tuple[float, float] | None:

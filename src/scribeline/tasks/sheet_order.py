@@ -5,11 +5,11 @@ import re
 import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from functools import lru_cache
 from io import BytesIO
 from typing import Any, cast
 
-from scribeline.data.cautions import cautions_for
 from scribeline.engine import read_record
 from scribeline.errors import SheetError, TypedValueError
 from scribeline.marking.page import Page, pages
@@ -70,30 +70,37 @@ class Preview:
 
 
 def order_of(document: Mapping[str, Any], day: str) -> Order:
-    """What the work in hand orders. Raises SheetError for a wish that cannot be, PlanError for what is no plan.
+    """What sheets of the work in hand are made from, whichever of them are taken.
 
-    The check bars' correction is in it; while they are refused or not measured there is none.
+    The check bars' correction is in it; while they are refused or not measured there is none. Raises SheetError for a
+    wish that cannot be, PlanError for what is no plan.
     """
-    marking = document.get("marking") or {}
-    return Order(record_toml(document), plan_toml(document), wishes_of(marking), day)
+    return Order(record_toml(document), plan_toml(document), wishes_of(document.get("marking") or {}), day)
+
+
+def order_to_take(document: Mapping[str, Any], day: str) -> Order:
+    """The same for the sheets that were chosen; SheetError where none was."""
+    order, chosen = order_of(document, day), chosen_sheets(document)
+    if not chosen:
+        raise SheetError("no sheet is chosen\n    accepted: one or more\n    what to do: tick the sheets you need")
+    only = chosen if len(chosen) < len(SHEETS) else ()
+    return replace(order, wishes=replace(order.wishes, only=only))
 
 
 def wishes_of(marking: Mapping[str, Any]) -> Wishes:
     """Wishes out of the document: texts as they were typed.
 
-    >>> wishes_of({"paper": "Letter", "thickness": "0,12", "sheets": ["bore-wrap"]}).sheet_mm
+    >>> wishes_of({"paper": "Letter", "thickness": "0,12"}).sheet_mm
     0.12
     """
     given: dict[str, Any] = {}
     for key, (name, low, high, what) in _LENGTHS.items():
         if marking.get(key):
             given[name] = _length_mm(str(marking[key]), low, high, what)
-    chosen = tuple(name for name in SHEETS if name in marking["sheets"]) if marking.get("sheets") is not None else ()
     metal = _length_mm(str(marking.get("metal") or "1.0"), 0.3, 3.0, "thickness of the pipe's metal")
     turns = "anticlockwise" if marking.get("turns") == "anticlockwise" else "clockwise"
     return Wishes(
         paper=paper_named(str(marking.get("paper") or "A4")).name,
-        only=chosen,
         printer=printer_check(marking).printer,
         windows=bool(marking.get("windows")),
         wheels_mm=_wheels(str(marking.get("wheels") or "")),
@@ -101,6 +108,39 @@ def wishes_of(marking: Mapping[str, Any]) -> Wishes:
         pipe=pipe_of(metal, str(marking.get("stock") or "1000x500")),
         **given,
     )
+
+
+def wish_typed(key: str, typed: str) -> str | None:
+    """A wish as it was typed, when it can be; None for an empty field, which is the usual.
+
+    >>> wish_typed("thickness", " 0.12 "), wish_typed("stock", "")
+    ('0.12', None)
+    """
+    if not typed.strip():
+        return None
+    wishes_of({key: typed})
+    return typed.strip()
+
+
+def paper_in(document: Mapping[str, Any]) -> str:
+    """The paper that the work in hand is printed on; A4 where nobody chose."""
+    chosen = (document.get("marking") or {}).get("paper")
+    return str(chosen) if chosen in PAPERS else "A4"
+
+
+def chosen_sheets(document: Mapping[str, Any]) -> tuple[str, ...]:
+    """Names of the sheets that are taken: all of them where nobody chose.
+
+    >>> chosen_sheets({"marking": {"sheets": ["cut-list", "bore-wrap"]}})
+    ('bore-wrap', 'cut-list')
+    """
+    chosen = (document.get("marking") or {}).get("sheets")
+    return tuple(name for name in SHEETS if chosen is None or name in chosen)
+
+
+def today() -> str:
+    """The day of issue, as it stands on sheets."""
+    return datetime.now(UTC).astimezone().date().isoformat()
 
 
 def _length_mm(typed: str, low: float, high: float, what: str) -> float:
@@ -226,4 +266,3 @@ def printed_entry(order: Order, made: Download, at: str) -> dict[str, Any]:
 
 
 PAPER_NAMES = tuple(PAPERS)
-CAUTIONS = tuple(one.text for one in cautions_for("template"))
