@@ -74,14 +74,21 @@ def offers(
     engine = read_record(record, "the record in hand")
     made: list[Offer] = []
     done: set[str] = set()
+    known = {port.name for port in engine.ports}
     for one in openings:
-        if one.port and one.port not in done:
+        if one.port in known and one.port not in done:
             done.add(one.port)
             mine = [other for other in openings if other.port == one.port]
             made.append(_offer(engine, one.port, mine, one.port in over))
-        elif not one.port and one.number in (names or {}):
+        elif one.port not in known and one.number in (names or {}):
             made.append(_new(engine, one, *(names or {})[one.number]))
     return tuple(made)
+
+
+def strangers(record: str, openings: Sequence[OpeningShown]) -> tuple[OpeningShown, ...]:
+    """Openings that are no port of the record as it is now: they want a name."""
+    known = {port.name for port in read_record(record, "the record in hand").ports}
+    return tuple(one for one in openings if one.port not in known)
 
 
 def _offer(engine: EngineRecord, name: str, mine: list[OpeningShown], over: bool) -> Offer:

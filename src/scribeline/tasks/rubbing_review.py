@@ -8,7 +8,7 @@ import base64
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from io import BytesIO
-from math import pi
+from math import isfinite, pi
 from pathlib import Path
 from typing import Any, Literal
 
@@ -241,17 +241,36 @@ def area_mm2(shape: Shape) -> float:
     return float(Polygon(outline_of(shape).points_mm).area)
 
 
+def shape_from(kept: Mapping[str, Any]) -> Shape:
+    """A shape out of what a document or a page says of it; RubbingError where it is none, or turned inside out.
+
+    >>> shape_from({"kind": "rounded rectangle", "edges": [0, 10, 20, 30, 1, 1]}).edges
+    (0.0, 10.0, 20.0, 30.0, 1.0, 1.0)
+    """
+    try:
+        edges = tuple(float(one) for one in kept.get("edges") or ())
+        points = tuple((float(x), float(y)) for x, y in kept.get("points") or ())
+    except (TypeError, ValueError):
+        edges, points = (), ()
+    whole = all(map(isfinite, (*edges, *(one for point in points for one in point))))
+    kind: Kind = "rounded rectangle" if kept.get("kind") == "rounded rectangle" else "points"
+    if not whole or len(points) > 1000 or (len(edges) != 6 if kind == "rounded rectangle" else not points):
+        raise RubbingError(
+            "an outline that is none\n    accepted: six edges and radii, or the points round an opening\n"
+            "    what to do: load the page again"
+        )
+    shape = Shape(kind, edges) if kind == "rounded rectangle" else Shape(kind, points=points)
+    outline_of(shape)
+    return shape
+
+
 def corrected(one: OpeningShown, kept: Mapping[str, Any] | None) -> OpeningShown:
     """An opening with the shape that somebody gave it; `kept` as `kept_shape` wrote it, None for none."""
     if not kept:
         return one
-    shape = Shape(
-        kept["kind"], tuple(map(float, kept.get("edges") or ())), tuple((float(x), float(y)) for x, y in kept.get(
-            "points") or ()),
-    )  # fmt: skip
-    outline_of(shape)
     edge = max(one.edge_mm, BY_HAND_MM)
-    return replace(one, shape=shape, edge_mm=edge, radius_mm=max(one.radius_mm, 2.0 * BY_HAND_MM), by_hand=True)
+    radius = max(one.radius_mm, 2.0 * BY_HAND_MM)
+    return replace(one, shape=shape_from(kept), edge_mm=edge, radius_mm=radius, by_hand=True)
 
 
 def kept_shape(shape: Shape) -> dict[str, Any]:

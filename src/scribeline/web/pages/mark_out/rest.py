@@ -132,5 +132,5 @@ def _table(title: str, heads: tuple[str, str], rows: Sequence[Row], *, with_name
                 with ui.element("tr").classes("changes" if changes else ""):
                     if with_name:
                         text(row.what, "th").props("scope=row")
-                    text(row.was or "-", "td")
-                    text(row.becomes if changes else "stays", "td")
+                    for head, words in zip(heads, (row.was or "-", row.becomes if changes else "stays"), strict=True):
+                        text(words, "td").props["data-head"] = head
