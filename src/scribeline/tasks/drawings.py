@@ -92,7 +92,7 @@ def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
     return None if filled is None else section_view(filled)
 
 
-def section_of(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Section | None:
+def section_of(out: WorkedOut, crank_deg_atdc: float = 0.0) -> Section | None:
     """What the section shows, or None where nobody knows where the deck stands."""
     deck = _known(out, "deck_clearance_mm")
     if deck is None:
