@@ -14,7 +14,9 @@ def serve(
             help="The notebook; else SCRIBELINE_NOTEBOOK, else the one in your data folder.",
         ),
     ] = None,
-    port: Annotated[int | None, typer.Option(help="Which port; else a usual one that is free.", min=1, max=65535)] = None,
+    port: Annotated[
+        int | None, typer.Option(help="Which port; else a usual one that is free.", min=1, max=65535)
+    ] = None,
     lan: Annotated[
         bool, typer.Option("--lan", help="Let phones on this network in, each once paired with a code.")
     ] = False,

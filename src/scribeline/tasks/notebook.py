@@ -29,8 +29,8 @@ from scribeline.notebook import (
     resolve,
     restore,
 )
-from scribeline.notebook.archive import Index
 from scribeline.notebook.address import default_path
+from scribeline.notebook.archive import Index
 from scribeline.notebook.entries import LARGEST_FILE_BYTES, sha256_of
 
 Where = str | Path | Address | None

@@ -55,9 +55,7 @@ def _register_step(state: State, step: str, title: str, build_step: Any) -> None
         request = client.request
         device = preferences.device or "this computer"
         try:
-            desk = OpenDesk(
-                state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S)
-            )
+            desk = OpenDesk(state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S))
         except ScribelineError as refusal:
             with frame("No such cylinder"):
                 for line in str(refusal).splitlines():
