@@ -13,18 +13,22 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from scribeline.engine import EngineRecord
 from scribeline.errors import ScribelineError, SearchError
-from scribeline.marking.plans_plot import PlanDot, plans_plot
+from scribeline.marking.drafting import extent
+from scribeline.marking.plans_plot import PlanDot, places_on_plot, plans_plot
 from scribeline.marking.shapes import Drawing
 from scribeline.plan.merits import BY_KEY, MERITS
 from scribeline.plan.phrases import shown
 from scribeline.plan.search import nondominated
-from scribeline.plan.search_goals import ACCEPTED, WORDS, Goal, goal_of
+from scribeline.plan.search_goals import WORDS, Goal, goal_of
 from scribeline.plan.search_plans import PlanFound, Searched
 from scribeline.plan.search_space import CUTTING_TOOLS, GROUPS, REACHES, USUAL_TOOLS, Space, space_for
 from scribeline.plan.search_words import CAREFUL, NEVER_PROVED, careful, explained, verdict
 from scribeline.plan.steps import Plan, Step
+from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.tasks.plan_in_hand import step_document
 from scribeline.tasks.plan_kept import journal_of, keep
 from scribeline.tasks.search import ALSO, search_plans
@@ -85,6 +89,8 @@ def search(
             kept=tuple(ALSO[word] for word in question["also"]), evaluations=evaluations, journal=journal, shares=False,
             progress=live.progress,
         )  # fmt: skip
+    except _StopError:
+        return live.show("stopped", "", live.done, evaluations, live.best)
     except SearchError as refused:
         live.show("stopped", "", live.done, evaluations, "", error=str(refused))
         raise
@@ -94,6 +100,10 @@ def search(
     keep(place, "search", document)
     tell({"kept": "search"})
     return document
+
+
+class _StopError(Exception):
+    """The builder asked for an end: what was found so far is kept as it is, and not confirmed."""
 
 
 class _Live:
@@ -113,19 +123,25 @@ class _Live:
         if what == "searching":
             self.done = done
         if self.stopped():
-            return True if what == "searching" else None  # what is found is still confirmed, so that it can be used
+            if what != "searching":
+                raise _StopError
+            self.show(
+                "stopped", what, done, count, self.best
+            )  # its end may come before the journal is written once more
+            return True
         now = time.monotonic()
         if now - self.told_at >= _EVERY_S or done >= count:
             self.told_at = now
             self.show("searching", what, done, count, self.best)
         return None
 
-    def show(self, state: str, what: str, done: int, count: int, best: str, error: str = "") -> None:
+    def show(self, state: str, what: str, done: int, count: int, best: str, error: str = "") -> dict[str, Any]:
         changed = self._read()
+        document = self.document(state, self.done, self.evaluations, best) | ({"error": error} if error else {})
         if changed or state != "searching" or not self.done:
-            document = self.document(state, self.done, self.evaluations, best)
-            keep(self.place, "search", document | ({"error": error} if error else {}))
+            keep(self.place, "search", document)
         self.tell({"doing": what, "done": done, "of": count, "best": best, "kept": "search" if changed else ""})
+        return document
 
     def _read(self) -> bool:
         try:
@@ -161,8 +177,6 @@ def front_of(journal: Path, space: Space, goal: Goal) -> list[dict[str, Any]]:
     allowed = [(design, aims) for design, aims, passed, _ in tried if max(passed, default=0.0) <= 0.0]
     if today is None or not allowed:
         return []
-    import numpy as np
-
     sides = np.array([(aims[0], aims[-1]) for _, aims in allowed], float)
     best = sorted((float(sides[i, 1]), float(today - sides[i, 0]), allowed[i][0]) for i in _nothing_beats(sides))
     found = []
@@ -174,8 +188,6 @@ def front_of(journal: Path, space: Space, goal: Goal) -> list[dict[str, Any]]:
 
 
 def _nothing_beats(sides: Any) -> list[int]:
-    import numpy as np
-
     # the whole comparison is of every pair: only the best of each amount of metal comes in
     order = np.lexsort((sides[:, 0], sides[:, 1]))
     least, kept = math.inf, []
@@ -222,16 +234,37 @@ def points_of(document: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def front_drawing(document: Mapping[str, Any]) -> Drawing:
     """Gain against metal, of the confirmed plans or of what was found so far. SheetError with nothing to draw."""
-    dots = [
-        PlanDot(one["number"], one["metal_mm"], one["gain"], _or_nan(one.get("least")), _or_nan(one.get("most")))
-        for one in points_of(document)
-    ]
+    dots = _dots(document)
     so_far = "" if document["plans"] else ", so far, at the quick setting"
     words = document["verdict"] or f"{len(dots)} plans so far that nothing else beats in gain and metal."
     return plans_plot(
         "plan-front", f"What plans gain against the metal they cost{so_far}", words,
         f"gain in {document['label']}, {document['unit']}{so_far}", dots,
     )  # fmt: skip
+
+
+def _dots(document: Mapping[str, Any]) -> list[PlanDot]:
+    return [
+        PlanDot(one["number"], one["metal_mm"], one["gain"], _or_nan(one.get("least")), _or_nan(one.get("most")))
+        for one in points_of(document)
+    ]
+
+
+def front_places(document: Mapping[str, Any]) -> tuple[InlineDrawing, list[tuple[float, float]]]:
+    """The picture for a page, and where each plan lies on it: from the left and from the top, percent."""
+    drawing = front_drawing(document)
+    box = extent(drawing)
+    places = [
+        (100.0 * (x - box.left) / box.width, 100.0 * (box.top - y) / box.height)
+        for x, y in places_on_plot(_dots(document))
+    ]
+    return inline_drawing(drawing), places
+
+
+def with_found(steps: Sequence[Mapping[str, Any]], point: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The steps of a document when a found plan is taken: its own, and of the former ones what no search looks at."""
+    kept = [dict(step) for step in steps if step.get("do") not in REACHES]
+    return [*map(dict, point["steps"]), *kept]
 
 
 def _or_nan(value: float | None) -> float:
@@ -265,6 +298,3 @@ def goal_words(typed: str) -> str:
     least = f", at least {goal.least:g} {goal.number.unit}" if goal.least is not None else ""
     word = next((word for word, merit in WORDS.items() if merit == goal.merit), "band")
     return (goal.number.label if goal.band else GOALS[word]) + least
-
-
-GOAL_ACCEPTED = ACCEPTED

@@ -150,7 +150,7 @@ def plan_in_hand(record: EngineRecord, document: Mapping[str, Any] | None) -> Pl
     document : as a plan file's tables; None or empty for no plan yet. Never refuses: what is wrong stands at its step,
     or in `problems` where it is of no step.
     """
-    table = _plain(document)
+    table = plain(document)
     frame, problems = _frame(table)
     tables = [one for one in table.get("steps") or [] if isinstance(one, dict)]
     read = [step_of_table(one, place) for place, one in enumerate(tables)]
@@ -186,9 +186,14 @@ def document_of(plan: Plan) -> dict[str, Any]:
     return table
 
 
+def plan_file_text(document: Mapping[str, Any] | None) -> str:
+    """The plan of a document as the text of a plan file. PlanError."""
+    return write_plan(plan_of_document(document))
+
+
 def plan_of_document(document: Mapping[str, Any] | None) -> Plan:
     """The plan of a document with every step it holds; PlanError where a plan file like it would be refused."""
-    return plan_of_table({"scribeline_plan": VERSION, **_plain(document)})
+    return plan_of_table({"scribeline_plan": VERSION, **plain(document)})
 
 
 def step_document(step: Step) -> dict[str, Any]:
@@ -276,12 +281,12 @@ def _frame(table: Mapping[str, Any]) -> tuple[Plan, list[Problem]]:
     return plan, problems
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """A document without what was taken out again (None), which a plan file has no sign for."""
     if isinstance(value, Mapping):
-        return {str(key): _plain(one) for key, one in value.items() if one is not None}
+        return {str(key): plain(one) for key, one in value.items() if one is not None}
     if isinstance(value, list | tuple):
-        return [_plain(one) for one in value if one is not None]
+        return [plain(one) for one in value if one is not None]
     return {} if value is None else value
 
 

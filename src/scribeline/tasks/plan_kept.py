@@ -18,7 +18,7 @@ from scribeline.engine import EngineRecord
 from scribeline.errors import SheetError
 from scribeline.plan.steps import Plan
 
-Kind = Literal["curve", "who", "search"]
+Kind = Literal["curve", "who", "search", "stacks", "cut"]
 _ROOMS = ("kernels", "models", "cycle", "geometry", "engine", "plan")
 MOST_JOURNALS = 10
 
@@ -81,6 +81,17 @@ def of_search(record: EngineRecord, plan: Plan, evaluations: int) -> str:
         record.model_dump_json(), plan.box.model_dump_json(), plan.wanted.model_dump_json(),
         plan.limits.model_dump_json(), str(evaluations),
     )  # fmt: skip
+
+
+def of_stacks(record: EngineRecord, plan: Plan) -> str:
+    """The same for gasket stacks: the engine, the box, the tools and the limits of the gap."""
+    tools = repr(plan.wanted.tools)
+    return _digest(record.model_dump_json(), plan.box.model_dump_json(), tools, plan.limits.model_dump_json())
+
+
+def of_cut(record: EngineRecord, plan: Plan) -> str:
+    """The same for a cut list, which carries the plan's name and says which limits are off."""
+    return _digest(of_plan(record, plan), plan.name, plan.limits.model_dump_json())
 
 
 def journal_of(place: Path, record: EngineRecord, plan: Plan) -> Path:
