@@ -27,6 +27,8 @@ from scribeline.notebook import (
 )
 from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 
+__all__ = ["Desk", "Edit", "begin_build", "desk_of", "edit", "edits_since", "keep_work", "redo", "undo"]
+
 
 @dataclass(frozen=True)
 class Desk:

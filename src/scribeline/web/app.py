@@ -1,5 +1,6 @@
 """Puts the server together: guard around everything, the JSON API, our own files, and every page."""
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from functools import partial
@@ -28,10 +29,22 @@ def make_app(state: State) -> FastAPI:
     @asynccontextmanager
     async def running(_: FastAPI) -> AsyncIterator[None]:
         state.workers.open()
+        watching = asyncio.create_task(state.hub.watch())
         yield
+        watching.cancel()
         await state.workers.close()
 
     api = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)
+    register_pages(state)
+    ui.run_with(
+        api, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
+        tailwind=False, show_welcome_message=False, binding_refresh_interval=None,
+    )  # fmt: skip
+    return api
+
+
+def register_pages(state: State) -> None:
+    """Make every page known to the framework, and what each of them loads."""
     pages_app.add_static_files("/static", STATIC)
     ui.add_head_html(f"<style>{drawing_style()}</style>", shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
@@ -40,11 +53,6 @@ def make_app(state: State) -> FastAPI:
         ui.page(path)(partial(build, state))
     for step, (title, build_step) in STEP_PAGES.items():
         _register_step(state, step, title, build_step)
-    ui.run_with(
-        api, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
-        tailwind=False, show_welcome_message=False, binding_refresh_interval=None,
-    )  # fmt: skip
-    return api
 
 
 def _register_step(state: State, step: str, title: str, build_step: Any) -> None:

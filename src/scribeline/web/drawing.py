@@ -24,11 +24,8 @@ class DrawingOnPage:
 
     def redraw(self) -> None:
         """Draw again; nothing is sent where the drawing is the same."""
-        drawing = self._make()
-        if isinstance(drawing, str):
-            text = f'<p class="quiet">{escape(drawing)}</p>'
-        else:
-            text = self._figure(drawing)
+        made = self._make()
+        text = f'<p class="quiet">{escape(made)}</p>' if isinstance(made, str) else self._figure(made)
         if text != self._shown:
             self._shown = text
             self._html.set_content(text)

@@ -1,13 +1,15 @@
 """`scribeline serve`: opens the notebook, starts the workers and the server, says when it is ready, ends cleanly."""
 
+import signal
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import uvicorn
 
 from scribeline.errors import ServeError
-from scribeline.tasks.notebook import Where, folder_beside, open_notebook
+from scribeline.tasks.notebook import Where, folder_beside, opened
 from scribeline.web.app import make_app
 from scribeline.web.desk import Hub
 from scribeline.web.state import State
@@ -28,11 +30,19 @@ def serve(
     """
     listening = _listen("0.0.0.0" if lan else LOOPBACK, port)
     address = f"http://{LOOPBACK}:{listening.getsockname()[1]}/"
-    with open_notebook(where, create=True, tell=tell) as notebook:
+    with opened(where, create=True, tell=tell) as notebook:
         state = State(notebook, folder_beside(notebook.address), Workers(2, preload=WARM), Hub(notebook))
         app = make_app(state)
 
         class Server(uvicorn.Server):
+            @contextmanager
+            def capture_signals(self) -> Iterator[None]:
+                """Both signals end it in good order, and the notebook is closed; uvicorn's own raises them again."""
+                before = {one: signal.signal(one, self.handle_exit) for one in (signal.SIGINT, signal.SIGTERM)}
+                yield
+                for one, handler in before.items():
+                    signal.signal(one, handler)
+
             async def startup(self, sockets: list[socket.socket] | None = None) -> None:
                 await super().startup(sockets)
                 tell(f"scribeline: ready at {address}")
@@ -41,6 +51,7 @@ def serve(
 
         config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=3, server_header=False)
         Server(config).run(sockets=[listening])
+    tell("scribeline: ended; everything is saved")
 
 
 def _listen(host: str, port: int | None) -> socket.socket:

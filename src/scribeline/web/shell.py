@@ -4,13 +4,14 @@ A step of the job is a function `build(page)`. The shell makes the `StepPage`, c
 """
 
 import functools
+import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html import escape
 from urllib.parse import quote
 
-from nicegui import Client, context, ui
+from nicegui import Client, context, events, ui
 
 from scribeline.errors import EditConflict, ScribelineError
 from scribeline.tasks.cautions import cautions_text
@@ -87,10 +88,11 @@ def frame(title: str, *, page: StepPage | None = None, help_page: str = "") -> I
                 link("Settings", "/settings").classes("tool")
         if page is not None:
             _steps(page)
-    with ui.element("main").classes("content").props('id="content" tabindex="-1"'):
+    with ui.element("div").classes("content").props('id="content" tabindex="-1"'):
         text(NOT_TO_SCALE, "p").classes("printed")
         yield
-    ui.element("div").classes("sr-only").props('id="said" role="status" aria-live="polite"')
+    if page is not None:
+        _typed_before(page)
 
 
 def _steps(page: StepPage) -> None:
@@ -129,6 +131,31 @@ def _undo_and_redo(page: StepPage) -> None:
 
     page.desk.on_change(show)
     show()
+
+
+def _typed_before(page: StepPage) -> None:
+    """Text that this browser kept because no server said that it was saved: say so, and where it belongs."""
+    place = ui.element("div")
+
+    def show(event: events.GenericEventArguments) -> None:
+        found = [one for one in event.args if isinstance(one, dict) and {"path", "value"} <= one.keys()]
+        if not found:
+            return
+        with place, ui.element("section").classes("part warning").props("role=alert"):
+            text("Typed here while scribeline could not be reached", "h2")
+            for one in found:
+                with ui.element("p"):
+                    text(str(one.get("label") or one["path"]), "span")
+                    text(f": {one['value']}", "span").classes("number")
+            text("It is not saved. Type it again where it belongs, or put it away.")
+            button("Put it away", functools.partial(_put_away, page, place, [str(one["path"]) for one in found]))
+
+    ui.on("typed_before", show)
+
+
+def _put_away(page: StepPage, place: ui.element, paths: list[str]) -> None:
+    page.client.run_javascript(f"{json.dumps(paths)}.forEach((path) => scribeline.saved(path))")
+    place.clear()
 
 
 def guarded(do: Callable[[], object]) -> None:
@@ -183,7 +210,7 @@ def section(title: str, *, note: str = "") -> Iterator[None]:
         yield
 
 
-def text(words: str, tag: str = "p") -> ui.html:
+def text(words: str, tag: str = "p") -> "Words":
     """Plain words in an element; nothing in them is taken for markup."""
     return Words(words, tag)
 
@@ -210,7 +237,11 @@ def link(words: str, target: str) -> ui.element:
 
 def button(words: str, do: Callable[[], object], *, kind: str = "plain") -> ui.button:
     """A button of words. kind : "chief" for what the page is for, "plain", "tool" for small ones in the head."""
-    return ui.button(words, on_click=do).props("no-caps unelevated square no-wrap").classes(f"button button-{kind}")
+    return (
+        ui.button(words, on_click=do, color=None)
+        .props("no-caps unelevated square no-wrap")
+        .classes(f"button button-{kind}")
+    )
 
 
 def say(words: str) -> None:

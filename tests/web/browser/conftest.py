@@ -1,17 +1,14 @@
 """A server and a browser for the walks. Without Chromium they are skipped; in CI, which can install it, they fail."""
 
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.examples import path_of
 from tests.marking.printed import program
 from tests.web.browser.serving import Served
 
-KART = path_of("club-kart-98")
 DESKTOP = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 780}
 
@@ -25,20 +22,10 @@ def browser() -> Iterator[Browser]:
         started.close()
 
 
-@pytest.fixture(scope="session")
-def kart_notebook(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A notebook with the demonstration kart in it, to be copied."""
-    from scribeline.tasks.notebook import keep_record
-
-    path = tmp_path_factory.mktemp("kart") / "notebook.sqlite"
-    keep_record(KART, build="kart", note="as measured", author="tests", where=path)
-    return path
-
-
 @pytest.fixture
-def served(kart_notebook: Path, tmp_path: Path) -> Iterator[Served]:
+def served(notebook: Path) -> Iterator[Served]:
     """A server on a notebook that holds the demonstration kart as the build "kart"."""
-    one = Served(Path(shutil.copy(kart_notebook, tmp_path / "notebook.sqlite"))).start()
+    one = Served(notebook).start()
     yield one
     one.kill_if_running()
 

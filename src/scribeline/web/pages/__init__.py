@@ -5,7 +5,6 @@ from collections.abc import Callable
 from scribeline.web.pages import help as help_page
 from scribeline.web.pages import home, learn, mark_out, measure, plan, prove, rubbing, settings, work_out
 from scribeline.web.shell import StepPage
-from scribeline.web.state import State
 
 PAGES: dict[str, Callable[..., object]] = {
     "/": home.build,
