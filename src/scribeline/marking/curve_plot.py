@@ -126,7 +126,10 @@ def _scale(panel: Panel) -> tuple[float, float, float]:
     low = panel.low if panel.low is not None else low
     high = panel.high if panel.high is not None else high
     step = tick_step(max(high - low, 1e-9 + 1e-6 * abs(high)))
-    return step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9), step
+    ends = step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9)
+    if ends[0] == ends[1]:  # every value is 0: a scale of one step, so that the line lies on its foot
+        return 0.0, 1.0, 1.0
+    return *ends, step
 
 
 def _reach(one: Line) -> list[float]:

@@ -13,6 +13,7 @@ from scribeline.plan.limit_table import OneLimit
 from scribeline.plan.limits import Limit, limits
 from scribeline.plan.plan_file import read_plan
 from scribeline.plan.search_goals import ACCEPTED, WORDS, goal_of
+from scribeline.plan.search_space import CUTTING_TOOLS, USUAL_TOOLS
 from scribeline.plan.steps import Plan
 from scribeline.plan.typed_gaskets import box_of
 from scribeline.sources import source
@@ -24,6 +25,8 @@ ALSO_WORDS = {
     "pull": "pull low down", "trapped": "trapped mass", "knock": "knock margin", "peak": "most power",
     "band": "power in the band",
 }  # fmt: skip
+TOOLS = CUTTING_TOOLS
+"""Tools that decide what can be done, in the order that they are listed."""
 _KINDS = ("pipes", "sections", "reeds", "petals", "carburettors")
 
 
@@ -79,6 +82,23 @@ class GoalTyped:
 
 def _digits(typed: str) -> str:
     return re.sub(r"\s|(?<=\d),(?=\d{3}\b)", "", typed or "")
+
+
+def tools_at_hand(plan: Plan) -> tuple[str, ...]:
+    """The tools of a plan, the usual ones where nothing was said."""
+    return USUAL_TOOLS if plan.wanted.tools is None else plan.wanted.tools
+
+
+def tools_with(plan: Plan, tool: str, there: bool) -> list[str]:
+    """The tools of a plan with one more or one fewer, in the order that they are listed."""
+    now = tools_at_hand(plan)
+    return [one for one in CUTTING_TOOLS if (there if one == tool else one in now)]
+
+
+def also_with(plan: Plan, word: str, kept: bool) -> list[str]:
+    """What is kept high besides, with one more or one fewer."""
+    now = kept_words(plan.wanted.also)
+    return [one for one in ALSO_WORDS if (kept if one == word else one in now)]
 
 
 def kept_words(also: tuple[str, ...] | None) -> tuple[str, ...]:

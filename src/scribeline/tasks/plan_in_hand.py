@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from scribeline.engine import EngineRecord
+from scribeline.engine import EngineRecord, record_of
 from scribeline.errors import PlanError, Problem
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.box import Box
@@ -76,6 +76,11 @@ class StepInHand:
         return shown(self.step) if self.step is not None else str(self.table.get("do", "a step without an operation"))
 
     @property
+    def what(self) -> str:
+        """What it does, in a sentence; "" for an operation that nobody knows."""
+        return f"{_upper(self.operation.what)}." if self.operation is not None else ""
+
+    @property
     def done(self) -> bool:
         """Whether it can be done."""
         return not self.problems
@@ -83,6 +88,10 @@ class StepInHand:
     def moved(self) -> tuple[Moved, ...]:
         """What this step alone moves, in the order of the card."""
         return tuple(one for one in what_moved(self.before, self.after) if not one.inner)
+
+    def headlines(self) -> tuple[Moved, ...]:
+        """Of what it moves the numbers that stand on top."""
+        return tuple(one for one in self.moved() if one.name in HEADLINES)
 
 
 @dataclass(frozen=True)
@@ -142,6 +151,11 @@ class PlanInHand:
         if one is None or ((was is None or was.value is None) and (now is None or now.value is None)):
             return None
         return Number(name, one.label, one.unit, was.value if was else None, now.value if now else None)
+
+
+def record_in_hand(document: Mapping[str, Any] | None, build: str) -> EngineRecord:
+    """The engine of the work in hand; RecordError where it is not whole yet."""
+    return record_of(plain(document), build)
 
 
 def plan_in_hand(record: EngineRecord, document: Mapping[str, Any] | None) -> PlanInHand:
@@ -216,7 +230,8 @@ def _judged(
     after = _worked(there) if there is not here else before
     target = str(table.get("at", ""))
     targets: tuple[str, ...] = ()
-    amount, choices = None, ()
+    amount: Amount | None = None
+    choices: tuple[str, ...] = ()
     if operation is not None:
         targets = operation.targets(here, frame.box)
         amount = operation.amount_on(here, target) if target in targets else operation.amount
@@ -279,6 +294,10 @@ def _frame(table: Mapping[str, Any]) -> tuple[Plan, list[Problem]]:
         problems += refused.problems
         plan = replace(plan, limits=type(plan.limits)())
     return plan, problems
+
+
+def _upper(words: str) -> str:
+    return words[0].upper() + words[1:]
 
 
 def plain(value: Any) -> Any:

@@ -1,6 +1,6 @@
 """What takes a blink or two and is done beside the page: the cut list of a plan, and gasket stacks for its squish."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 from math import ceil, isfinite
 from pathlib import Path
@@ -138,7 +138,7 @@ SQUISH_STEPS = ("swap base gasket", "swap head gasket", "remove base gasket", *P
 """Operations whose place a chosen stack takes."""
 
 
-def with_stack(steps: list[Mapping[str, Any]], row: Mapping[str, Any]) -> list[dict[str, Any]]:
+def with_stack(steps: Sequence[Mapping[str, Any]], row: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Steps of a document with a stack's own in place of what set the squish before."""
     kept = [dict(step) for step in steps if step.get("do") not in SQUISH_STEPS]
     return [*map(dict, row["steps"]), *kept]

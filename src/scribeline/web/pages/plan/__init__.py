@@ -2,8 +2,8 @@
 
 from nicegui import ui
 
-from scribeline.engine import record_of
 from scribeline.errors import RecordError
+from scribeline.tasks.plan_in_hand import record_in_hand
 from scribeline.web.pages.plan import aim, cut, drawings, operations, power, searching, squish
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.shell import StepPage, cautions, link, section, text
@@ -18,7 +18,7 @@ def build(page: StepPage) -> None:
     """Build the page."""
     ui.add_head_html('<link rel="stylesheet" href="/static/plan.css">')
     try:
-        record = record_of(page.desk.get("record") or {}, page.build)
+        record = record_in_hand(page.desk.get("record"), page.build)
     except RecordError as refused:
         _not_whole(page, refused)
         return

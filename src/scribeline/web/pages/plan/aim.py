@@ -1,26 +1,33 @@
 """What is wanted and what is at hand: the goal, gaskets and other parts, tools, what stays as it is, limits."""
 
 import functools
+from collections.abc import Callable
 from typing import Any
 
 from nicegui import events, ui
 
 from scribeline.errors import ScribelineError
+from scribeline.tasks.notebook import list_builds
 from scribeline.tasks.plan_aim import (
     ALSO_WORDS,
+    TOOLS,
     BoundRow,
     GoalTyped,
+    also_with,
     bounds_of,
     box_read,
+    count_typed,
     goal_parts,
     kept_words,
     limits_with,
     other_parts,
     pipe_of_build,
     sheets_typed,
+    tools_at_hand,
+    tools_with,
     without_part,
 )
-from scribeline.tasks.plan_found import CUTTING_TOOLS, GOALS, USUAL_TOOLS, goal_words, parts_to_keep
+from scribeline.tasks.plan_found import GOALS, goal_words, parts_to_keep
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import amount_text, number_words, read_amount
@@ -32,8 +39,12 @@ FITS = {"base": "base", "head": "head", "both": "either"}
 def build(bench: Bench) -> None:
     """Build this part of the page."""
     for summary, part in (
-        (_goal_line, _Goal), (_box_line, _Gaskets), (_parts_line, _Parts), (_tools_line, _Tools), (_limits_line, _Limits),
-    ):  # fmt: skip
+        (_goal_line, _Goal),
+        (_box_line, _Gaskets),
+        (_parts_line, _Parts),
+        (_tools_line, _Tools),
+        (_limits_line, _Limits),
+    ):
         with ui.element("details").classes("fold"):
             head = text(summary(bench), "summary")
             part(bench)
@@ -58,8 +69,7 @@ def _parts_line(bench: Bench) -> str:
 
 
 def _tools_line(bench: Bench) -> str:
-    wanted = bench.kept.plan.wanted
-    tools = USUAL_TOOLS if wanted.tools is None else wanted.tools
+    wanted, tools = bench.kept.plan.wanted, tools_at_hand(bench.kept.plan)
     kept = f"; stays as it is: {', '.join(wanted.keep)}" if wanted.keep else ""
     return f"Tools: {', '.join(tools) or 'none'}{kept}"
 
@@ -81,10 +91,9 @@ class _Goal:
             self._to = self._number("to, rev/min", parts.last)
             self._least = self._number("enough from, " + parts.unit, parts.least)
         text("What must not be given away for it:", "p")
-        chosen = set(kept_words(bench.kept.plan.wanted.also))
         with ui.element("div").classes("ticks"):
-            for word, words in ALSO_WORDS.items():
-                ui.checkbox(words, value=word in chosen, on_change=functools.partial(self._also, word))
+            self._ticks = {word: _tick(words, self._also, word) for word, words in ALSO_WORDS.items()}
+        self._tick()
         self._band()
         bench.on_kept(self.update)
 
@@ -102,6 +111,12 @@ class _Goal:
             field.set_value("" if value is None else f"{value:g}")
         self._least.props(f'label="enough from, {parts.unit}"')
         self._band()
+        self._tick()
+
+    def _tick(self) -> None:
+        chosen = kept_words(self.bench.kept.plan.wanted.also)
+        for word, one in self._ticks.items():
+            one.set_value(word in chosen)
 
     def _band(self) -> None:
         for field in (self._from, self._to):
@@ -117,11 +132,14 @@ class _Goal:
         if typed != (self.bench.kept.plan.wanted.goal or "most"):
             self.bench.put("wanted.goal", typed, f"goal: {goal_words(typed)}")
 
-    def _also(self, word: str, event: events.ValueChangeEventArguments) -> None:
-        now = kept_words(self.bench.kept.plan.wanted.also)
-        after = [one for one in ALSO_WORDS if (one in now and one != word) or (one == word and event.value)]
-        if list(now) != after:
+    def _also(self, word: str, event: events.ValueChangeEventArguments[Any]) -> None:
+        after = also_with(self.bench.kept.plan, word, bool(event.value))
+        if after != list(kept_words(self.bench.kept.plan.wanted.also)):
             self.bench.put("wanted.also", after, f"kept high: {', '.join(after) or 'nothing else'}")
+
+
+def _tick(words: str, do: Callable[..., object], key: str) -> ui.checkbox:
+    return ui.checkbox(words, on_change=functools.partial(do, key))
 
 
 class _Gaskets:
@@ -208,8 +226,6 @@ def _named(typed: str) -> str:
 
 
 def _count(typed: str) -> Typed:
-    from scribeline.tasks.plan_aim import count_typed
-
     number = count_typed(typed)
     return Typed(number, f"{number} sheets")
 
@@ -265,8 +281,6 @@ class _Parts:
 
 
 def _builds(bench: Bench) -> list[str]:
-    from scribeline.tasks.notebook import list_builds
-
     return [one.build.name for one in list_builds(where=bench.page.state.notebook)]
 
 
@@ -276,24 +290,28 @@ class _Tools:
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         text("What everybody has who measures an engine is taken for granted. Of these you have:", "p")
-        wanted = bench.kept.plan.wanted
-        tools = set(USUAL_TOOLS if wanted.tools is None else wanted.tools)
         with ui.element("div").classes("ticks"):
-            for tool in CUTTING_TOOLS:
-                ui.checkbox(tool, value=tool in tools, on_change=functools.partial(self._tool, tool))
+            self._tools = {tool: _tick(tool, self._tool, tool) for tool in TOOLS}
         text("A search leaves as it is:", "p")
         with ui.element("div").classes("ticks"):
-            for part in parts_to_keep(bench.record):
-                ui.checkbox(part, value=part in wanted.keep, on_change=functools.partial(self._keep, part))
+            self._parts = {part: _tick(part, self._keep, part) for part in parts_to_keep(bench.record)}
+        self.update()
+        bench.on_kept(self.update)
 
-    def _tool(self, tool: str, event: events.ValueChangeEventArguments) -> None:
-        now = self.bench.kept.plan.wanted.tools
-        there = USUAL_TOOLS if now is None else now
-        after = [one for one in CUTTING_TOOLS if (one in there and one != tool) or (one == tool and event.value)]
-        if after != list(there):
+    def update(self) -> None:
+        """Show what is ticked now."""
+        plan = self.bench.kept.plan
+        for tool, one in self._tools.items():
+            one.set_value(tool in tools_at_hand(plan))
+        for part, one in self._parts.items():
+            one.set_value(part in plan.wanted.keep)
+
+    def _tool(self, tool: str, event: events.ValueChangeEventArguments[Any]) -> None:
+        after = tools_with(self.bench.kept.plan, tool, bool(event.value))
+        if after != list(tools_at_hand(self.bench.kept.plan)):
             self.bench.put("wanted.tools", after, f"tools: {', '.join(after) or 'none'}")
 
-    def _keep(self, part: str, event: events.ValueChangeEventArguments) -> None:
+    def _keep(self, part: str, event: events.ValueChangeEventArguments[Any]) -> None:
         now = list(self.bench.kept.plan.wanted.keep)
         after = [one for one in now if one != part] + ([part] if event.value else [])
         if after != now:
@@ -350,7 +368,7 @@ class _Limits:
             return
         self._put(limits_with(self.bench.document.get("limits"), row.name, **{side: value}), f"limit on {row.label}")
 
-    def _off(self, row: BoundRow, event: events.ValueChangeEventArguments) -> None:
+    def _off(self, row: BoundRow, event: events.ValueChangeEventArguments[Any]) -> None:
         if event.value != row.off:
             words = "off" if event.value else "on again"
             self._put(

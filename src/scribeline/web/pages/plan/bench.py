@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from scribeline.engine import EngineRecord, record_of
+from scribeline.engine import EngineRecord
 from scribeline.errors import RecordError
-from scribeline.tasks.plan_in_hand import PlanInHand, plan_in_hand
+from scribeline.tasks.plan_in_hand import PlanInHand, plan_in_hand, record_in_hand
 from scribeline.tasks.plan_kept import folder_of
 from scribeline.web.shell import StepPage
 
@@ -79,7 +79,7 @@ class Bench:
             return
         if "record" in keys:
             try:
-                self.record = record_of(self.page.desk.get("record") or {}, self.page.build)
+                self.record = record_in_hand(self.page.desk.get("record"), self.page.build)
             except RecordError:
                 return  # half typed on another device: the engine before it stays in view until it is whole
         self.now = self.kept = plan_in_hand(self.record, self.document)

@@ -7,6 +7,7 @@ from typing import Any
 from nicegui import ui
 
 from scribeline.errors import Problem
+from scribeline.plan.limits import Warning
 from scribeline.tasks.plan_text import numbered
 from scribeline.units import read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
@@ -21,6 +22,7 @@ class Html:
 
     def __init__(self, tag: str = "div", classes: str = "") -> None:
         self._html = ui.html("", sanitize=False, tag=tag).classes(classes)
+        self._html.set_visibility(False)
         self._shown = ""
 
     def show(self, content: str) -> None:
@@ -78,6 +80,13 @@ def problem(one: Problem) -> str:
         f"<p><strong>{escape(one.value)}</strong> is not possible. Accepted: {escape(one.accepted)}.</p>"
         f"<p>{escape(one.remedy[0].upper() + one.remedy[1:])}.</p>"
     )
+
+
+def warning(one: Warning, lead: str = "After this step: ") -> str:
+    """A limit that is passed, or may be, and what can be done."""
+    kind = "warning certain" if one.certain else "warning"
+    lines = (f"{lead}{one.message}", f"{one.remedy[0].upper()}{one.remedy[1:]}.")
+    return f'<div class="{kind}">{paragraphs(lines)}</div>'
 
 
 def amount_text(bench: Bench, value: Any, unit: str) -> str:

@@ -1,6 +1,7 @@
 """The operations of the plan as cards in the order they are done, and what may be added, by the groups of the job."""
 
 import functools
+from html import escape
 from typing import Any
 
 from nicegui import events, ui
@@ -22,6 +23,7 @@ from scribeline.web.pages.plan.looks import (
     problem,
     read_amount,
     table,
+    warning,
 )
 from scribeline.web.shell import button, say, text
 
@@ -31,6 +33,7 @@ def build(bench: Bench) -> None:
     holder = ui.element("ol").classes("cards")
     cards = _Cards(bench, holder)
     bench.on_kept(cards.update)
+    bench.on_look(cards.glance)
     with fold("Add an operation", opened=not bench.steps) as adding:
         adding.classes("adding")
         shelf = _Shelf(bench)
@@ -60,6 +63,14 @@ class _Cards:
             if not steps:
                 text("No operation yet. Add one below, take a gasket stack above, or let it search.", "li")
 
+    def glance(self) -> None:
+        """Follow a slider that is not let go of yet; what comes or goes waits for `update`."""
+        by_place = {step.place: step for step in self.bench.now.steps}
+        for card in self._cards:
+            step = by_place.get(card.step.place)
+            if step is not None and step.table.get("do") == card.step.table.get("do"):
+                card.glance(step)
+
 
 class _Card:
     """One step of the plan."""
@@ -75,11 +86,12 @@ class _Card:
                 button("Take away", self._take_away).props(f'aria-label="Take away: {name}"')
             self._why = Html(classes="quiet")
             if step.operation is not None:
-                text(step.operation.what[0].upper() + step.operation.what[1:] + ".", "p")
+                text(step.what, "p")
                 self._choose_where()
                 self._amounts = self._choose_how_much()
             else:
                 self._amounts = []
+            self._moves = Html(classes="moves")
             self._wrong = Html(classes="refused")
             self._instead = ui.element("div").classes("row")
             self._limits = Html()
@@ -93,21 +105,27 @@ class _Card:
         self._title.set_text(step.says[0].upper() + step.says[1:])
         early = f"Written as number {step.place + 1}; done as number {step.number}: {step.why_here}."
         self._why.show(paragraphs([early]) if step.why_here else "")
-        self._wrong.show("".join(map(problem, step.problems)))
+        self.glance(step)
         self._instead.clear()
         with self._instead:
             for key in step.alternatives:
                 button(f"Instead: {key}", functools.partial(self._do_instead, key))
-        self._limits.show(
-            "".join(
-                f'<div class="warning{" certain" if one.certain else ""}">{paragraphs([f"After this step: {one.message}", one.remedy[0].upper() + one.remedy[1:] + "."])}</div>'
-                for one in step.new_limits
-            )
-        )
+        self._limits.show("".join(map(warning, step.new_limits)))
         for one in self._amounts:
             one.update(step)
         if self._moved is not None:
             self._show_moved()
+
+    def glance(self, step: StepInHand) -> None:
+        """Show what follows a slider at once: what the step moves, and why it cannot be done."""
+        self._wrong.show("".join(map(problem, step.problems)))
+        moved = [
+            f"{one.label} <strong>{escape(number_words(self.bench, one.before, one.unit))} to "
+            f"{escape(number_words(self.bench, one.after, one.unit))}</strong>"
+            for one in step.headlines()
+        ]
+        nothing = "Moves none of the numbers on top." if step.done else ""
+        self._moves.show(f"<p>{'; '.join(moved)}</p>" if moved else f'<p class="quiet">{nothing}</p>')
 
     # --- what can be set
 
@@ -279,7 +297,7 @@ class _Amount:
         value = read_amount(self.bench, typed, self.amount.unit)
         return Typed(value, self._label(value))
 
-    def _dragged(self, event: events.ValueChangeEventArguments) -> None:
+    def _dragged(self, event: events.ValueChangeEventArguments[Any]) -> None:
         if event.value is not None and event.value != self._value(self._step):
             self.bench.look(self._path, float(event.value))
 

@@ -71,8 +71,8 @@ def build_who(bench: Bench) -> None:
     """Build who limits what."""
     text(
         "What the plan gains, shared out among what it changes: every combination is simulated, also for engines "
-        "within the +/- of your readings. With fewer than two groups in the plan the best single thing of each group is "
-        "compared.",
+        "within the +/- of your readings. With fewer than two groups in the plan the best single thing of each "
+        "group is compared.",
         "p",
     ).classes("quiet")
     shown = Html()

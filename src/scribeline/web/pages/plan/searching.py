@@ -6,6 +6,7 @@ from typing import Any
 
 from nicegui import ui
 
+from scribeline.tasks.plan_aim import tools_at_hand
 from scribeline.tasks.plan_found import (
     EVALUATIONS,
     asked,
@@ -59,11 +60,11 @@ class _Searching:
         self._ask()
 
     def _of(self) -> str:
-        return of_search(self.bench.kept.record, self.bench.kept.plan)
+        return of_search(self.bench.kept.record, self.bench.kept.plan, 0)
 
     def _ask(self) -> None:
         wanted = self.bench.kept.plan.wanted
-        tools = ", ".join(asked_tools(self.bench))
+        tools = ", ".join(tools_at_hand(self.bench.kept.plan))
         keep = f"; kept as it is: {', '.join(wanted.keep)}" if wanted.keep else ""
         self._question.set_text(f"Wanted: {goal_words(wanted.goal)}. With {tools or 'no tools'}{keep}.")
 
@@ -98,8 +99,8 @@ class _Searching:
             words.append(document["verdict"])
         elif cut_off:
             words.append(
-                f"This search was cut off after {document['evaluated']} of {document['most']} engines. What it had found "
-                "is below, and can be used. Going on takes up where it was."
+                f"This search was cut off after {document['evaluated']} of {document['most']} engines. What it had "
+                "found is below, and can be used. Going on takes up where it was."
             )
         elif document["state"] == "stopped":
             words.append(
@@ -178,16 +179,6 @@ class _Searching:
         steps = with_found(self.bench.steps, one)
         if self.bench.put("steps", steps, f"plan {one['number']} of the search"):
             say(f"Plan {one['number']} is the plan now. Undo brings the former one back.")
-
-
-def asked_tools(bench: Bench) -> list[str]:
-    """Tools as the search will take them."""
-    tools = bench.kept.plan.wanted.tools
-    if tools is not None:
-        return list(tools)
-    from scribeline.tasks.plan_found import USUAL_TOOLS
-
-    return list(USUAL_TOOLS)
 
 
 def _said(document: dict[str, Any], one: dict[str, Any]) -> str:
