@@ -20,10 +20,10 @@ from scribeline.errors import ScribelineError, SearchError
 from scribeline.marking.drafting import extent
 from scribeline.marking.plans_plot import PlanDot, places_on_plot, plans_plot
 from scribeline.marking.shapes import Drawing
-from scribeline.plan.merits import BY_KEY, MERITS
+from scribeline.plan.merits import BY_KEY, MERITS, SEARCH, merits_of, sweep_many
 from scribeline.plan.phrases import shown
 from scribeline.plan.search import nondominated
-from scribeline.plan.search_goals import WORDS, Goal, goal_of
+from scribeline.plan.search_goals import WORDS, Goal, goal_of, road_for, speeds_for
 from scribeline.plan.search_plans import PlanFound, Searched
 from scribeline.plan.search_space import CUTTING_TOOLS, GROUPS, REACHES, USUAL_TOOLS, Space, space_for
 from scribeline.plan.search_words import CAREFUL, NEVER_PROVED, careful, explained, verdict
@@ -42,7 +42,8 @@ GOALS = {
     "band": "mean power in a band of crank speeds",
 }
 _EVERY_S = 0.5
-_MOST_SHOWN = 40
+_APART = 0.06
+"""Share of the picture by which two plans of a front must differ to be shown both; judgement, a button's width."""
 
 Tell = Callable[[Mapping[str, Any]], object]
 
@@ -116,6 +117,7 @@ class _Live:
         self.place, self.of, self.question, self.goal, self.space = place, of, question, goal, space
         self.journal, self.evaluations, self.tell, self.stopped = journal, evaluations, tell, stopped
         self.front: list[dict[str, Any]] = []
+        self.today: float | None = None
         self.read_at, self.told_at, self.done, self.best = 0.0, 0.0, 0, ""
 
     def progress(self, what: str, done: int, count: int, best: str) -> bool | None:
@@ -151,8 +153,16 @@ class _Live:
         if at == self.read_at:
             return False
         self.read_at = at
-        self.front = front_of(self.journal, self.space, self.goal)
+        self.front = front_of(self.journal, self.space, self.goal, self._today())
         return True
+
+    def _today(self) -> float:
+        """The goal's number of today's engine at the quick setting."""
+        if self.today is None:
+            speeds, record = speeds_for(self.goal, self.space.record), self.space.record
+            (swept,) = sweep_many([record], speeds.points, SEARCH)
+            self.today = merits_of(swept, speeds, road_for(self.goal, record))[self.goal.merit]
+        return self.today
 
     def document(self, state: str, done: int, most: int, best: str) -> dict[str, Any]:
         merit = self.goal.number
@@ -163,28 +173,39 @@ class _Live:
         }  # fmt: skip
 
 
-def front_of(journal: Path, space: Space, goal: Goal) -> list[dict[str, Any]]:
+def front_of(journal: Path, space: Space, goal: Goal, today: float) -> list[dict[str, Any]]:
     """What a journal's designs gain for how much metal, those that none beats in both; gentlest first.
 
-    The gain is over today's engine at the quick setting, which every search looks at first. Empty where the journal
-    cannot be read, or nothing gains.
+    today : the goal's number of today's engine at the quick setting. Empty where the journal cannot be read, or
+    nothing in it gains.
     """
     try:
         tried = json.loads(journal.read_text(encoding="utf-8"))["tried"]
     except (OSError, ValueError, KeyError):
         return []
-    today = next((aims[0] for design, aims, _, _ in tried if not space.steps(design)), None)
     allowed = [(design, aims) for design, aims, passed, _ in tried if max(passed, default=0.0) <= 0.0]
-    if today is None or not allowed:
+    if not allowed:
         return []
     sides = np.array([(aims[0], aims[-1]) for _, aims in allowed], float)
-    best = sorted((float(sides[i, 1]), float(today - sides[i, 0]), allowed[i][0]) for i in _nothing_beats(sides))
+    best = sorted((float(sides[i, 1]), float(-sides[i, 0] - today), allowed[i][0]) for i in _nothing_beats(sides))
+    gains = [(cost, gain, design) for cost, gain, design in best if gain > 1e-6]
     found = []
-    for cost, gain, design in best:
-        if gain > 1e-6:
-            steps = space.steps(design)
-            found.append(_point(steps, gain, max(cost - 0.01 * len(steps), 0.0)))
-    return found[:: max(1, math.ceil(len(found) / _MOST_SHOWN))]
+    for cost, gain, design in _that_differ(gains):
+        steps = space.steps(design)
+        found.append(_point(steps, gain, max(cost - 0.01 * len(steps), 0.0)))
+    return found
+
+
+def _that_differ(points: Sequence[tuple[float, float, Any]]) -> list[tuple[float, float, Any]]:
+    """Of points along a front those that can be told apart in a picture, the one that gains most among them."""
+    if not points:
+        return []
+    wide, high = max(points[-1][0], 1e-9), max(point[1] for point in points)
+    kept = [points[-1]]
+    for point in reversed(points[:-1]):
+        if math.hypot((point[0] - kept[-1][0]) / wide, (point[1] - kept[-1][1]) / high) >= _APART:
+            kept.append(point)
+    return kept[::-1]
 
 
 def _nothing_beats(sides: Any) -> list[int]:

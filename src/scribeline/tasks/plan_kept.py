@@ -64,6 +64,14 @@ def kept(place: Path, kind: Kind) -> dict[str, Any] | None:
     return found if isinstance(found, dict) else None
 
 
+def kept_at(place: Path, kind: Kind) -> int:
+    """When what is kept of one kind was replaced last, ns; 0 for never."""
+    try:
+        return (place / f"{kind}.json").stat().st_mtime_ns
+    except OSError:
+        return 0
+
+
 def of_plan(record: EngineRecord, plan: Plan) -> str:
     """A short name of everything that a curve of this plan depends on."""
     return _digest(record.model_dump_json(), repr(plan.steps), plan.box.model_dump_json())

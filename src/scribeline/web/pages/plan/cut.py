@@ -27,6 +27,7 @@ def build(bench: Bench) -> None:
         "then decide. Sheets to lay on the metal are printed under Mark out.",
         "p",
     ).classes("quiet")
+    watch = Watch(bench, "cut")
     shown = Html(classes="cut-list")
 
     def of() -> str:
@@ -38,7 +39,7 @@ def build(bench: Bench) -> None:
         elif document is not None:
             shown.show(stale_mark(document["of"] != of()) + _list(document))
 
-    watch = Watch(bench, "cut", show)
+    watch.follow(show)
 
     def due() -> None:
         pending.deactivate()

@@ -23,10 +23,11 @@ def build_curves(bench: Bench) -> None:
         "what your measuring leaves open. None of it keeps you from going on.",
         "p",
     ).classes("quiet")
-    shown = Html()
     with ui.element("div").classes("row"):
         button("Fine curves", lambda: go("fine"))
         button("Fine curves with their band", lambda: go("band"), kind="chief")
+    watch = Watch(bench, "curve")
+    shown = Html()
     with fold("The same in numbers"):
         numbers = Html()
 
@@ -44,7 +45,7 @@ def build_curves(bench: Bench) -> None:
         heads = ["rev/min", "before, kW", "after, kW", "by, kW", "knock margin before, after"]
         numbers.show(table(heads, curves_rows(document), "Power before and after"))
 
-    watch = Watch(bench, "curve", show)
+    watch.follow(show)
 
     def go(upto: str) -> None:
         start(bench, "curve", curves, of(), bench.kept.record, bench.kept.plan, upto,
@@ -75,8 +76,9 @@ def build_who(bench: Bench) -> None:
         "group is compared.",
         "p",
     ).classes("quiet")
-    shown = Html()
     button("Who limits what?", lambda: go())
+    watch = Watch(bench, "who")
+    shown = Html()
 
     def of() -> str:
         return of_who(bench.kept.record, bench.kept.plan)
@@ -92,7 +94,7 @@ def build_who(bench: Bench) -> None:
             + paragraphs([f"{whose}:"]) + listed(groups)
         )  # fmt: skip
 
-    watch = Watch(bench, "who", show)
+    watch.follow(show)
 
     def go() -> None:
         start(bench, "who", who, of(), bench.kept.record, bench.kept.plan, what="Who limits what")

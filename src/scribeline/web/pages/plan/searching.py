@@ -44,6 +44,7 @@ class _Searching:
             )
             many.props("outlined square behavior=menu").classes("field wide").on_value_change(self._length)
             self._go = button("Search", lambda: guarded(self._start), kind="chief")
+        self.watch = Watch(bench, "search")
         self._state = Html()
         self._picture = ui.element("div").classes("pick-from")
         self._chosen = (
@@ -55,7 +56,8 @@ class _Searching:
             self._table = ui.element("div")
         with fold("How it was searched"):
             self._how = Html()
-        self.watch = Watch(bench, "search", self._show)
+        self._drawn: Any = None
+        self.watch.follow(self._show)
         bench.on_kept(self._kept)
         self._ask()
 
@@ -124,6 +126,9 @@ class _Searching:
 
     def _draw(self, document: dict[str, Any]) -> None:
         points = points_of(document)
+        if self._drawn == (points, self.picked):
+            return  # what is under somebody's finger, or has the keyboard, stays where it is
+        self._drawn = (points, self.picked)
         self._picture.clear()
         self._table.clear()
         if self.picked is not None and self.picked > len(points):

@@ -9,16 +9,21 @@ from nicegui import ui
 from scribeline.tasks.plan_kept import of_stacks
 from scribeline.tasks.plan_quick import stacks, with_stack
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.pages.plan.looks import Html, stale_mark
+from scribeline.web.pages.plan.looks import Html, fold, stale_mark
 from scribeline.web.pages.plan.work import Watch, start
 from scribeline.web.shell import button, say, text
+
+FIRST = 3
+"""Stacks shown before the others are unfolded."""
 
 
 def build(bench: Bench) -> None:
     """Build this part of the page."""
     text("Set the squish before anything else: every port line is drawn from the deck as it is afterwards.", "p")
+    button("Which gaskets, and how much off?", lambda: go())
+    watch = Watch(bench, "stacks")
     shown = Html()
-    rows = ui.element("ul").classes("stacks")
+    rows = ui.element("div")
 
     def of() -> str:
         return of_stacks(bench.kept.record, bench.kept.plan)
@@ -36,17 +41,25 @@ def build(bench: Bench) -> None:
             f"{document['high_mm']:g} mm with its +/-; least metal first."
         )
         shown.show(f"{mark}<p>{escape(count)}</p>")
+        first, more = document["rows"][:FIRST], document["rows"][FIRST:]
         with rows:
-            for row in document["rows"]:
-                _row(bench, row)
+            _stacks(bench, first)
+            if more:
+                with fold(f"{len(more)} more"):
+                    _stacks(bench, more)
 
-    watch = Watch(bench, "stacks", show)
+    watch.follow(show)
 
     def go() -> None:
         start(bench, "stacks", stacks, of(), bench.kept.record, bench.kept.plan, what="The gasket stacks", quick=True)
 
-    button("Which gaskets, and how much off?", go)
     bench.on_kept(watch.show_kept)
+
+
+def _stacks(bench: Bench, rows: list[dict[str, Any]]) -> None:
+    with ui.element("ul").classes("stacks"):
+        for row in rows:
+            _row(bench, row)
 
 
 def _row(bench: Bench, row: dict[str, Any]) -> None:

@@ -6,7 +6,7 @@ from weakref import WeakKeyDictionary
 
 from nicegui import ui
 
-from scribeline.tasks.plan_kept import Kind, kept
+from scribeline.tasks.plan_kept import Kind, kept, kept_at
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.shell import button, text
 from scribeline.web.workers import Job, Workers
@@ -32,13 +32,11 @@ def start(bench: Bench, kind: Kind, function: Callable[..., Any], *args: Any, wh
 
 
 class Watch:
-    """A bar with words and a button to stop, shown while work of one kind goes on; tells when what is kept changed.
+    """A bar with words and a button to stop, shown while work of one kind goes on; tells when what is kept changed."""
 
-    show : called with what is kept of the kind, None for nothing yet
-    """
-
-    def __init__(self, bench: Bench, kind: Kind, show: Callable[[dict[str, Any] | None], object]) -> None:
-        self.bench, self.kind, self._show = bench, kind, show
+    def __init__(self, bench: Bench, kind: Kind) -> None:
+        self.bench, self.kind = bench, kind
+        self._show: Callable[[dict[str, Any] | None], object] = lambda document: None
         self._seen: Any = object()
         self._ended: Job | None = None
         with ui.element("div").classes("working").props("role=group aria-label='Work in progress'") as self._box:
@@ -49,6 +47,10 @@ class Watch:
             self._why = text("", "p")
         self._box.set_visibility(False)
         self._refused.set_visibility(False)
+
+    def follow(self, show: Callable[[dict[str, Any] | None], object]) -> None:
+        """Have `show` called with what is kept of the kind, None for nothing yet: now, and whenever it has changed."""
+        self._show = show
         self.show_kept()
         ui.timer(LOOK_S, self._tick)
 
@@ -60,6 +62,7 @@ class Watch:
 
     def show_kept(self) -> None:
         """Show what is kept."""
+        self._kept_at = kept_at(self.bench.place, self.kind)
         self._show(kept(self.bench.place, self.kind))
 
     def kept_of(self) -> str:
@@ -72,6 +75,8 @@ class Watch:
             job.stop()
 
     def _tick(self) -> None:
+        if kept_at(self.bench.place, self.kind) != self._kept_at:
+            self.show_kept()
         job = running(self.bench, self.kind)
         if job is None:
             return
@@ -92,8 +97,6 @@ class Watch:
             self._words.set_text(f"{progress['doing']}: {done} of {of}{best}")
         elif job.state == "waiting":
             self._words.set_text("waiting for other work to end")
-        if isinstance(progress, dict) and progress.get("kept") == self.kind:
-            self.show_kept()
 
     def begun(self, words: str) -> None:
         """Show at once that it was started."""
