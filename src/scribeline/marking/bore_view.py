@@ -38,7 +38,7 @@ class Bore:
 
     skirt_..._at_tdc_mm : bottom edge of the piston's skirt at top dead centre, where it was measured
     ring_pegs_deg : clock positions of the ring ends
-    planned : target outlines, drawn over the ports as they are today
+    planned : target outlines, drawn over the ports of the same name as they are today; the others stay
     measured : outlines as measured, drawn thin under ports that are shown as if they were different
     piston : what covers the wall, as a part that a page moves with the crank; None leaves it out
     """
@@ -100,9 +100,10 @@ def bore_view(bore: Bore) -> Drawing:
         group("centre", line((0, 0), (0, -bottom)), line((around, 0), (around, -bottom)), about="seam"),
         group("scale", line((0, -bottom), (around, -bottom))),
     ]
+    cut = {port.name for port in bore.planned}
     for one in placed:
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
-        role: Role = "today" if bore.planned else one.port.kind
+        role: Role = "today" if one.port.name in cut else one.port.kind
         fill: Fill = "accent wash" if one.port.kind == "exhaust" else "wash"
         groups.append(group(role, *loops, fill=fill, about=_in_words(one)))
     for one in (image for port in bore.planned for image in port.placed()):
