@@ -1,14 +1,11 @@
 """Builds, their revisions, the work in hand, and their files."""
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 
-from scribeline.notebook import BuildSummary
-from scribeline.notebook.difference import ABSENT
-from scribeline.notebook.entries import json_of
 from scribeline.tasks import desk as tasks
 from scribeline.tasks import notebook
 from scribeline.web.api.shapes import (
@@ -24,6 +21,9 @@ from scribeline.web.api.shapes import (
 )
 from scribeline.web.guard import device_of
 from scribeline.web.state import State
+
+if TYPE_CHECKING:
+    from scribeline.notebook import BuildSummary
 
 router = APIRouter()
 
@@ -99,7 +99,7 @@ def changes(
 ) -> list[ChangeShape]:
     """What changed from one revision to another, field by field."""
     found = notebook.compare_revisions(build, before, after, where=state.notebook)
-    return [ChangeShape(path=one.path, before=_plain(one.before), after=_plain(one.after)) for one in found.changes]
+    return [ChangeShape(path=path, before=old, after=new) for path, old, new in notebook.plain_changes(found)]
 
 
 @router.get("/builds/{build}/work", tags=["work in hand"])
@@ -179,7 +179,7 @@ def download(build: str, file_id: str, state: Held) -> Response:
     return Response(content, media_type="application/octet-stream", headers=headers)
 
 
-def _build(one: BuildSummary) -> BuildShape:
+def _build(one: "BuildSummary") -> BuildShape:
     return BuildShape(
         name=one.build.name, note=one.build.note, created_at=one.build.created_at, revisions=one.revision_count,
         latest=one.last_number, last_kept_at=one.last_kept_at, files=one.file_count,
@@ -192,8 +192,3 @@ def _kept(revision: Any) -> dict[str, Any]:
 
 def _file(attachment: Any) -> dict[str, Any]:
     return {name: getattr(attachment, name) for name in FileShape.model_fields}
-
-
-def _plain(value: Any) -> Any:
-    """As JSON has it; null for what is not there."""
-    return None if value is ABSENT else json_of(value)

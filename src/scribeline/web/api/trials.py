@@ -1,15 +1,17 @@
 """Trials: days of test runs, and what they prove."""
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 
-from scribeline.notebook import Trial
 from scribeline.tasks import answers
 from scribeline.tasks import trials as tasks
 from scribeline.web.api.answers import outcome
 from scribeline.web.api.records import Held
 from scribeline.web.api.shapes import AddedShape, CompareWish, NewTrial, TrialShape
+
+if TYPE_CHECKING:
+    from scribeline.notebook import Trial
 
 router = APIRouter()
 
@@ -72,7 +74,7 @@ async def compare(wish: CompareWish, state: Held) -> Response:
     return Response(await outcome(job), media_type="application/json")
 
 
-def _shape(trial: Trial) -> TrialShape:
+def _shape(trial: "Trial") -> TrialShape:
     return TrialShape(
         name=trial.name, build=trial.build_name, revision=trial.revision_number, note=trial.note,
         created_at=trial.created_at,
