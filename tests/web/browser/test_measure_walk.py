@@ -1,4 +1,4 @@
-"""A whole new engine entered on the Measure page in a real browser: by keyboard alone, and with big keys on a telephone."""
+"""A new engine entered on the Measure page in a real browser: by keyboard alone, and by big keys on a telephone."""
 
 from collections.abc import Callable
 from typing import Any
