@@ -55,7 +55,7 @@ class Hand:
         about, units = entry.about, self._page.preferences.units
         seen = shown(about, entry.value, units)
         with ui.element("div").classes("hand-name"):
-            text(f"{entry.group}: {about.label}" if entry.group else about.label, "h3")
+            text(f"{entry.group}: {about.label}" if entry.group else about.label, "p").classes("hand-title")
             text(seen.text or "empty", "p").classes("number")
         if about.kind in ("measured", "count") and (about.instruments or about.kind == "count"):
             with ui.element("div").classes("hand-steps").props('role=group aria-label="Steps"'):

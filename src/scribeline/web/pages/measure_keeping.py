@@ -57,7 +57,7 @@ class Keeping:
         missing = [(one.path, f"{one.label} is needed") for one in standing.missing]
         refused = [(one.path, one.words) for one in standing.refused]
         differ = [(one.paths[0] if one.paths else "", one.words) for one in standing.disagreements]
-        signature = tuple(f"{path} {words}" for path, words in (*missing, *refused, *differ))
+        signature = str(standing.worked_out), *(f"{path} {words}" for path, words in (*missing, *refused, *differ))
         if signature == self._shown:
             return
         self._shown = signature
@@ -87,7 +87,9 @@ class Keeping:
         if differ:
             said.append(f"{differ} measured twice and not agreeing")
         if standing.can_be_kept:
-            return "The record is whole" + (f"; {said[0]}." if said else ", and what was measured twice agrees.")
+            if said:
+                return f"The record is whole; {said[0]}."
+            return "The record is whole" + (", and what was measured twice agrees." if standing.worked_out else ".")
         return "Not whole yet: " + ", ".join(said) + ". Everything typed is saved all the same."
 
     def _ask_note(self) -> None:

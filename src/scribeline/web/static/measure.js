@@ -86,7 +86,10 @@ function dress(field) {
   field.setAttribute("inputmode", document.body.classList.contains("big-keys") ? "none" : field.dataset.mode);
 }
 
+let wanted = 0; // when a field was asked for: the heading of its station does not take the focus from it then
+
 function focus(path, quietly = false) {
+  wanted = Date.now();
   let tries = 0;
   const wait = setInterval(() => {
     const found = fieldAt(path);
@@ -103,6 +106,7 @@ function arrived(key) {
     const button = document.querySelector(`[data-station="${CSS.escape(key)}"]`);
     const strip = button?.closest(".stations");
     if (strip) strip.scrollLeft = button.offsetLeft - (strip.clientWidth - button.clientWidth) / 2;
+    if (Date.now() - wanted < 2000) return;
     const heading = document.querySelector(".station-head h2");
     heading?.focus({ preventScroll: true });
     const top = document.querySelector(".bench")?.getBoundingClientRect().top ?? 0;
