@@ -14,9 +14,9 @@ from scribeline.engine import COVERAGE_FACTOR, Measured, Part, record_of
 from scribeline.engine.salvage import what_is_left
 from scribeline.errors import GeometryError, Problem, RecordError, WorkingError
 from scribeline.geometry import kinematics
+from scribeline.geometry.evaluate import Agreement
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
-from scribeline.tasks.card import agreement_text
 from scribeline.tasks.measuring_fields import RECORD, MeasuringField, fields_of_measuring
 from scribeline.units import MM_PER_INCH, show
 
@@ -177,7 +177,19 @@ def _disagreements(out: WorkedOut) -> Iterator[Disagreement]:
             part = ".".join(one.first.split(".")[:2]) + "."
             own = {name for name in behind if name.startswith(part)} if one.first.startswith("ports.") else set()
             fields = sorted(paths[name] for name in own or behind if name in paths and not name.startswith("crank."))
-            yield Disagreement(tuple(fields), f"Measured twice. {agreement_text(out, one)}.")
+            yield Disagreement(tuple(fields), _differ(out, one))
+
+
+def _differ(out: WorkedOut, one: Agreement) -> str:
+    """What does not agree, by how much, and how much it might."""
+    ways = [out.values[name].label.removeprefix(one.label).strip(" ,") for name in (one.first, one.second)]
+    by = show(abs(one.difference), one.unit, one.plus_minus).split(" ±")[0]
+    by = by if by.endswith(one.unit) or one.unit == "deg" else f"{by} {one.unit}"
+    more = "more" if one.difference > 0 else "less"
+    return (
+        f"Measured twice and not agreeing: {one.label}. “{ways[0]}” gives {by} {more} than “{ways[1]}”; "
+        f"their +/- together is {show(float(f'{one.plus_minus or 0.0:.2g}'), one.unit)}."
+    )
 
 
 def _readings_behind(out: WorkedOut, name: str) -> set[str]:

@@ -1,12 +1,15 @@
 """A new engine entered on the Measure page in a real browser: by keyboard alone, and with big keys on a telephone."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from scribeline.engine import read_record
 from scribeline.tasks.desk import begin_build, desk_of
+from tests.examples import path_of
 from tests.web.browser.conftest import DESKTOP
 from tests.web.browser.serving import Served
 
@@ -96,9 +99,29 @@ def test_on_a_telephone_with_gloves(served: Served, open_page: Callable[..., Pag
         assert box["height"] >= 44 or small.evaluate("one => getComputedStyle(one).display") == "inline"
 
 
-def test_full_stations_have_no_barriers(served: Served, open_page: Callable[..., Page]) -> None:
+def test_full_stations_have_no_barriers_and_go_to_a_file(
+    served: Served, open_page: Callable[..., Page], tmp_path: Path
+) -> None:
     for station, dark in (("ports", False), ("ports", True), ("intake", False)):
         page = open_page(f"{served.url}cylinder/kart/measure?at={station}", dark=dark)
         expect(page.get_by_role("status")).to_contain_text("The record is whole", timeout=SLOW_MS)
         no_barriers(page)
         page.close()
+
+    page = open_page(f"{served.url}cylinder/kart/measure?at=engine")
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Save it as a TOML file").click()
+    assert saving.value.suggested_filename == "kart.toml"
+    text = Path(saving.value.path()).read_text()
+    assert read_record(text) == read_record(path_of("club-kart-98").read_text())
+    (tmp_path / "other.toml").write_text(text.replace('name = "Club kart 98"', 'name = "Other"'))
+    (tmp_path / "wrong.toml").write_bytes(b"\x89PNG\r\n")
+    for name in ("wrong.toml", "other.toml"):
+        page.get_by_role("button", name="Load it from a TOML file").click()
+        page.locator("input[type=file]").set_input_files(tmp_path / name)
+        if name == "wrong.toml":
+            expect(page.get_by_role("alert")).to_contain_text("wrong.toml is not accepted", timeout=SLOW_MS)
+            page.get_by_role("button", name="Understood").click()
+    expect(page.get_by_label("a name for the engine, needed")).to_have_value("Other", timeout=SLOW_MS)
+    page.get_by_role("button", name="Undo: the record from other.toml").click()
+    expect(page.get_by_label("a name for the engine, needed")).to_have_value("Club kart 98", timeout=SLOW_MS)

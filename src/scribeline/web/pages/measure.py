@@ -200,20 +200,22 @@ class Bench:
         if about is not None and about.picture != NO_PICTURE:
             self._picture = about.picture
         elif station is not None:
-            self._picture = (station.plan.pictures[0], "") if station.plan.pictures else NO_PICTURE
+            how = (station.plan.pictures[0], "") if station.plan.pictures else NO_PICTURE
+            self._picture = station.plan.shows if station.plan.shows != NO_PICTURE else how
         self._drawing.redraw()
 
     def _show_how(self, station: Station) -> None:
         self._how.clear()
         self._how_words.set_content("")
         with self._how:
-            if station.plan.pictures or station.plan.howto:
+            if station.plan.pictures:
                 with ui.element("details").classes("how-more"):
                     text("With the instrument in place", "summary")
                     for name in station.plan.pictures:
                         DrawingOnPage(partial(measuring_picture, (name, "")))
-                    if station.plan.howto:
-                        link(f"Step by step: {station.title.lower()}", f"/help/howto/{station.plan.howto}")
+            if station.plan.howto:
+                with ui.element("p").classes("how-link"):
+                    link(f"Step by step: {station.title.lower()}", f"/help/howto/{station.plan.howto}")
 
     def _chosen(self, chosen: Entry) -> None:
         """A field got the focus."""

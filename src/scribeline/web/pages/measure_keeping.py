@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from html import escape
 from typing import get_args
 
 from nicegui import events, run, ui
@@ -54,7 +55,7 @@ class Keeping:
 
     def show(self, standing: Standing) -> None:
         """Say what lacks and what is refused, each a way to its field."""
-        missing = [(one.path, f"{one.label} is needed") for one in standing.missing]
+        missing = [(one.path, one.label) for one in standing.missing]
         refused = [(one.path, one.words) for one in standing.refused]
         differ = [(one.paths[0] if one.paths else "", one.words) for one in standing.disagreements]
         signature = str(standing.worked_out), *(f"{path} {words}" for path, words in (*missing, *refused, *differ))
@@ -68,7 +69,9 @@ class Keeping:
             found = [*(("refused", one) for one in refused), *(("disagrees", one) for one in differ),
                      *(("missing", one) for one in missing)]  # fmt: skip
             for kind, (path, words) in found[:_MOST_NAMED]:
-                button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
+                made = button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
+                if kind == "missing":
+                    made.props(f'aria-label="{escape(words)} is needed"')
             if len(found) > _MOST_NAMED:
                 text(f"and {len(found) - _MOST_NAMED} more").classes("quiet")
 

@@ -13,6 +13,12 @@ document.addEventListener("focusin", (event) => {
   }
 });
 
+// What is being typed shows in the hand too: on a telephone the field itself may be behind the keys.
+document.addEventListener("input", (event) => {
+  const shown = document.querySelector(".hand-name .number");
+  if (event.target?.dataset?.path && shown) shown.textContent = event.target.value || "empty";
+});
+
 document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target?.dataset?.path && event.target.tagName === "INPUT") next(event.target);
 });
