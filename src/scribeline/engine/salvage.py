@@ -17,6 +17,7 @@ from scribeline.engine.record import EngineRecord
 
 # No check of `possible` looks at these, so that a refused one need not end the search.
 _STAND_INS = {"scribeline_record": 1, "name": "engine", "speed_rpm": 9000.0}
+_MOST_TAKEN_OUT = 200  # rounds; each takes at least one thing out
 
 
 def validated(data: dict[str, Any]) -> EngineRecord:
@@ -67,6 +68,32 @@ def _left(data: dict[str, Any], errors: list[ErrorDetails]) -> _Left | None:
             return _Left(validated(rest), rest, unjudged)
         except ValidationError as error:
             places = {_refused(one, rest) for one in error.errors(include_url=False)}
+    return None
+
+
+def salvaged(data: dict[str, Any]) -> EngineRecord | None:
+    """What is left of a record without anything that is refused, as a record; None where that is no engine any more.
+
+    A speed or a name that is missing is stood in for. What contradicts something else is taken out with its table.
+    """
+    rest = copy.deepcopy(data)
+    for _ in range(_MOST_TAKEN_OUT):
+        rest = {**_STAND_INS, **rest}
+        try:
+            record = validated(rest)
+            places = {_original(one.location, rest) for one in impossibilities(record)}
+        except ValidationError as error:
+            places = {_refused(one, rest) for one in error.errors(include_url=False)}
+        else:
+            if not places:
+                return record
+            # The whole of a port, a reading or a section; a number of another table alone.
+            places = {place[: max(i for i, part in enumerate(place) if isinstance(part, int)) + 1]
+                      if any(isinstance(part, int) for part in place) else place for place in places}  # fmt: skip
+        if places & {(), ("crank",), ("cylinder",)}:
+            return None
+        for place in places:
+            _take_out(place, rest)
     return None
 
 
