@@ -105,6 +105,8 @@ def number_as_read(now: Worked, measured: Worked | None, port: str = "") -> Numb
     """A number with its change in words."""
     label = capital(now.label.removeprefix(f"{port}: ") if port else now.label)
     text = "none" if now.value is None else show(now.value, now.unit, now.plus_minus)
+    if now.value is not None and now.plus_minus is None:
+        text = show(float(f"{now.value:.4g}"), now.unit)  # until its +/- is there it claims no more than most carry
     return Number(now.name, label, text, change_in_words(now, measured), now.inner)
 
 

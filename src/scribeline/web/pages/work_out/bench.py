@@ -187,10 +187,10 @@ class WorkOut:
                     self.warnings[one.key] = _html(numbers.answer(one, about)).classes("question")
         if self.frame.agreed:
             with section("Measured twice"):
-                self.agreed = _html("".join(numbers.sentences(said for said, _ in self.frame.agreed)), "ul")
+                self.agreed = _html(numbers.agreements(self.frame.agreed), "ul")
         if self.frame.taken_as:
             with section("Assumed, because nobody measured it"):
-                self.taken_as = _html("".join(numbers.sentences(self.frame.taken_as)), "ul")
+                _html(numbers.sentences(self.frame.taken_as), "ul")
         cautions("measure", "compression")
 
     # --- what the browser says ---------------------------------------------------------------------------------------
@@ -209,10 +209,7 @@ class WorkOut:
         elif what == "type":
             self._typed(said["port"], said["side"], str(said["text"]))
         elif what == "see":
-            newly = set(said["names"]) - set(self.seen)
-            self.seen = tuple(said["names"])
-            if newly:
-                self._ask(_Wanted())
+            self.seen = tuple(said["names"])  # for the next move; what was let go is drawn whole
         elif what == "open" and said["name"] not in self.opened:
             self.opened.append(said["name"])
             self._tell({"workings": self._workings([said["name"]])})
@@ -355,6 +352,8 @@ class WorkOut:
             self.warned.set_content(numbers.warned_in_short(made.warned))
             for name, html in self.beside.items():
                 html.set_content(numbers.beside(made.beside(name)))
+        if made.agreed and made.agreed != before.agreed:
+            self.agreed.set_content(numbers.agreements(made.agreed))
         if not moving:
             self._show_as_if(made)
             if self.opened:

@@ -1,6 +1,6 @@
 """The numbers, workings and warnings of the page as HTML; everything from a record is escaped here."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from html import escape
 from urllib.parse import quote
 
@@ -127,6 +127,13 @@ def _moved(one: Number) -> str:
     return ' class="moved"' if one.change else ""
 
 
-def sentences(said: Iterable[str]) -> Iterator[str]:
-    """List items."""
-    return (f"<li>{escape(one)}</li>" for one in said)
+def agreements(said: Iterable[tuple[str, bool]]) -> str:
+    """What was measured twice, as list items; what does not agree is set off."""
+    return "".join(
+        f"<li>{escape(words) if agree else f'<strong>{escape(words)}</strong>'}</li>" for words, agree in said
+    )
+
+
+def sentences(said: Iterable[str]) -> str:
+    """Plain list items."""
+    return "".join(f"<li>{escape(one)}</li>" for one in said)
