@@ -294,13 +294,13 @@ function fillFields() {
       if (edge) showField(port, side, standsAt(edge.travel));
     }
     const input = document.querySelector(`[data-field="${CSS.escape(`${port}|opens`)}"]`);
-    if (input && document.activeElement !== input) input.value = said.opens === null ? "" : said.opens.toFixed(1);
+    if (input && !input.dataset.typed) input.value = said.opens === null ? "" : said.opens.toFixed(1);
   }
 }
 
 function showField(port, side, mm) {
   const input = document.querySelector(`[data-field="${CSS.escape(`${port}|${side}`)}"]`);
-  if (!input) return;
+  if (!input || input.dataset.typed) return; // what somebody is typing is theirs
   const inch = input.dataset.unit === "in";
   input.value = inch ? (mm / 25.4).toFixed(4) : mm.toFixed(2);
 }
@@ -312,6 +312,7 @@ function parts(field) {
 }
 
 function typed(input) {
+  delete input.dataset.typed;
   const [port, side] = parts(input.dataset.field);
   tell({ what: "type", port, side, text: input.value });
 }
@@ -321,7 +322,9 @@ function refuse({ field, why }) {
     place.textContent = place.dataset.refused === field ? why : "";
   }
   const input = document.querySelector(`[data-field="${CSS.escape(field)}"]`);
-  input?.setAttribute("aria-invalid", why ? "true" : "false");
+  if (!input) return;
+  input.setAttribute("aria-invalid", why ? "true" : "false");
+  if (why) input.dataset.typed = "refused";
 }
 
 function byStep(button) {
@@ -377,6 +380,9 @@ function begin() {
     if (step) byStep(step);
   });
   document.addEventListener("change", (event) => event.target.dataset?.field && typed(event.target));
+  document.addEventListener("input", (event) => {
+    if (event.target.dataset?.field) event.target.dataset.typed = "now";
+  });
   document.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && event.target.dataset?.field) event.target.blur();
   });
