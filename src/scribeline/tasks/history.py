@@ -16,6 +16,7 @@ from scribeline.notebook import (
     Notebook,
     Revision,
     TrialSummary,
+    how_much_of,
     ledger_entries,
     trials,
 )
@@ -65,6 +66,12 @@ def timeline(build: str, *, where: Where = None, tell: Tell = silently) -> Timel
     """What happened to a build, oldest first."""
     with opened(where, tell=tell) as notebook:
         return timeline_in(notebook, build)
+
+
+def how_much(build: str, *, where: Where = None) -> tuple[int, ...]:
+    """A mark that changes whenever something was added to a build's history, and costs little to ask for."""
+    with opened(where) as notebook:
+        return how_much_of(notebook, build)
 
 
 def timeline_in(notebook: Notebook, build: str) -> Timeline:

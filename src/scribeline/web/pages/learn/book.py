@@ -9,7 +9,7 @@ from typing import Any
 from nicegui import run, ui
 
 from scribeline.errors import ScribelineError
-from scribeline.tasks.history import Timeline, timeline
+from scribeline.tasks.history import Timeline, how_much, timeline
 from scribeline.web.shell import StepPage, failure, say
 
 LOOK_S = 3.0
@@ -24,6 +24,7 @@ class Book:
 
     def __init__(self, page: StepPage) -> None:
         self.page = page
+        self._much = how_much(page.build, where=page.state.notebook)
         self.told: Timeline = timeline(page.build, where=page.state.notebook)
         self._on_change: list[Callable[[], object]] = []
         self._on_choice: list[Callable[[], object]] = []
@@ -71,7 +72,11 @@ class Book:
             self.choose(self.after, number)
 
     async def look_again(self) -> None:
-        """Read the history anew, and tell the parts where it has grown."""
+        """Read the history anew where it has grown, and tell the parts."""
+        much = await run.io_bound(how_much, self.page.build, where=self.where)
+        if much is None or much == self._much:
+            return
+        self._much = much
         found = await run.io_bound(timeline, self.page.build, where=self.where)
         if found is not None and (found.events != self.told.events or found.ledger != self.told.ledger):
             self.told = found
