@@ -14,6 +14,7 @@ from nicegui import context, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.inline_drawings import drawing_style
+from scribeline.web import api
 from scribeline.web.desk import OpenDesk
 from scribeline.web.pages import PAGES, STEP_PAGES
 from scribeline.web.shell import StepPage, begin_page, failure, frame, link, show_conflict, text
@@ -34,13 +35,14 @@ def make_app(state: State) -> FastAPI:
         watching.cancel()
         await state.workers.close()
 
-    api = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)
+    whole = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)
+    whole.mount("/api/v1", api.application(state))
     register_pages(state)
     ui.run_with(
-        api, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
+        whole, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
         tailwind=False, show_welcome_message=False, binding_refresh_interval=None,
     )  # fmt: skip
-    return api
+    return whole
 
 
 def register_pages(state: State) -> None:
