@@ -44,6 +44,7 @@ from scribeline.notebook.trials import (
     find_trial,
     last_entry_like,
     trials,
+    trials_of,
 )
 
 __all__ = [
@@ -82,6 +83,7 @@ __all__ = [
     "resolve",
     "restore",
     "trials",
+    "trials_of",
     "turn_back",
     "work_in_hand",
 ]
