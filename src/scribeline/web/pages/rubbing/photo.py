@@ -32,14 +32,19 @@ def photograph_in(page: StepPage) -> None:
                 text("Rub the ports through it with a soft pencil, all of the wall between the markers.", "li")
                 text("Lay it flat under glass. Photograph all of it, sharp, without glare; a tilt does no harm.", "li")
             upload = ui.upload(
-                label="The photograph: JPEG, PNG, WebP or TIFF",
                 auto_upload=True,
                 max_files=1,
                 max_file_size=KINDS["photo"].most_bytes,
                 on_upload=partial(_came_in, page),
                 on_rejected=_not_taken,
             )
-            upload.classes("photo-in").props('accept="image/jpeg,image/png,image/webp,image/tiff" flat square bordered')
+            upload.classes("photo-in").props('accept="image/jpeg,image/png,image/webp,image/tiff" inert')
+            # the component's own buttons have no names; one of ours opens the same choice of a file, in the browser
+            choose = ui.button("Choose the photograph", color=None).props("no-caps unelevated square")
+            choose.classes("button button-chief").on(
+                "click", js_handler=f"() => getElement({upload.id}).$refs.qRef.pickFiles()"
+            )
+            text("JPEG, PNG, WebP or TIFF, from the phone or a scanner.", "p").classes("quiet")
             with ui.element("details").classes("more"):
                 text("The paper, and what its bars measured", "summary")
                 with ui.element("div").classes("row"):
