@@ -10,7 +10,6 @@ from scribeline.tasks.rubbing_review import MarkerShown, Review
 from scribeline.tasks.rubbing_work import begun_with, how_it_is_rubbed, keep_photograph, wish_typed
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
-from scribeline.web.pages.rubbing.incoming import INCOMING
 from scribeline.web.shell import StepPage, failure, link, text
 from scribeline.web.uploads import KINDS
 
@@ -69,7 +68,7 @@ def _not_taken() -> None:
 async def _came_in(page: StepPage, event: events.UploadEventArguments) -> None:
     """Lay it down, keep it as a file of the build, and put it in hand."""
     try:
-        upload = await INCOMING.take(event.file.iterate(), event.file.name, ["photo"])
+        upload = await page.state.incoming.take(event.file.iterate(), event.file.name, ["photo"])
         try:
             sha256 = await run.io_bound(
                 keep_photograph, page.build, upload.path, upload.name, where=page.state.notebook
