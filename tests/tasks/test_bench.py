@@ -97,7 +97,8 @@ def test_a_face_is_measured_at_its_stop_line_and_at_its_end() -> None:
     """The deck clearance of 0.62 mm less 0.25 mm at the stop, less 0.35 mm at the end."""
     assert asked(FACE, "at_stop")[DECK].expected == pytest.approx(0.37)
     assert asked(FACE, "at_end")[DECK].expected == pytest.approx(0.27)
-    assert kart().steps[FACE - 1].stop == "Stop at 0.25 mm and measure."
+    assert kart().steps[FACE - 1].stop_mm == pytest.approx(0.25)
+    assert kart().steps[0].stop_mm is None
 
 
 def test_before_a_line_is_scribed_the_edges_that_will_be_cut_are_measured_from_the_new_deck() -> None:

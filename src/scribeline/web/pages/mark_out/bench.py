@@ -23,7 +23,7 @@ from scribeline.tasks.bench_marks import (
     when_words,
 )
 from scribeline.tasks.bench_rest import half_taken
-from scribeline.tasks.bench_words import expected_words, line_words, width_words
+from scribeline.tasks.bench_words import expected_words, line_words, stop_words, width_words
 from scribeline.tasks.in_hand import plan_toml, record_toml
 from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
@@ -206,8 +206,8 @@ class _Step:
             _scribed(line_words(line, units))
         for width in self.step.widths:
             _scribed(width_words(width, units))
-        if self.step.stop:
-            text(self.step.stop, "p").classes("stop-words")
+        if self.step.stop_mm is not None:
+            text(stop_words(self.step.stop_mm, units), "p").classes("stop-words")
 
     def build_stop(self, when: When, asks: Sequence[Ask]) -> None:
         """A box to tick, and the numbers to measure there."""

@@ -74,6 +74,8 @@ class _Shown:
             seen = _KEPT.get(key)
             if seen is None:
                 self.say("Looking at the photograph.")
+                self.markers.show(None)
+                self.outlines.show(None)
                 path = photograph_at(rubbing["photo"], self.page.state.incoming.folder, where=self.page.state.notebook)
                 job = call(
                     self.page.state.workers, review, path, *wishes, what="The photograph", limits=KINDS["photo"].limits
