@@ -176,7 +176,8 @@ class _Step:
             with ui.element("div").classes("step-sheet-body"):
                 with ui.element("div").classes("step-sheet-work"):
                     self.build()
-                with ui.element("div").classes("step-sheet-drawing"):
+                bore = " drawing-of-bore" if step.lines or step.widths else ""
+                with ui.element("div").classes(f"step-sheet-drawing{bore}"):
                     DrawingOnPage(lambda: step.drawing)
 
     def build(self) -> None:

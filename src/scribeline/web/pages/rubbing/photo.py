@@ -107,7 +107,7 @@ class Markers:
                         text(line.strip())
             elif seen.missing:
                 with ui.element("div").classes("warning"):
-                    text(f"Missing: {', '.join(map(str, seen.missing))}. The others are enough here.")
+                    text(f"Missing, framed with dashes: {', '.join(map(str, seen.missing))}. The others are enough here.")
                     text("If pencil, glare or a finger covers them, take another picture: every marker makes it surer.")
             else:
                 text(f"They lie in one plane: {seen.residual_mm:.2f} mm left over.")
@@ -136,5 +136,5 @@ def _marker(one: MarkerShown) -> str:
     x, y = (sum(each) / len(one.corners) for each in zip(*one.corners, strict=True))
     return (
         f'<polygon class="marker-missing" points="{points}"/>'
-        f'<text class="marker-missing" x="{x:g}" y="{y:g}">missing {one.number}</text>'
+        f'<text class="marker-missing" x="{x:g}" y="{y:g}">{one.number}</text>'
     )
