@@ -8,12 +8,14 @@
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
      |    +-- EditConflict    two devices changed the same place of the work in hand
+     |    +-- NotThereError   a build, revision, file or trial that the notebook does not hold
      +-- SheetError           a drawing or page that cannot be made as asked
      +-- RubbingError         a photograph in which ports cannot be measured
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
      +-- SearchError          a search, or one of its parts, that is refused or has no answer
      +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
      +-- TrialError           runs that cannot carry the question that is asked of them
+     +-- LedgerError          a prediction or a measurement that cannot be set beside another
      +-- ServeError           the pages cannot be served as asked
      +-- JobError             work in the background that was stopped, failed, or ended with its process
      +-- UploadError          a file that came in through the page and is not accepted
@@ -106,6 +108,10 @@ class EditConflict(NotebookError):  # noqa: N818 - it is a question to the build
         )
 
 
+class NotThereError(NotebookError):
+    """A build, revision, file or trial was asked for that the notebook does not hold."""
+
+
 def _short(value: Any) -> str:
     text = "nothing" if value is None else str(value)
     return text if len(text) <= 60 else text[:57] + "..."
@@ -129,6 +135,10 @@ class RecordingError(ScribelineError):
 
 class TrialError(ScribelineError):
     """Test runs cannot carry the question: too few, confounded, outside a model's range, or named wrongly."""
+
+
+class LedgerError(ScribelineError):
+    """A prediction or measurement that the ledger cannot take, or that does not fit what it is set beside."""
 
 
 class RubbingError(ScribelineError):

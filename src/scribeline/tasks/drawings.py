@@ -92,8 +92,8 @@ def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
     return None if filled is None else section_view(filled)
 
 
-def section_of(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Section | None:
-    """What the section shows, or None where it is not known how deep the piston stands."""
+def section_of(out: WorkedOut, crank_deg_atdc: float = 0.0) -> Section | None:
+    """What the section shows, or None where nobody knows where the deck stands."""
     deck = _known(out, "deck_clearance_mm")
     if deck is None:
         return None
@@ -131,7 +131,13 @@ def section_of(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Section | None:
 
 def areas(out: WorkedOut) -> Drawing | None:
     """Open area against crank angle."""
-    theta = np.arange(0.0, 360.0, 0.5)
+    curves = area_curves(out)
+    return area_plot(AreaPlot(curves)) if curves else None
+
+
+def area_curves(out: WorkedOut, step_deg: float = 0.5) -> tuple[AreaCurve, ...]:
+    """Open area of exhaust, transfers and intake against crank angle, each as one."""
+    theta = np.arange(0.0, 360.0, step_deg)
     curves = open_area_curves(out, theta)
     drawn = []
     for name, kind in _GROUPS:
@@ -140,7 +146,7 @@ def areas(out: WorkedOut) -> Drawing | None:
         opens, closes = (_known(out, f"{name}_{what}_deg_atdc") for what in ("opens", "closes"))
         if opens is not None and closes is not None:
             drawn.append(AreaCurve(name, kind, theta.tolist(), curves[name].tolist(), opens, closes))
-    return area_plot(AreaPlot(tuple(drawn))) if drawn else None
+    return tuple(drawn)
 
 
 def pipe(out: WorkedOut) -> Drawing | None:

@@ -126,6 +126,7 @@ def add_files(
     utc_offset_h: float | None = None,
     sound: Mapping[str, Any] | None = None,
     road: Path | None = None,
+    names: Mapping[Path, str] | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
@@ -134,6 +135,7 @@ def add_files(
 
     sound : about an engine that is heard, from `told_of_sound`; else the record's cylinders, and two strokes
     road : a recording of the road speed during the one sound in `paths`: it settles octaves and shows the clutch
+    names : what a file is called where that is not its path's last part, such as one that came in through a page
 
     A file that cannot be read stays out with its reason, and the others still come in. Columns that are chosen for a
     table are remembered for the next one with the same first line.
@@ -166,7 +168,7 @@ def add_files(
                         "options": _told(options),
                     }
                 )
-                file = FileToAttach(path.name, media_type_of(path), data)
+                file = FileToAttach((names or {}).get(path, path.name), media_type_of(path), data)
                 entries = [EntryToKeep("file", document, file=file), *choice]
                 add_entries(notebook, trial.name, entries, author=author or user_name())
             except ScribelineError as error:
