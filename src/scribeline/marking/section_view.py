@@ -32,7 +32,7 @@ from scribeline.marking.shapes import (
 )
 from scribeline.marking.squish_detail import WIDTH_MM, SquishBand, squish_detail
 
-_PAPER_MM = 170.0  # the section is reduced until it is no taller
+PAPER_MM = 170.0  # the section is reduced until it is no taller
 _LABEL_MM = 24.0
 _BETWEEN_MM = 36.0  # room for labels between section and detail
 
@@ -109,13 +109,13 @@ def section_view(section: Section) -> Drawing:
     0.5
     """
     tall = section.deck_mm + section.chamber_depth_mm + section.stroke_mm
-    scale = customary_scale(tall, _PAPER_MM)
-    small = _scaled(section, scale)
-    axis, edge = small.pin_offset_mm, max((0.5 + WALL_SHARE) * small.bore_mm + 2.0, _foot(small) - 2.0)
+    scale = customary_scale(tall, PAPER_MM)
+    small = scaled(section, scale)
+    axis, edge = small.pin_offset_mm, _edge(small)
     groups = [
         *_cylinder(small),
         *_head(small),
-        *_moving_parts(small),
+        *(replace(one, moves=None) for one in _moving_parts(small)),
         group("dimension", Dimension((-0.5 * small.stroke_mm, 0), (0.5 * small.stroke_mm, 0),
                                      f"stroke {section.stroke_mm:.2f}", -_foot(small) - 6.0)),
     ]  # fmt: skip
@@ -128,7 +128,7 @@ def section_view(section: Section) -> Drawing:
         mark = Circle((axis + 0.5 * small.bore_mm, crown), 0.11 * small.bore_mm)
         groups.append(group("measured", mark, about="the place of detail A"))
         clearances = section.deck_clearance_mm, section.head_gasket_mm
-        detail = squish_detail(section.band, section.bore_mm, *clearances, (beside + WIDTH_MM, crown - 12.0))
+        detail = squish_detail(section.band, section.bore_mm, *clearances, detail_corner(small))
         groups += detail
         below = bounds(detail).bottom - 4 * NOTE_MM
     captions = [f"Section, {scale_words(scale)}.", *_captions(section)]
@@ -136,7 +136,51 @@ def section_view(section: Section) -> Drawing:
     return Drawing(section.name, "Section through the engine", _description(section), tuple(groups), scale)
 
 
-def _scaled(section: Section, scale: float) -> Section:
+def turning_view(section: Section) -> Drawing:
+    """The section alone, full size, at top dead centre: for a page that turns the crank.
+
+    What would point at a moving part is left out. The crank's centre is the origin.
+
+    >>> turning_view(Section(50.0, 50.0, 100.0, 31.0, 55.0, 50.0, 0.6, 0.7, chamber_depth_mm=16.0)).scale
+    1.0
+    """
+    still = replace(section, crank_deg_atdc=0.0)
+    edge = _edge(still)
+    groups = [*_cylinder(still), *_head(still), *_moving_parts(still)]
+    left, right = _labels(still, still)
+    moving = {"piston", "gudgeon pin", "crank pin"}
+    left = [one for one in left if one.lines[0] not in moving and not one.lines[0].startswith("rod ")]
+    right = [one for one in right if one.lines[0] not in moving]
+    groups += column(left, edge_mm=still.pin_offset_mm - edge, side="left", dots=True)
+    groups += column(right, edge_mm=still.pin_offset_mm + edge, side="right", dots=True)
+    words = ["Exhaust side on the right; turning clockwise.", "Walls, flywheel and the rod's shape: for orientation."]
+    words += wrapped(_assumed(still), 2.0 * edge + 20.0)
+    groups.append(group("note", *lettering((0.0, -_foot(still) - 7.0), words, anchor="middle")))
+    return Drawing(section.name, "Section through the engine", _description(still), tuple(groups))
+
+
+def squish_view(section: Section) -> Drawing | None:
+    """The squish region alone, enlarged; None where the head has no band."""
+    if section.band is None:
+        return None
+    clearances = section.deck_clearance_mm, section.head_gasket_mm
+    detail = squish_detail(section.band, section.bore_mm, *clearances, (0.0, 0.0))
+    words = f"The gap is {section.band.gap_mm:.2f} mm at the wall and {section.band.inner_gap_mm:.2f} mm at the inner "
+    words += f"edge of the band, under a head gasket of {section.head_gasket_mm:.2f} mm."
+    return Drawing("squish", "Squish, enlarged", words, tuple(detail))
+
+
+def _edge(small: Section) -> float:
+    """How far from the axis labels stand."""
+    return max((0.5 + WALL_SHARE) * small.bore_mm + 2.0, _foot(small) - 2.0)
+
+
+def detail_corner(small: Section) -> Point:
+    """Where the crown's edge at the bore wall lies in the enlarged squish region beside a section of this size."""
+    return small.pin_offset_mm + _edge(small) + _BETWEEN_MM + WIDTH_MM, small.crown_mm("top") - 12.0
+
+
+def scaled(section: Section, scale: float) -> Section:
     """The same engine in paper millimetres."""
 
     def lengths(of: Section | SquishBand | WallOpening) -> dict[str, Any]:
@@ -177,10 +221,7 @@ def _head(small: Section) -> list[Group]:
     plug, hole = roof.points[-1][0], crown + roof.points[-1][1]
     top = hole + 0.2 * small.bore_mm
     halves = []
-    for way in (1.0, -1.0):
-        under = Polyline(
-            tuple((axis + way * x, crown + y) for x, y in roof.points), tuple(way * turn for turn in roof.bulges)
-        )
+    for way, under in zip((1.0, -1.0), under_head(small), strict=True):
         gasket_face = path((axis + way * rim, face), (under.points[0][0], face), under.points[0])
         above = path(under.points[-1], (axis + way * plug, top), (axis + way * rim, top))
         halves.append(joined(gasket_face, under, above, closed=True))
@@ -190,6 +231,16 @@ def _head(small: Section) -> list[Group]:
         group("outline", *halves, about="cylinder head with squish band, chamber and plug hole"),
         *([group("note", *gaskets, fill="ink", about="head gasket")] if small.head_gasket_mm > 0 else []),
     ]
+
+
+def under_head(small: Section) -> tuple[Polyline, Polyline]:
+    """The head's lower side on the right and on the left, from the band's outer edge to the plug hole."""
+    roof, axis, crown = _roof(small), small.pin_offset_mm, small.crown_mm("top")
+    right, left = (
+        Polyline(tuple((axis + way * x, crown + y) for x, y in roof.points), tuple(way * turn for turn in roof.bulges))
+        for way in (1.0, -1.0)
+    )
+    return right, left
 
 
 def _roof(small: Section) -> Polyline:
@@ -215,18 +266,17 @@ def _roof(small: Section) -> Polyline:
 def _moving_parts(small: Section) -> list[Group]:
     (px, py), (gx, gy) = small.crank_pin, small.gudgeon_pin
     reach = _foot(small) + 2.0
-    axes = (
-        line((-reach, 0), (reach, 0)),
-        line((0, -reach), (0, reach)),
-        line((0, 0), (px, py)),
-        line((px, py), (gx, gy)),
-    )
+    axes = line((-reach, 0), (reach, 0)), line((0, -reach), (0, reach))
     skirts = small.skirt_intake_side_mm, small.skirt_exhaust_side_mm
+    body = piston(gx, gy + small.compression_height_mm, small.bore_mm, *skirts, small.dome_height_mm)
+    links = rod((px, py), (gx, gy), 0.2 * small.stroke_mm, 0.12 * small.bore_mm)
     return [
-        *piston(gx, gy + small.compression_height_mm, small.bore_mm, *skirts, small.dome_height_mm),
+        *(replace(one, moves="piston") for one in body),
         group("edge", Circle((0, 0), _foot(small)), about="flywheel, for orientation only"),
-        *rod((px, py), (gx, gy), 0.2 * small.stroke_mm, 0.12 * small.bore_mm),
+        *(replace(one, moves="rod") for one in links),
         group("centre", Circle((0, 0), 0.5 * small.stroke_mm), *axes, about="circle of the crank pin's centre"),
+        group("centre", line((0, 0), (px, py)), moves="crank"),
+        group("centre", line((px, py), (gx, gy)), moves="rod"),
     ]
 
 

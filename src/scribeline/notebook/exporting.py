@@ -11,11 +11,14 @@ from scribeline.errors import NotebookError
 from scribeline.notebook import rows, tables
 from scribeline.notebook.archive import (
     INDEX,
+    LARGEST_INDEX_BYTES,
+    LARGEST_JOURNAL_BYTES,
     ArchivedAttachment,
     ArchivedBuild,
     ArchivedEdit,
     ArchivedEntry,
     ArchivedFile,
+    ArchivedLedgerEntry,
     ArchivedRevision,
     ArchivedTrial,
     Index,
@@ -25,6 +28,7 @@ from scribeline.notebook.archive import (
 )
 from scribeline.notebook.entries import canonical, sha256_of
 from scribeline.notebook.journal import entry_rows
+from scribeline.notebook.ledger import LEDGER, ledger_entry_of
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_text
 from scribeline.notebook.trials import TRIALS, Entry, Trial, entries_of, trial_of
@@ -65,7 +69,7 @@ def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
         driven.sort(key=lambda trial: trial.name)
         builds = [_archived(connection, notebook, row) for row in found]
         index = Index(format_version=Index.version_for(builds, driven), builds=builds, trials=driven)
-        _put(packed, INDEX, index.written().encode())
+        _put(packed, INDEX, _importable(index.written().encode(), LARGEST_INDEX_BYTES))
         for build in index.builds:
             for revision in build.revisions:
                 row = connection.execute(rows.REVISIONS.where(tables.revisions.c.id == revision.id)).one()
@@ -73,7 +77,8 @@ def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
                 _put(packed, record_path(build.name, revision.number), text.encode())
         for build in index.builds:
             if build.edits_sha256:
-                _put(packed, journal_path(build.name), _journal(connection, build.id))
+                journal = _importable(_journal(connection, build.id), LARGEST_JOURNAL_BYTES)
+                _put(packed, journal_path(build.name), journal)
         for sha256 in sorted(index.sizes()):
             _put(packed, content_path(sha256), rows.content_of(connection, notebook.address, sha256))
     return index
@@ -86,6 +91,7 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
     of_attachments = rows.ATTACHMENTS.where(attachments.build_id == build.id).order_by(
         attachments.attached_at, attachments.id
     )
+    of_ledger = LEDGER.where(tables.ledger_entries.c.build_id == build.id)
     return ArchivedBuild(
         id=build.id,
         name=build.name,
@@ -114,6 +120,19 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
                 attached_at=time_text(one.attached_at),
             )
             for one in (rows.attachment_of(row) for row in connection.execute(of_attachments))
+        ],
+        ledger=[
+            ArchivedLedgerEntry(
+                id=one.id,
+                number=one.number,
+                revision_number=one.revision_number,
+                kind=one.kind,
+                author=one.author,
+                note=one.note,
+                made_at=time_text(one.made_at),
+                data=canonical(one.data),
+            )
+            for one in map(ledger_entry_of, connection.execute(of_ledger))
         ],
         edits_sha256=sha256_of(journal) if (journal := _journal(connection, build.id)) else None,
     )
@@ -173,6 +192,13 @@ def _put(packed: zipfile.ZipFile, name: str, data: bytes) -> None:
     info.create_system = 3
     info.external_attr = 0o100644 << 16
     packed.writestr(info, data)
+
+
+def _importable(data: bytes, largest_bytes: int) -> bytes:
+    """The bytes, unless an import would refuse so many: an export that cannot be read back is worse than none."""
+    if len(data) > largest_bytes:
+        raise OSError(f"its journals have {len(data)} bytes, more than the {largest_bytes} that an import accepts")
+    return data
 
 
 def _not_written(path: Path, reason: str, remedy: str) -> NotebookError:

@@ -95,11 +95,16 @@ def _moved(moved: tuple[Moved, ...]) -> Iterator[str]:
         label = textwrap.wrap(one.label, _LABEL - 2)
         for words in label[:-1]:
             yield f"  {words}"
-        numbers = "".join(f"{_number(v, one.unit):>{w}}" for v, w in ((one.before, 16), (one.after, 16), (one.by, 16)))
+        numbers = "".join(f"{numbered(v, one.unit):>{w}}" for v, w in ((one.before, 16), (one.after, 16), (one.by, 16)))
         yield f"  {label[-1]:<{_LABEL}}{numbers}"
 
 
-def _number(value: float | None, unit: str) -> str:
+def numbered(value: float | None, unit: str) -> str:
+    """A number of the card with its unit and as many digits as are told of a plan; "none" where there is none.
+
+    >>> numbered(1.4275, "mm")
+    '1.43 mm'
+    """
     if value is None:
         return "none"
     digits = {"mm": 2, "deg": 2, "mm2": 1, "cc": 2, "ratio": 2, "km/h": 1, "m/s": 2, "kW": 2}.get(unit)
@@ -175,7 +180,7 @@ def cut_step_text(step: CutStep) -> Iterator[str]:
         yield "  expect"
         for expected in step.expected:
             value = show(expected.value, expected.unit, expected.plus_minus)
-            before = "" if expected.before is None else f" (was {_number(expected.before, expected.unit)})"
+            before = "" if expected.before is None else f" (was {numbered(expected.before, expected.unit)})"
             yield from _item("-", f"{expected.label}: {value}{before}", 4)
         yield from _item(">", step.expected[0].if_different, 4)
 

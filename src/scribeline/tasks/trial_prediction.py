@@ -149,6 +149,11 @@ def predicted_beside(
         )
     names = [one.key for one in shown.measured.measures if one.unit == "s"]
     gates = [gate for name in names for gate in gates_of([name])]
+    return predict_road(shown.record, gates, shown.state.air, progress=progress), seen_in(shown, names)
+
+
+def seen_in(shown: Shown, names: Sequence[str]) -> dict[str, list[Seen]]:
+    """What the runs of each setup took of these measures, where two runs or more count."""
     seen: dict[str, list[Seen]] = {}
     for name in names:
         for setup in setups_of(shown.measured.runs):
@@ -156,4 +161,4 @@ def predicted_beside(
             if len(values) > 1:
                 half = float(special.stdtrit(len(values) - 1, 0.975)) * scatter(values) / len(values) ** 0.5
                 seen.setdefault(name, []).append(Seen(setup, mean(values), half, len(values)))
-    return predict_road(shown.record, gates, shown.state.air, progress=progress), seen
+    return seen

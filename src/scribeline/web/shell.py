@@ -191,9 +191,9 @@ def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
             button("Use mine", take_mine)
 
 
-def cautions(*kinds: str) -> None:
-    """The cautions that belong beside this work, folded but never hidden."""
-    with ui.element("details").classes("cautions").props("open"):
+def cautions(*kinds: str, folded: bool = False) -> None:
+    """The cautions that belong beside this work. folded : they have been read, and their head is enough to find them"""
+    with ui.element("details").classes("cautions").props("" if folded else "open"):
         text("Before you go on: cautions", "summary")
         with ui.element("ul"):
             for sentence in cautions_text(*kinds):
