@@ -50,7 +50,7 @@ def document(place: str) -> Document:
             f"There is no page {place!r} in the help.\n    what to do: look for it in the list of all pages"
         )
     parser = MarkdownIt("commonmark", {"html": False}).enable("table")
-    tokens = parser.parse(path.read_text(encoding="utf-8"))
+    tokens = parser.parse(re.sub(r"<!--.*?-->", "", path.read_text(encoding="utf-8"), flags=re.DOTALL))
     here = PurePosixPath(path.relative_to(folder()).as_posix())
     title = here.stem
     if tokens and tokens[0].type == "heading_open":
@@ -58,6 +58,8 @@ def document(place: str) -> Document:
         tokens = tokens[3:]
     seen: set[str] = set()
     for at, token in enumerate(tokens):
+        if token.tag == "h1":
+            token.tag = "h2"  # the page's title is the one that stands above it
         if token.type == "heading_open":
             token.attrSet("id", _anchor(_plain(tokens[at + 1]), seen))
         for child in token.children or ():

@@ -16,6 +16,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.inline_drawings import drawing_style
 from scribeline.web import api
 from scribeline.web.desk import OpenDesk
+from scribeline.web.guard import device_of
 from scribeline.web.lost import register_lost_pages
 from scribeline.web.pages import PAGES, STEP_PAGES
 from scribeline.web.routes import answer_refusals, routes
@@ -68,7 +69,8 @@ def _register_step(state: State, step: str, title: str, build_step: Any) -> None
         preferences = begin_page(f"{title}: {build}")
         client = context.client
         request = client.request
-        device = preferences.device or "this computer"
+        own = device_of(request.scope) if request is not None else None
+        device = preferences.device or (own.name if own is not None else "this computer")
         try:
             desk = OpenDesk(state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S))
         except ScribelineError as refusal:

@@ -30,8 +30,8 @@ def build(state: State, page: str = "") -> None:
         return
     begin_page(f"{found.title} - help")
     with frame(found.title), ui.element("div").classes("help"):
-        _beside()
         _text(found)
+        _beside()
 
 
 def _beside() -> None:

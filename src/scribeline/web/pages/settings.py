@@ -59,8 +59,8 @@ def _this_device(preferences: Preferences) -> None:
         _choice("Lengths are shown in", "units", UNITS, preferences.units, wish)
         _choice("Light", "light", LIGHTS, preferences.light, wish)
         _choice("Paper in the printer", "paper", PAPERS, preferences.paper, wish)
-        name = ui.input("Your name beside what you edit and keep", value=preferences.device)
-        name.props('outlined maxlength=40 hint="Empty: the name of the device, or of the computer\'s user"').classes(
+        name = ui.input("Your name", value=preferences.device)
+        name.props('outlined maxlength=40 hint="Stands beside what you edit and keep"').classes(
             "wide"
         )
         name.on("change", lambda: wish.keep(device=str(name.value or "").strip()[:40]))
