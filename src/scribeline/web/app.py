@@ -69,8 +69,8 @@ def _register_step(state: State, step: str, title: str, build_step: Any) -> None
         preferences = begin_page(f"{title}: {build}")
         client = context.client
         request = client.request
-        own = device_of(request.scope) if request is not None else None
-        device = preferences.device or (own.name if own is not None else "this computer")
+        let_in = device_of(request.scope) if request is not None else None
+        device = preferences.device or (let_in.name if let_in is not None else "this computer")
         try:
             desk = OpenDesk(state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S))
         except ScribelineError as refusal:
