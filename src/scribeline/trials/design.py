@@ -58,8 +58,8 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
     if pairs is not None:
         places = None if "order" in leave_out else _places(chosen, pairs)
         if places is not None:
-            words = ("each run later in the day",)
-            return Design(chosen, is_second, pairs, ("order",), words, places, None, (), tuple(warnings))
+            drift = ("each run later in the day",)
+            return Design(chosen, is_second, pairs, ("order",), drift, places, None, (), tuple(warnings))
         warnings += _turns(chosen, pairs, first, second)
         return Design(chosen, is_second, pairs, (), (), np.empty((len(chosen), 0)), None, (), tuple(warnings))
     names: list[str] = []
