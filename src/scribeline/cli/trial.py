@@ -232,9 +232,13 @@ def compare(
     if xlsx is not None:
         verdict_files.write_xlsx(compared, xlsx)
         written.append(xlsx)
-    for picture in (svg, png):
-        if picture is not None:
-            written += verdict_files.write_pictures(compared, picture, transparent=transparent)
+    if svg is not None or png is not None:
+        from scribeline.tasks.prediction_drawings import prediction_drawings
+
+        further = prediction_drawings(compared, predictions)
+        for picture in (svg, png):
+            if picture is not None:
+                written += verdict_files.write_pictures(compared, picture, transparent=transparent, further=further)
     for path in written:
         print(f"Written: {path.resolve()}", file=sys.stderr if json else sys.stdout)
 

@@ -42,12 +42,15 @@ class RoadPrediction:
     """What a curve says of the road: a time with its band for each gate, top speed, and what both rest on.
 
     gates : gate -> time [s], or the reason why there is none; top_m_s : top speed, or the reason
+    rpm, power_kw : the simulated curve that it rests on, at the crank
     """
 
     name: str
     gates: tuple[tuple[Gate, Predicted | str], ...]
     top_m_s: Predicted | str
     assumed: tuple[str, ...]
+    rpm: tuple[float, ...] = ()
+    power_kw: tuple[float, ...] = ()
 
 
 def predict_road(
@@ -87,7 +90,8 @@ def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Ai
     except TrialError as error:
         top = str(error).splitlines()[0]
     assumed = (f"the curve may be off by {100 * CURVE_SHARE:g} %: judgement", *vehicle.assumed)
-    return RoadPrediction(curve.name, tuple(found), top, assumed)
+    kw = tuple(float(one) / 1e3 for one in power)
+    return RoadPrediction(curve.name, tuple(found), top, assumed, tuple(map(float, rpm)), kw)
 
 
 def prediction_text(found: RoadPrediction, measured: Measured | None = None) -> str:
