@@ -7,18 +7,23 @@
      +-- WorkingError         a derived number that was asked for does not exist for this engine
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
+     |    +-- EditConflict    two devices changed the same place of the work in hand
      +-- SheetError           a drawing or page that cannot be made as asked
      +-- RubbingError         a photograph in which ports cannot be measured
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
      +-- SearchError          a search, or one of its parts, that is refused or has no answer
      +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
      +-- TrialError           runs that cannot carry the question that is asked of them
+     +-- ServeError           the pages cannot be served as asked
+     +-- JobError             work in the background that was stopped, failed, or ended with its process
+     +-- UploadError          a file that came in through the page and is not accepted
 
 A refusal names the value, the accepted range and what to do about it. Errors of the libraries underneath never
 reach the user: whoever calls a library turns its error into one of these.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 
 class ScribelineError(Exception):
@@ -38,6 +43,7 @@ class Problem:
     value : what stands there now, as text
     accepted : what would be accepted
     remedy : what to do
+    at : the same place as keys and list positions counted from 0, for a program; empty where there is none
     """
 
     where: str
@@ -45,6 +51,7 @@ class Problem:
     value: str
     accepted: str
     remedy: str
+    at: tuple[str | int, ...] = field(default=(), compare=False)
 
     def __str__(self) -> str:
         line = f"line {self.line}: " if self.line else ""
@@ -83,6 +90,27 @@ class NotebookError(ScribelineError):
     """The notebook cannot be opened, read or written as asked."""
 
 
+class EditConflict(NotebookError):  # noqa: N818 - it is a question to the builder, not a fault
+    """Two devices changed the same place of the work in hand; the later one was not kept, and nothing was overwritten.
+
+    path : the place; yours : what was to be put there; theirs : what is there now, None for nothing
+    device, label : of the edit that put it there; empty where no edit is known to have
+    """
+
+    def __init__(self, path: str, yours: Any, theirs: Any, device: str = "", label: str = "") -> None:
+        self.path, self.yours, self.theirs, self.device, self.label = path, yours, theirs, device, label
+        by = f" by {device}" if device else ""
+        super().__init__(
+            f"{path} was changed{by} in the meantime: it is {_short(theirs)} now, and was to become {_short(yours)}.\n"
+            f"    kept: {_short(theirs)}\n    what to do: choose one of the two"
+        )
+
+
+def _short(value: Any) -> str:
+    text = "nothing" if value is None else str(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
 class SheetError(ScribelineError):
     """A drawing or page cannot be made as asked."""
 
@@ -105,3 +133,15 @@ class TrialError(ScribelineError):
 
 class RubbingError(ScribelineError):
     """A photograph or scan of a rubbing in which ports cannot be measured as they should."""
+
+
+class ServeError(ScribelineError):
+    """The pages cannot be served as asked."""
+
+
+class JobError(ScribelineError):
+    """Work in the background came to no result: it was stopped, it failed, or its process ended."""
+
+
+class UploadError(ScribelineError):
+    """A file that came in through the page is of no accepted kind, too large, or not what it says it is."""

@@ -157,8 +157,8 @@ def kart(index: Any) -> Any:
 
 CONTRADICTIONS: list[tuple[str, Callable[[Any], Any], str]] = [
     ("format", lambda i: i.update(format="other"), "format: Input should be 'scribeline notebook'"),
-    ("version", lambda i: i.update(format_version=3), "format_version: Input should be 1 or 2"),
-    ("version of trials", lambda i: i.update(format_version=2), "version 2 is the one with trials"),
+    ("version", lambda i: i.update(format_version=4), "format_version: Input should be 1, 2 or 3"),
+    ("version of trials", lambda i: i.update(format_version=2), "version 2 trials too"),
     ("unknown key", lambda i: i.update(more=1), "more: Extra inputs are not permitted"),
     ("no builds", lambda i: i.pop("builds"), "builds: Field required"),
     ("name out of the folder", lambda i: kart(i).update(name="../kart"), "has / in it"),
@@ -171,7 +171,7 @@ CONTRADICTIONS: list[tuple[str, Callable[[Any], Any], str]] = [
     ("local time", lambda i: kart(i).update(created_at="2026-11-25T10:15:00"), "created_at"),
     ("no such day", lambda i: kart(i).update(created_at="2026-02-30T10:15:00.000000Z"), "created_at"),
     ("note", lambda i: kart(i).update(note="\x1b"), "note"),
-    ("no revisions", lambda i: kart(i).update(revisions=[], attachments=[]), "not numbered 1, 2, 3"),
+    ("no revisions", lambda i: kart(i).update(revisions=[], attachments=[]), "neither a revision nor work in hand"),
     ("gap", lambda i: kart(i)["revisions"][1].update(number=3), "not numbered 1, 2, 3"),
     ("number 0", lambda i: kart(i)["revisions"][0].update(number=0), "greater than or equal to 1"),
     ("huge number", lambda i: kart(i)["revisions"][0].update(number=2**40), "less than 2147483648"),

@@ -24,7 +24,7 @@ from scribeline.notebook import (
     restore,
     trials,
 )
-from scribeline.notebook.trials import canonical
+from scribeline.notebook.entries import canonical
 from tests.notebook.archives import entries_of, fill, index_of, pack, with_index
 from tests.notebook.test_importing import everything
 

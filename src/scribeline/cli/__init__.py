@@ -18,6 +18,7 @@ from scribeline.cli.pipe import pipe
 from scribeline.cli.plan import plan
 from scribeline.cli.record import check, schema
 from scribeline.cli.rubbing import rubbing
+from scribeline.cli.serve import serve
 from scribeline.cli.sheets import sheets
 from scribeline.cli.stacks import stacks
 from scribeline.cli.trace import trace
@@ -46,6 +47,7 @@ app.command("rubbing", short_help="Measure ports on a photograph of a pencil rub
 app.command("new", short_help="Make a record: asks for the measurements one by one.")(new)
 app.command("check", short_help="Look whether a record could be of a real engine.")(check)
 app.command("schema", short_help="Print the JSON Schema of a record, for editors.")(schema)
+app.command("serve", short_help="Open the pages: the whole job in a browser.")(serve)
 app.add_typer(notebook, name="notebook", help="Keep every record of every cylinder, with its history.")
 app.add_typer(trial, name="trial", help="Test runs: keep them, compare them, hear what they can show.")
 

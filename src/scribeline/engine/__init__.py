@@ -4,7 +4,7 @@ from scribeline.engine.bottom_end import GasketSheet
 from scribeline.engine.head import Squish
 from scribeline.engine.measured import COVERAGE_FACTOR, INSTRUMENTS, Measured, Part, Reading, Spec, readings
 from scribeline.engine.ports import EXHAUST_ROLES, TRANSFER_ROLES, Port
-from scribeline.engine.reading import judged_again, read_record, read_record_file
+from scribeline.engine.reading import judged_again, read_record, read_record_file, record_of
 from scribeline.engine.record import EngineRecord
 from scribeline.engine.writing import write_record
 
@@ -25,5 +25,6 @@ __all__ = [
     "read_record",
     "read_record_file",
     "readings",
+    "record_of",
     "write_record",
 ]

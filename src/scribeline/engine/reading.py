@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -54,6 +55,17 @@ def read_record_file(path: Path) -> EngineRecord:
     return read_record(text, str(path))
 
 
+def record_of(document: dict[str, Any], origin: str = "engine record") -> EngineRecord:
+    """The engine record that a document in memory is, or its refusal: what `read_record` does without the text."""
+    try:
+        problems, record = _judged(document, {})
+    except RecursionError:
+        raise RecordError([_TOO_DEEP], origin) from None
+    if record is None or problems:
+        raise RecordError(problems, origin)
+    return record
+
+
 def judged_again(record: EngineRecord) -> EngineRecord:
     """Return a record that was changed in memory, or refuse it as a file with the same content would be."""
     problems, same = _judged(record.model_dump(mode="json", by_alias=True, exclude_none=True), {})
@@ -74,14 +86,14 @@ def _judged(data: dict[str, Any], lines: dict[Location, int]) -> tuple[list[Prob
         record = validated(data)
     except ValidationError as error:
         errors = error.errors(include_url=False)
-        refused = [explain(one, data, lines) for one in errors]
+        refused = [replace(explain(one, data, lines), at=one["loc"]) for one in errors]
         return refused + [_problem(one, data, lines) for one in still_impossible(data, errors)], None
     return [_problem(one, data, lines) for one in impossibilities(record)], record
 
 
 def _problem(finding: Impossible, data: dict[str, Any], lines: dict[Location, int]) -> Problem:
     where, line = named(finding.location, data), line_of(finding.location, lines)
-    return Problem(where, line, finding.value, finding.accepted, finding.remedy)
+    return Problem(where, line, finding.value, finding.accepted, finding.remedy, finding.location)
 
 
 def _not_toml(error: ValueError, text: str) -> Problem:

@@ -12,6 +12,9 @@ To this room an engine record is TOML text and nothing more: `scribeline.tasks` 
     rows.py         finding and writing them inside a transaction
     store.py        keeping and reading, one transaction per call
     trials.py       the same for trials: a journal that only grows
+    places.py       a place in a JSON document: reading it, putting something there
+    journal.py      the work in hand of a build, and the journal of edits that made it
+    edits.py        editing it: one transaction per call
     opening.py      opening a notebook where one is, or beginning one
     difference.py   what changed between two records, field by field
     archive.py      the zip a notebook is exported to: its layout, limits and proofs
@@ -22,9 +25,11 @@ To this room an engine record is TOML text and nothing more: `scribeline.tasks` 
 from scribeline.notebook.address import Address, resolve
 from scribeline.notebook.archive import Archive, open_archive
 from scribeline.notebook.difference import Change, differences
+from scribeline.notebook.edits import begin_work, edits_after, make_edit, turn_back, work_in_hand
 from scribeline.notebook.entries import Attachment, Build, BuildSummary, FileToAttach, Kept, Revision
 from scribeline.notebook.exporting import export
 from scribeline.notebook.importing import restore
+from scribeline.notebook.journal import Edit, Work
 from scribeline.notebook.opening import open_notebook
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.trials import (
@@ -46,6 +51,7 @@ __all__ = [
     "Build",
     "BuildSummary",
     "Change",
+    "Edit",
     "Entry",
     "EntryToKeep",
     "FileToAttach",
@@ -54,15 +60,21 @@ __all__ = [
     "Revision",
     "Trial",
     "TrialSummary",
+    "Work",
     "add_entries",
     "begin_trial",
+    "begin_work",
     "differences",
+    "edits_after",
     "export",
     "find_trial",
     "last_entry_like",
+    "make_edit",
     "open_archive",
     "open_notebook",
     "resolve",
     "restore",
     "trials",
+    "turn_back",
+    "work_in_hand",
 ]

@@ -2,6 +2,7 @@
 
     notebook.json            everything but the records and the files: builds, revisions, attachments, trials
     builds/NAME/0001.toml    each record, to the letter
+    builds/NAME/edits.jsonl  the journal of its work in hand, where there is one: one edit a line
     files/SHA256             the content of each attached file, once
 
 The same notebook always gives the same bytes: fixed order, fixed dates, nothing compressed, no time of the export.
@@ -27,14 +28,17 @@ from scribeline.notebook.entries import (
     LARGEST_RECORD_BYTES,
     accepted_name,
     accepted_text,
+    canonical,
     document_of,
     sha256_of,
 )
+from scribeline.notebook.journal import Played
+from scribeline.notebook.places import at, checked, inserts, is_same
 from scribeline.notebook.tables import time_from_text, time_text
-from scribeline.notebook.trials import canonical
 
 INDEX = "notebook.json"
 LARGEST_INDEX_BYTES = 64 * 1024**2
+LARGEST_JOURNAL_BYTES = 1024**3
 
 # Together the entries may unpack to this many times the archive's own size, and to this much in any case.
 _UNPACKED_PER_PACKED = 50
@@ -61,14 +65,17 @@ def _text(text: str) -> str:
         raise ValueError(str(error)) from None
 
 
-def _canonical(text: str) -> str:
+def _canonical_value(text: str) -> str:
     try:
-        data = json.loads(text)
-        if not isinstance(data, dict):
-            raise ValueError("is no object")
-        return _unaltered(text, canonical(data))
+        return _unaltered(text, canonical(json.loads(text)))
     except (NotebookError, RecursionError) as error:
         raise ValueError(str(error)) from None
+
+
+def _canonical(text: str) -> str:
+    if not text.startswith("{"):
+        raise ValueError("is no object")
+    return _canonical_value(text)
 
 
 Identity = Annotated[str, Field(pattern=r"\A[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}\z")]
@@ -96,6 +103,21 @@ class ArchivedRevision(_Entry):
     record_sha256: Sha256
 
 
+class ArchivedEdit(_Entry):
+    """One line of edits.jsonl; `before` and `after` are JSON texts, nothing where nothing was there."""
+
+    id: Identity
+    number: Number
+    kind: Literal["begin", "edit", "undo", "redo"]
+    of: Number | None
+    path: SomeText
+    before: Annotated[str, AfterValidator(_canonical_value)] | None
+    after: Annotated[str, AfterValidator(_canonical_value)] | None
+    label: Text
+    device: SomeText
+    made_at: Moment
+
+
 class ArchivedAttachment(_Entry):
     """One attachment without its content, which stands in the file that `content_path` names."""
 
@@ -109,7 +131,7 @@ class ArchivedAttachment(_Entry):
 
 
 class ArchivedBuild(_Entry):
-    """One build with its history."""
+    """One build with its history. edits_sha256 : of the journal of its work in hand; None where there is none."""
 
     id: Identity
     name: Name
@@ -117,6 +139,7 @@ class ArchivedBuild(_Entry):
     note: Text
     revisions: list[ArchivedRevision]
     attachments: list[ArchivedAttachment]
+    edits_sha256: Sha256 | None = None
 
 
 class ArchivedFile(_Entry):
@@ -154,10 +177,13 @@ class ArchivedTrial(_Entry):
 
 
 class Index(_Entry):
-    """The content of notebook.json. Version 2 is written where there are trials, which version 1 did not know."""
+    """The content of notebook.json.
+
+    Version 2 is written where there are trials, which version 1 did not know; version 3 where there is work in hand.
+    """
 
     format: Literal["scribeline notebook"] = "scribeline notebook"
-    format_version: Literal[1, 2] = 1
+    format_version: Literal[1, 2, 3] = 1
     builds: list[ArchivedBuild]
     trials: list[ArchivedTrial] = []
 
@@ -168,18 +194,27 @@ class Index(_Entry):
         for trial in self.trials:
             yield from (entry.file for entry in trial.entries if entry.file is not None)
 
+    @staticmethod
+    def version_for(builds: list[ArchivedBuild], trials: list[ArchivedTrial]) -> Literal[1, 2, 3]:
+        """The oldest version that knows all of this."""
+        return 3 if any(build.edits_sha256 for build in builds) else 2 if trials else 1
+
     def sizes(self) -> dict[str, int]:
         """Size in bytes of each attached content by its hash, each once."""
         return {file.sha256: file.size_bytes for file in self.files()}
 
     def written(self) -> str:
-        """The text of notebook.json; without trials it is what version 1 wrote, to the letter."""
-        return self.model_dump_json(indent=2, exclude=None if self.trials else {"trials"}) + "\n"
+        """The text of notebook.json; where nothing is newer, it is what the older version wrote, to the letter."""
+        newer: dict[str, Any] = {} if self.trials else {"trials": True}
+        if self.format_version < 3:
+            newer["builds"] = {"__all__": {"edits_sha256"}}
+        return self.model_dump_json(indent=2, exclude=newer) + "\n"
 
     def paths(self) -> list[str]:
         """Every entry that belongs into the archive, in its order."""
         records = [record_path(build.name, r.number) for build in self.builds for r in build.revisions]
-        return [INDEX, *records, *(content_path(sha256) for sha256 in sorted(self.sizes()))]
+        journals = [journal_path(build.name) for build in self.builds if build.edits_sha256]
+        return [INDEX, *records, *journals, *(content_path(sha256) for sha256 in sorted(self.sizes()))]
 
     def contradictions(self) -> Iterator[str]:
         """What cannot be true of a notebook."""
@@ -194,13 +229,15 @@ class Index(_Entry):
         }.items():
             if twice := [text for text, count in Counter(texts).items() if count > 1]:
                 yield f"two {what} are the same: {twice[0]}"
-        if (self.format_version == 2) != bool(self.trials):
-            yield "version 2 is the one with trials, version 1 the one without"
+        if self.format_version != self.version_for(self.builds, self.trials):
+            yield "version 1 has only builds, version 2 trials too, version 3 work in hand"
         if {(file.sha256, file.size_bytes) for file in self.files()} != set(self.sizes().items()):
             yield "one content has two sizes"
         for build in self.builds:
             numbers = [revision.number for revision in build.revisions]
-            if not numbers or numbers != list(range(1, len(numbers) + 1)):
+            if not numbers and not build.edits_sha256:
+                yield f"there is nothing of {build.name!r}, neither a revision nor work in hand"
+            if numbers != list(range(1, len(numbers) + 1)):
                 yield f"the revisions of {build.name!r} are not numbered 1, 2, 3 without a gap"
             for revision in build.revisions:
                 if (revision.parent_number or 0) >= revision.number:
@@ -227,6 +264,11 @@ def record_path(build_name: str, number: int) -> str:
     return f"builds/{build_name}/{number:04d}.toml"
 
 
+def journal_path(build_name: str) -> str:
+    """Where in the archive the journal of a build's work in hand stands."""
+    return f"builds/{build_name}/edits.jsonl"
+
+
 def content_path(sha256: str) -> str:
     """Where in the archive the content of an attached file stands."""
     return f"files/{sha256}"
@@ -250,6 +292,19 @@ class Archive:
             text = data.decode()
             return text, document_of(text)
 
+    def edits(self, build: ArchivedBuild) -> list[ArchivedEdit]:
+        """The journal of a build, proved against its hash and played from its start."""
+        if build.edits_sha256 is None:
+            return []
+        with _refusing(self._path):
+            path = journal_path(build.name)
+            data = _read(self._packed, path, LARGEST_JOURNAL_BYTES)
+            _prove(path, data, build.edits_sha256)
+            edits = [ArchivedEdit.model_validate_json(line) for line in data.decode().split("\n")[:-1]]
+            for contradiction in _unplayable(edits):
+                raise ValueError(f"{path}: {contradiction}")
+            return edits
+
     def content(self, sha256: str) -> bytes:
         """One content, proved against its hash and size."""
         with _refusing(self._path):
@@ -265,6 +320,7 @@ class Archive:
         for build in self.index.builds:
             for revision in build.revisions:
                 self.record(build, revision)
+            self.edits(build)
         for sha256 in self._sizes:
             self.content(sha256)
 
@@ -314,6 +370,29 @@ def _index_of(packed: zipfile.ZipFile, packed_bytes: int) -> Index:
     for name in Counter(index.paths()) - there:
         raise ValueError(f"{name} is missing")
     return index
+
+
+def _unplayable(edits: list[ArchivedEdit]) -> Iterator[str]:
+    """What cannot be true of a journal: each edit must have found what it says it found."""
+    if not edits or [one.number for one in edits] != list(range(1, len(edits) + 1)):
+        yield "its edits are not numbered 1, 2, 3 without a gap"
+    if len({one.id for one in edits}) < len(edits):
+        yield "two edits are the same"
+    played = Played()
+    for one in edits:
+        before, after = (None if text is None else json.loads(text) for text in (one.before, one.after))
+        try:
+            place = checked(one.path)
+            sound = inserts(played.document, place, before, after) or is_same(at(played.document, place), before)
+            if one.kind in ("undo", "redo"):
+                stack = played.done if one.kind == "undo" else played.undone
+                sound = sound and bool(stack) and one.of == stack[-1].number
+            if (one.kind == "begin") != (one.number == 1) or not sound:
+                raise ValueError("something else was there")
+            played.play(one)
+        except (NotebookError, LookupError, TypeError, ValueError) as error:
+            yield f"edit {one.number} does not follow from those before it: {error}"
+            return
 
 
 def _read(packed: zipfile.ZipFile, path: str, largest_bytes: int) -> bytes:

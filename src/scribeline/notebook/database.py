@@ -6,6 +6,7 @@ as it was at one moment.
 """
 
 import sqlite3
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -26,6 +27,7 @@ class Database:
         self.address = address
         self.is_sqlite = address.path is not None
         self._wait_s = wait_s
+        self._one_thread = threading.Lock()  # SQLite would have the second writer look again every so often
         arguments: dict[str, Any] = {"timeout": wait_s} if self.is_sqlite else {"connect_timeout": 10}
         try:
             self.engine = sa.create_engine(address.url, connect_args=arguments)
@@ -59,6 +61,7 @@ class Database:
         """A transaction of the only writer. It is committed, safely on disk, when the block ends without an error."""
         with (
             plainly(self.address, doing),
+            self._one_thread,
             self.engine.connect() as connection,
             self._only_writer(connection, doing),
         ):

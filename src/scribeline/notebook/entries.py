@@ -1,6 +1,7 @@
 """What a notebook keeps, as the rest of the program sees it, and which names and texts it accepts. No database here."""
 
 import hashlib
+import json
 import math
 import tomllib
 import unicodedata
@@ -13,6 +14,7 @@ from scribeline.errors import NotebookError
 LONGEST_NAME = 80
 LONGEST_TEXT = 20_000
 LARGEST_RECORD_BYTES = 4 * 1024**2
+LARGEST_DATA_BYTES = 4 * 1024**2
 LARGEST_FILE_BYTES = 256 * 1024**2  # a file is held in memory while it is kept
 
 _NOT_IN_NAMES = set('/\\:*?"<>|')  # a build's name is a folder in an export, on every operating system
@@ -30,13 +32,17 @@ class Build:
 
 @dataclass(frozen=True)
 class BuildSummary:
-    """A build and how far it has come. The last two are None only for a build without a revision."""
+    """A build and how far it has come. last_number, last_kept_at : None only for a build without a revision.
+
+    last_edited_at : when its work in hand was last changed; None where it never was
+    """
 
     build: Build
     revision_count: int
     file_count: int
     last_number: int | None
     last_kept_at: datetime | None
+    last_edited_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -180,6 +186,26 @@ def json_of(document: Any) -> Any:
     if isinstance(document, float) and not math.isfinite(document):
         return str(document)
     return document
+
+
+def canonical(data: Any, what: str = "An entry of a trial") -> str:
+    """The JSON text of what a journal keeps: the same for the same data, always.
+
+    >>> canonical({"b": 1, "a": "x"})
+    '{"a":"x","b":1}'
+    """
+    try:
+        text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    except (TypeError, ValueError, RecursionError) as error:
+        raise NotebookError(
+            f"{what} cannot be kept: {error}.\n    kept: nothing\n    what to do: please report it"
+        ) from error
+    if len(text.encode(errors="replace")) > LARGEST_DATA_BYTES or "\\u0000" in text:
+        raise NotebookError(
+            f"{what} has {len(text)} characters.\n    accepted: at most {LARGEST_DATA_BYTES} bytes, no "
+            "U+0000\n    kept: nothing\n    what to do: keep it as a file"
+        )
+    return text
 
 
 def _has_null(value: Any) -> bool:

@@ -13,17 +13,21 @@ from scribeline.notebook.archive import (
     INDEX,
     ArchivedAttachment,
     ArchivedBuild,
+    ArchivedEdit,
     ArchivedEntry,
     ArchivedFile,
     ArchivedRevision,
     ArchivedTrial,
     Index,
     content_path,
+    journal_path,
     record_path,
 )
+from scribeline.notebook.entries import canonical, sha256_of
+from scribeline.notebook.journal import entry_rows
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_text
-from scribeline.notebook.trials import TRIALS, Entry, Trial, canonical, entries_of, trial_of
+from scribeline.notebook.trials import TRIALS, Entry, Trial, entries_of, trial_of
 
 
 def export(notebook: Notebook, path: Path) -> Index:
@@ -60,13 +64,16 @@ def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
         driven = [_archived_trial(connection, trial_of(row), row.build_id) for row in connection.execute(TRIALS)]
         driven.sort(key=lambda trial: trial.name)
         builds = [_archived(connection, notebook, row) for row in found]
-        index = Index(format_version=2 if driven else 1, builds=builds, trials=driven)
+        index = Index(format_version=Index.version_for(builds, driven), builds=builds, trials=driven)
         _put(packed, INDEX, index.written().encode())
         for build in index.builds:
             for revision in build.revisions:
                 row = connection.execute(rows.REVISIONS.where(tables.revisions.c.id == revision.id)).one()
                 text = rows.revision_of(row, notebook.address).record_toml
                 _put(packed, record_path(build.name, revision.number), text.encode())
+        for build in index.builds:
+            if build.edits_sha256:
+                _put(packed, journal_path(build.name), _journal(connection, build.id))
         for sha256 in sorted(index.sizes()):
             _put(packed, content_path(sha256), rows.content_of(connection, notebook.address, sha256))
     return index
@@ -108,7 +115,20 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
             )
             for one in (rows.attachment_of(row) for row in connection.execute(of_attachments))
         ],
+        edits_sha256=sha256_of(journal) if (journal := _journal(connection, build.id)) else None,
     )
+
+
+def _journal(connection: sa.Connection, build_id: str) -> bytes:
+    """The text of edits.jsonl; empty where there is no journal."""
+    edits = [
+        ArchivedEdit(
+            id=row.id, number=row.number, kind=row.kind, of=row.of_number, path=row.path, before=row.before,
+            after=row.after, label=row.label, device=row.device, made_at=row.made_at,
+        )
+        for row in entry_rows(connection, build_id, 1)
+    ]  # fmt: skip
+    return "".join(one.model_dump_json() + "\n" for one in edits).encode()
 
 
 def _archived_trial(connection: sa.Connection, trial: Trial, build_id: str | None) -> ArchivedTrial:

@@ -8,6 +8,7 @@ from scribeline.notebook import rows, tables
 from scribeline.notebook.archive import Archive, ArchivedBuild, ArchivedTrial
 from scribeline.notebook.entries import Attachment, Build, Revision
 from scribeline.notebook.faults import NOTHING_NEW, refusal
+from scribeline.notebook.journal import Edit, insert_edit
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_from_text
 from scribeline.notebook.trials import Entry, Trial, insert_entry, insert_trial
@@ -43,6 +44,12 @@ def _restore_build(connection: sa.Connection, archive: Archive, archived: Archiv
         fields = one.model_dump() | {"kept_at": time_from_text(one.kept_at)}
         revision = Revision(build_name=build.name, record_toml=text, **fields)
         rows.insert_revision(connection, build, revision, document)
+    for edit in archive.edits(archived):
+        values = {
+            key: None if (text := getattr(edit, key)) is None else json.loads(text) for key in ("before", "after")
+        }
+        made_at = time_from_text(edit.made_at)
+        insert_edit(connection, build, Edit(**(edit.model_dump() | values | {"made_at": made_at})))
     for file in archived.attachments:
         fields = file.model_dump() | {"attached_at": time_from_text(file.attached_at)}
         rows.insert_attachment(connection, build, Attachment(build_name=build.name, **fields))

@@ -94,14 +94,25 @@ def find_revision(connection: sa.Connection, where: object, build: Build, number
     of_build = tables.revisions.c.build_id == build.id
     latest = connection.execute(sa.select(sa.func.max(tables.revisions.c.number)).where(of_build)).scalar() or 0
     wanted = latest if number is None else number
-    if not 1 <= wanted <= latest:
-        there = f"1 to {latest}" if latest else "none"
+    if not latest:
         raise NotebookError(
-            f"The build {build.name!r} has no revision {wanted}.\n    there is: {there}\n"
+            f"The build {build.name!r} has no revision yet.\n    there is: its work in hand\n"
+            f"    what to do: finish the record, and keep it"
+        )
+    if not 1 <= wanted <= latest:
+        raise NotebookError(
+            f"The build {build.name!r} has no revision {wanted}.\n    there is: 1 to {latest}\n"
             f"    what to do: `scribeline notebook show '{build.name}'` lists them"
         )
     row = connection.execute(REVISIONS.where(of_build, tables.revisions.c.number == wanted)).one()
     return revision_of(row, where)
+
+
+def latest_revision(connection: sa.Connection, where: object, build: Build) -> Revision | None:
+    """The latest revision of a build; None where it has none yet."""
+    of_build = tables.revisions.c.build_id == build.id
+    row = connection.execute(REVISIONS.where(of_build).order_by(tables.revisions.c.number.desc()).limit(1)).first()
+    return revision_of(row, where) if row else None
 
 
 def insert_build(connection: sa.Connection, build: Build) -> None:

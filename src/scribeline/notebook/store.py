@@ -12,7 +12,7 @@ from typing import Self
 import sqlalchemy as sa
 
 from scribeline.errors import NotebookError
-from scribeline.notebook import rows, tables
+from scribeline.notebook import journal, rows, tables
 from scribeline.notebook.address import Address
 from scribeline.notebook.database import Database
 from scribeline.notebook.entries import (
@@ -35,6 +35,7 @@ class Notebook:
 
     def __init__(self, database: Database) -> None:
         self.database = database
+        self.journals = journal.PlayedJournals()
 
     @property
     def address(self) -> Address:
@@ -70,9 +71,15 @@ class Notebook:
         with self.database.reading() as connection:
             found = connection.execute(per_build).all()
             file_counts = {row[0]: row[1] for row in connection.execute(files)}
+            edited = {row[0]: row[1] for row in connection.execute(journal.LAST_EDITED)}
         return [
             BuildSummary(
-                rows.build_of(row), row.revision_count, file_counts.get(row.id, 0), row.last_number, row.last_kept_at
+                rows.build_of(row),
+                row.revision_count,
+                file_counts.get(row.id, 0),
+                row.last_number,
+                row.last_kept_at,
+                edited.get(row.id),
             )
             for row in sorted(found, key=lambda row: (row.name.casefold(), row.name))
         ]
@@ -118,12 +125,15 @@ class Notebook:
         note: str = "",
         build_note: str | None = None,
         files: Iterable[FileToAttach] = (),
+        from_work_in_hand: bool = False,
     ) -> Kept:
         """Keep a record as the next revision of a build, made from its latest; a new name begins a new build.
 
         record_toml : the record's text, kept to the letter; whether it is a possible engine is judged by the caller
         build_note : what the build is; only for a new one
         files : attached to this revision, in the same transaction
+        from_work_in_hand : whether the record is what is in hand; any other is taken over into the work in hand,
+            as an edit that can be undone
 
         Refused where the text is the same as that of the latest revision.
         """
@@ -141,7 +151,7 @@ class Notebook:
                 rows.insert_build(connection, build)
             else:
                 _refuse_second_note(build, build_note)
-                latest = rows.find_revision(connection, self.address, build, None)
+                latest = rows.latest_revision(connection, self.address, build)
                 _refuse_identical(latest, sha256)
             revision = Revision(
                 id=str(uuid.uuid4()),
@@ -155,6 +165,8 @@ class Notebook:
                 record_sha256=sha256,
             )
             rows.insert_revision(connection, build, revision, document)
+            if not from_work_in_hand:
+                journal.follow(connection, self.journals, build, document, f"revision {revision.number}")
             attached = [rows.attach(connection, build, revision.number, file, now) for file in accepted]
         return Kept(revision, new_build, attached)
 
@@ -179,8 +191,8 @@ def _refuse_second_note(build: Build, build_note: str | None) -> None:
         )
 
 
-def _refuse_identical(latest: Revision, sha256: str) -> None:
-    if latest.record_sha256 == sha256:
+def _refuse_identical(latest: Revision | None, sha256: str) -> None:
+    if latest is not None and latest.record_sha256 == sha256:
         raise NotebookError(
             f"The record is identical to revision {latest.number}, the latest of {latest.build_name!r}: "
             f"there is nothing new to keep.\n"

@@ -128,3 +128,25 @@ trial_entries = sa.Table(
     sa.UniqueConstraint("trial_id", "number"),
     sqlite_strict=True,
 )
+sa.Index("trials_of_build", trials.c.build_id)
+sa.Index("trial_entries_last", trial_entries.c.trial_id, trial_entries.c.made_at)
+sa.Index("trial_entries_of_kind", trial_entries.c.kind, trial_entries.c.made_at, trial_entries.c.number)
+
+edits = sa.Table(
+    "edits",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("build_id", sa.Text, sa.ForeignKey("builds.id"), nullable=False),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("kind", sa.Text, nullable=False),
+    sa.Column("of_number", sa.Integer),
+    sa.Column("made_at", UtcTime, nullable=False),
+    sa.Column("device", sa.Text, nullable=False),
+    sa.Column("label", sa.Text, nullable=False),
+    sa.Column("path", sa.Text, nullable=False),
+    sa.Column("before", sa.Text),  # JSON as text; nothing where nothing was there
+    sa.Column("after", sa.Text),
+    sa.UniqueConstraint("build_id", "number"),
+    sa.ForeignKeyConstraint(["build_id", "of_number"], ["edits.build_id", "edits.number"]),
+    sqlite_strict=True,
+)

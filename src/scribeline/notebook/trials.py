@@ -20,12 +20,11 @@ from scribeline.notebook.entries import (
     accepted_file,
     accepted_name,
     accepted_text,
+    canonical,
     same_name,
     sha256_of,
 )
 from scribeline.notebook.store import Notebook
-
-LARGEST_DATA_BYTES = 4 * 1024**2
 
 
 @dataclass(frozen=True)
@@ -73,26 +72,6 @@ class TrialSummary:
     trial: Trial
     entry_count: int
     last_at: datetime | None
-
-
-def canonical(data: Mapping[str, Any]) -> str:
-    """The JSON text of an entry's data: the same for the same data, always.
-
-    >>> canonical({"b": 1, "a": "x"})
-    '{"a":"x","b":1}'
-    """
-    try:
-        text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    except (TypeError, ValueError) as error:
-        raise NotebookError(
-            f"An entry of a trial cannot be kept: {error}.\n    kept: nothing\n    what to do: please report it"
-        ) from error
-    if len(text.encode(errors="replace")) > LARGEST_DATA_BYTES or "\\u0000" in text:
-        raise NotebookError(
-            f"An entry of a trial has {len(text)} characters.\n    accepted: at most {LARGEST_DATA_BYTES} bytes, no "
-            "U+0000\n    kept: nothing\n    what to do: keep it as a file"
-        )
-    return text
 
 
 def begin_trial(

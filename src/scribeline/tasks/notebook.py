@@ -1,13 +1,15 @@
 """Keeping records in the notebook, looking at what is kept, and moving a notebook elsewhere.
 
-`where` is everywhere the notebook that is meant: a path, a URL, or None for SCRIBELINE_NOTEBOOK or the user's own.
+`where` is everywhere the notebook that is meant: a path, a URL, None for SCRIBELINE_NOTEBOOK or the user's own, or a
+notebook that is open already, which stays open.
 `tell` is given a sentence when something was done unasked that a person should know, such as a backup copy.
 """
 
 import getpass
 import mimetypes
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,6 +23,7 @@ from scribeline.notebook import (
     Change,
     FileToAttach,
     Kept,
+    Notebook,
     Revision,
     differences,
     export,
@@ -29,15 +32,26 @@ from scribeline.notebook import (
     resolve,
     restore,
 )
+from scribeline.notebook.address import default_path
 from scribeline.notebook.archive import Index
-from scribeline.notebook.entries import LARGEST_FILE_BYTES
+from scribeline.notebook.entries import LARGEST_FILE_BYTES, sha256_of
 
-Where = str | Path | Address | None
+Where = str | Path | Address | Notebook | None
 Tell = Callable[[str], None]
 
 
 def silently(sentence: str) -> None:
     """A `tell` that says nothing."""
+
+
+@contextmanager
+def opened(where: Where, *, create: bool = False, tell: Tell = silently) -> Iterator[Notebook]:
+    """The notebook that is meant, open; closed afterwards unless it was given open. Threads may share one."""
+    if isinstance(where, Notebook):
+        yield where
+        return
+    with open_notebook(where, create=create, tell=tell) as notebook:
+        yield notebook
 
 
 @dataclass(frozen=True)
@@ -91,7 +105,7 @@ def keep_record(
     text = _record_text(engine)
     record = read_record(text, str(engine))
     files = [_file_to_attach(path) for path in attach]
-    with open_notebook(where, create=True, tell=tell) as notebook:
+    with opened(where, create=True, tell=tell) as notebook:
         return notebook.keep(
             record.name if build is None else build,
             text,
@@ -107,19 +121,19 @@ def attach_files(
 ) -> list[Attachment]:
     """Attach files to a build and, where a number is given, to that revision of it."""
     files = [_file_to_attach(path) for path in paths]
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return notebook.attach(build, files, revision)
 
 
 def list_builds(*, where: Where = None, tell: Tell = silently) -> list[BuildSummary]:
     """Every build in the notebook, by name."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return notebook.builds()
 
 
 def show_build(build: str, *, where: Where = None, tell: Tell = silently) -> History:
     """One build with all that is kept of it."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return History(notebook.build(build), notebook.history(build), notebook.attachments(build))
 
 
@@ -127,7 +141,7 @@ def show_revision(
     build: str, number: int | None = None, *, where: Where = None, tell: Tell = silently
 ) -> tuple[Revision, list[Attachment]]:
     """One revision, the latest where no number is given, and the files that were attached to it."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         revision = notebook.revision(build, number)
         files = notebook.attachments(build)
     return revision, [file for file in files if file.revision_number == revision.number]
@@ -146,7 +160,7 @@ def compare_revisions(
     before : number of the earlier one; the one that `after` was made from where None
     after : number of the later one; the latest where None
     """
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         later = notebook.revision(build, after)
         if before is None and later.parent_number is None:
             raise NotebookError(
@@ -160,17 +174,30 @@ def compare_revisions(
 
 def export_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -> Moved:
     """Write the whole notebook into one zip that `import_notebook` reads back with nothing lost."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         index = export(notebook, path)
     return _moved(index)
 
 
 def import_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -> Moved:
     """Read an exported zip into an empty notebook: everything, or, where anything is wrong with it, nothing."""
-    with open_archive(path) as archive, open_notebook(where, create=True, tell=tell) as notebook:
+    with open_archive(path) as archive, opened(where, create=True, tell=tell) as notebook:
         restore(archive, notebook)
         index = archive.index
     return _moved(index)
+
+
+def folder_beside(address: Address) -> Path:
+    """Where a server keeps files of its own for a notebook, such as journals of searches: beside its file.
+
+    For a notebook on a PostgreSQL server it is in the user's data folder, one for each such notebook.
+    """
+    if address.path is not None:
+        folder = address.path.with_name(f"{address.path.stem}-files")
+    else:
+        folder = default_path().parent / f"postgresql-{sha256_of(str(address).encode())[:16]}-files"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
 
 
 def _moved(index: Index) -> Moved:
@@ -180,6 +207,8 @@ def _moved(index: Index) -> Moved:
 
 def migrate_notebook(*, where: Where = None, backup_is_made: bool = False, tell: Tell = silently) -> Address:
     """Bring a notebook to the tables of this program. Any opening does this, but PostgreSQL wants a word first."""
+    if isinstance(where, Notebook):
+        return where.address  # it could not be open otherwise
     address = where if isinstance(where, Address) else resolve(where)
     open_notebook(address, backup_is_made=backup_is_made, tell=tell).close()
     return address

@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scribeline import __version__
 from scribeline.data.cautions import Caution, cautions_for
@@ -24,6 +24,9 @@ from scribeline.plan.phrases import read_step, shown
 from scribeline.plan.plan_file import read_plan_file, step_table, write_plan
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import WhatIf, what_if
+
+if TYPE_CHECKING:
+    from scribeline.tasks.notebook import Where
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,7 @@ def plan_from(
     limits_file: Path | None = None,
     pipes_of: Iterable[Path] = (),
     pipes_of_builds: Iterable[str] = (),
-    where: str | None = None,
+    where: "Where" = None,
 ) -> Plan:
     """A plan from a file, then the steps typed one by one.
 
@@ -73,10 +76,10 @@ def plan_from(
     return replace(made, steps=steps, box=at_hand, limits=table)
 
 
-def _latest(build: str, where: str | None) -> EngineRecord:
-    from scribeline.notebook import open_notebook  # with it comes the database, which a plan seldom needs
+def _latest(build: str, where: "Where") -> EngineRecord:
+    from scribeline.tasks.notebook import opened  # with it comes the database, which a plan seldom needs
 
-    with open_notebook(where) as notebook:
+    with opened(where) as notebook:
         return read_record(notebook.revision(build).record_toml, build)
 
 

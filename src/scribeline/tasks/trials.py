@@ -22,11 +22,10 @@ from scribeline.notebook import (
     begin_trial,
     find_trial,
     last_entry_like,
-    open_notebook,
     trials,
 )
 from scribeline.recordings import Channel, GateTable, Note, ReadOptions, Recording, read
-from scribeline.tasks.notebook import Tell, Where, bytes_of, silently, user_name
+from scribeline.tasks.notebook import Tell, Where, bytes_of, opened, silently, user_name
 from scribeline.tasks.trial_files import AROUND_S, media_type_of, speed_trace, trace_json, what_was_read
 from scribeline.tasks.trial_sound import channel_of, heard, json_of, laid_over, slip_words
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
@@ -76,7 +75,7 @@ def new_trial(
     """Begin a trial: a day of test runs on one build."""
     settings = settings_of(gates, air, band)
     first = [EntryToKeep("settings", settings)] if settings else []
-    with open_notebook(where, create=True, tell=tell) as notebook:
+    with opened(where, create=True, tell=tell) as notebook:
         return begin_trial(
             notebook, name, build_name=build, revision_number=revision, note=note, author=author or user_name(),
             entries=first,
@@ -99,7 +98,7 @@ def set_trial(
         raise TrialError(
             "nothing to set\n    accepted: gates, air or band\n    what to do: give --gate, --air or --band"
         )
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         add_entries(notebook, name, [EntryToKeep("settings", settings)], author=author or user_name())
 
 
@@ -145,7 +144,7 @@ def add_files(
         raise TrialError(
             f"{len(paths)} files beside one road speed\n    accepted: one sound\n    what to do: add them one by one"
         )
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         trial, _ = find_trial(notebook, name)
         record = record_of(notebook, trial)
         vehicle = vehicle_of(record) if record else None
@@ -247,13 +246,13 @@ def _with_road(
 
 def list_trials(*, where: Where = None, tell: Tell = silently) -> list[TrialSummary]:
     """Every trial in the notebook, by name."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return trials(notebook)
 
 
 def show_trial(name: str, *, correction: str | None = None, where: Where = None, tell: Tell = silently) -> Shown:
     """A trial as it stands, with every run measured."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         return shown(notebook, name, correction)
 
 
@@ -283,7 +282,7 @@ def drop_run(
     tell: Tell = silently,
 ) -> str:  # fmt: skip
     """Drop a run, or take a dropped one back; both with a reason that stays. Returns the run's full name."""
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         trial, entries = find_trial(notebook, name)
         state = state_of(trial, entries)
         key = full_name(state, run)
@@ -333,7 +332,7 @@ def edit_pull(
     run : FILE.PULL as listed, such as 3.2; FILE alone for "add". action : one of pulls.ACTIONS, - for a space
     """
     chosen = cast("Action", action.replace("-", " "))
-    with open_notebook(where, tell=tell) as notebook:
+    with opened(where, tell=tell) as notebook:
         trial, entries = find_trial(notebook, name)
         state = state_of(trial, entries)
         number, pull = _place(state, run, chosen)

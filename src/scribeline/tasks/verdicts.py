@@ -1,16 +1,17 @@
 """Comparing: from the names that were typed (tables, trials, setups) to one comparison with everything beside it."""
 
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.errors import NotebookError, TrialError
-from scribeline.notebook import Notebook, open_notebook
+from scribeline.notebook import Notebook
 from scribeline.notebook import trials as listed
 from scribeline.recordings import GateTable, ReadOptions, read
-from scribeline.tasks.notebook import Tell, Where, silently
+from scribeline.tasks.notebook import Tell, Where, opened, silently
 from scribeline.tasks.trial_table import runs_of_table
 from scribeline.tasks.trials import Shown, shown
 from scribeline.trials.road_power import PowerRun
@@ -127,13 +128,13 @@ def _of_trials(
     unknown = [name for name in names if name.casefold() not in setups]
     if sources and not unknown:
         return [], names
-    try:
-        notebook = open_notebook(where, tell=tell)
-    except NotebookError:
-        if not sources:
-            raise
-        return [], names
-    with notebook:
+    with ExitStack() as stack:
+        try:
+            notebook = stack.enter_context(opened(where, tell=tell))
+        except NotebookError:
+            if not sources:
+                raise
+            return [], names
         return _opened(notebook, names, correction)
 
 

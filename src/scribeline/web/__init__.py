@@ -1,1 +1,1 @@
-"""The page in a browser, over the same tasks as the command line. Empty so far."""
+"""The page in a browser, over the same tasks as the command line. `serving.serve` starts it."""

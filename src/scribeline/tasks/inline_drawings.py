@@ -1,0 +1,34 @@
+"""Drawings as they stand inside a page: SVG text that takes the page's colours."""
+
+from dataclasses import dataclass
+
+from scribeline.marking.drafting import extent
+from scribeline.marking.shapes import Drawing
+from scribeline.marking.svg import style, write_svg
+
+NARROW_MM = 130.0  # a drawing no wider than this is legible on a telephone without sliding it
+
+
+@dataclass(frozen=True)
+class InlineDrawing:
+    """svg : with its title and description inside, for those who do not see it. wide_mm : its own width."""
+
+    name: str
+    title: str
+    svg: str
+    wide_mm: float
+
+    @property
+    def slides(self) -> bool:
+        """Whether a telephone should let it slide sideways instead of making its lettering too small."""
+        return self.wide_mm > NARROW_MM
+
+
+def inline_drawing(drawing: Drawing) -> InlineDrawing:
+    """A drawing for a page that holds `drawing_style()` once. Errors as `marking.svg.write_svg`."""
+    return InlineDrawing(drawing.name, drawing.title, write_svg(drawing, inline=True), extent(drawing).width)
+
+
+def drawing_style() -> str:
+    """The style rules that every inline drawing needs."""
+    return style()

@@ -1,0 +1,83 @@
+"""Puts the server together: guard around everything, the JSON API, our own files, and every page."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from functools import partial
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI
+from nicegui import app as pages_app
+from nicegui import context, ui
+
+from scribeline.errors import ScribelineError
+from scribeline.tasks.inline_drawings import drawing_style
+from scribeline.web.desk import OpenDesk
+from scribeline.web.pages import PAGES, STEP_PAGES
+from scribeline.web.shell import StepPage, begin_page, failure, frame, link, show_conflict, text
+from scribeline.web.state import State
+
+STATIC = Path(str(files("scribeline.web").joinpath("static")))
+RECONNECT_S = 600.0  # a phone that slept this long finds its page as it left it; after that the page loads anew
+
+
+def make_app(state: State) -> FastAPI:
+    """The whole server but its guard."""
+
+    @asynccontextmanager
+    async def running(_: FastAPI) -> AsyncIterator[None]:
+        state.workers.open()
+        yield
+        await state.workers.close()
+
+    api = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)
+    register_pages(state)
+    ui.run_with(
+        api, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
+        tailwind=False, show_welcome_message=False, binding_refresh_interval=None,
+    )  # fmt: skip
+    return api
+
+
+def register_pages(state: State) -> None:
+    """Make every page known to the framework, and what each of them loads."""
+    pages_app.add_static_files("/static", STATIC)
+    ui.add_head_html(f"<style>{drawing_style()}</style>", shared=True)
+    ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
+    ui.add_head_html('<script type="module" src="/static/scribeline.js"></script>', shared=True)
+    for path, build in PAGES.items():
+        ui.page(path)(partial(build, state))
+    for step, (title, build_step) in STEP_PAGES.items():
+        _register_step(state, step, title, build_step)
+
+
+def _register_step(state: State, step: str, title: str, build_step: Any) -> None:
+    @ui.page(f"/cylinder/{{build}}/{step}")
+    def page_of_step(build: str) -> None:
+        preferences = begin_page(f"{title}: {build}")
+        client = context.client
+        request = client.request
+        device = preferences.device or "this computer"
+        try:
+            desk = OpenDesk(state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S))
+        except ScribelineError as refusal:
+            with frame("No such cylinder"):
+                for line in str(refusal).splitlines():
+                    text(line.strip())
+                link("All cylinders", "/")
+            return
+        desk.on_conflict = lambda conflict, insist: _in(client, partial(show_conflict, conflict, insist))
+        client.on_delete(desk.close)
+        query = dict(request.query_params) if request is not None else {}
+        page = StepPage(state, build, step.split("/", 1)[0], desk, preferences, client, query)
+        with frame(build, page=page, help_page=f"tutorial/page-{step.replace('/', '-')}"):
+            try:
+                build_step(page)
+            except ScribelineError as refusal:
+                failure(refusal)
+
+
+def _in(client: Any, do: Any) -> None:
+    with client:
+        do()

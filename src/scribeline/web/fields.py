@@ -1,0 +1,80 @@
+"""A field that a person types into, bound to one place of the work in hand.
+
+What is typed is kept by the browser too until the server has said that it is saved (static/scribeline.js): where the
+network or the server goes away in between, the next load of the page offers it again.
+"""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from nicegui import ui
+
+from scribeline.errors import ScribelineError
+from scribeline.web.shell import StepPage
+
+
+@dataclass(frozen=True)
+class Typed:
+    """What a typed text means: the value to keep at the field's place, and the words beside undo."""
+
+    value: Any
+    label: str
+
+
+class Field:
+    """A text field for one place of the work in hand. It is saved when it is left or Enter is pressed.
+
+    read : typed text -> what it means; a ScribelineError is shown at the field and keeps nothing
+    show : what stands in the work in hand -> the text in the field
+    """
+
+    def __init__(
+        self,
+        page: StepPage,
+        path: str,
+        label: str,
+        *,
+        read: Callable[[str], Typed],
+        show: Callable[[Any], str] = lambda value: "" if value is None else str(value),
+        numeric: bool = False,
+    ) -> None:
+        self.page, self.path, self._read, self._show = page, path, read, show
+        self.input = ui.input(label, value=show(page.desk.get(path)))
+        mode = "decimal" if numeric else "text"
+        self.input.props(f'outlined square stack-label data-path="{path}" inputmode={mode} autocomplete=off')
+        self.input.classes("field").on("change", self._left).on("keydown.enter", self._left)
+        page.desk.on_change(lambda paths: self.refresh())
+
+    def refresh(self) -> None:
+        """Show what stands in the work in hand now."""
+        text = self._show(self.page.desk.get(self.path))
+        if text != self.input.value:
+            self.input.set_value(text)
+
+    def _left(self) -> None:
+        text = self.input.value or ""
+        if text == self._show(self.page.desk.get(self.path)):
+            self.saved()
+            return
+        try:
+            typed = self._read(text)
+            kept = self.page.desk.edit(self.path, typed.value, typed.label)
+        except ScribelineError as refusal:
+            self.refuse(str(refusal))
+            return
+        self.input.props(remove="error error-message")
+        self.saved()
+        if not kept:
+            self.refresh()
+
+    def saved(self) -> None:
+        """The browser need not keep the typed text any longer."""
+        self.page.client.run_javascript(f"window.scribeline && scribeline.saved({json.dumps(self.path)})")
+
+    def refuse(self, why: str) -> None:
+        """Say at the field why this is not accepted; the text stays in the field and in the browser."""
+        self.input.props["error"] = True
+        self.input.props["error-message"] = " ".join(why.split())
+        self.input.update()

@@ -1,0 +1,62 @@
+"""`scribeline serve`: opens the notebook, starts the workers and the server, says when it is ready, ends cleanly."""
+
+import socket
+import webbrowser
+from collections.abc import Callable
+
+import uvicorn
+
+from scribeline.errors import ServeError
+from scribeline.tasks.notebook import Where, folder_beside, opened
+from scribeline.web.app import make_app
+from scribeline.web.desk import Hub
+from scribeline.web.state import State
+from scribeline.web.workers import Workers
+
+PORT = 8477  # ours by choice; free on most machines
+LOOPBACK = "127.0.0.1"
+WARM = ("scribeline.tasks.curve", "scribeline.tasks.plan", "scribeline.tasks.trials")  # imported before they are needed
+
+
+def serve(
+    *, where: Where = None, port: int | None = None, lan: bool = False, open_page: bool = False,
+    tell: Callable[[str], None] = print,
+) -> None:  # fmt: skip
+    """Serve until interrupted. port : None takes the usual one, or any free one where that is taken.
+
+    Raises ServeError where the port cannot be had, NotebookError where the notebook cannot be opened.
+    """
+    listening = _listen("0.0.0.0" if lan else LOOPBACK, port)
+    address = f"http://{LOOPBACK}:{listening.getsockname()[1]}/"
+    with opened(where, create=True, tell=tell) as notebook:
+        state = State(notebook, folder_beside(notebook.address), Workers(2, preload=WARM), Hub(notebook))
+        app = make_app(state)
+
+        class Server(uvicorn.Server):
+            async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+                await super().startup(sockets)
+                tell(f"scribeline: ready at {address}")
+                if open_page:
+                    webbrowser.open(address)
+
+        config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=3, server_header=False)
+        Server(config).run(sockets=[listening])
+
+
+def _listen(host: str, port: int | None) -> socket.socket:
+    """A bound socket; the usual port where none is named, else any that is free."""
+    for one in (PORT, 0) if port is None else (port,):
+        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listening.bind((host, one))
+        except OSError as error:
+            listening.close()
+            reason = error.strerror or str(error)
+        else:
+            listening.set_inheritable(False)
+            return listening
+    raise ServeError(
+        f"Port {port} of {host} cannot be used: {reason}.\n    kept: nothing was started\n"
+        "    what to do: is scribeline running already? Give another with --port, or none"
+    )

@@ -1,0 +1,253 @@
+"""The frame around every page: whose cylinder it is, the six steps, undo and redo, help, and what goes wrong.
+
+A step of the job is a function `build(page)`. The shell makes the `StepPage`, calls it, and shows what it refuses.
+"""
+
+import functools
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from html import escape
+from urllib.parse import quote
+
+from nicegui import Client, context, events, ui
+
+from scribeline.errors import EditConflict, ScribelineError
+from scribeline.tasks.cautions import cautions_text
+from scribeline.web.desk import OpenDesk
+from scribeline.web.drawing import NOT_TO_SCALE
+from scribeline.web.preferences import Preferences, preferences_of
+from scribeline.web.state import State
+
+STEPS = (
+    ("measure", "Measure"),
+    ("work-out", "Work out"),
+    ("plan", "Plan"),
+    ("mark-out", "Mark out"),
+    ("prove", "Prove"),
+    ("learn", "Learn"),
+)
+
+
+@dataclass
+class StepPage:
+    """One open page of one cylinder: everything that a step needs."""
+
+    state: State
+    build: str
+    step: str
+    desk: OpenDesk
+    preferences: Preferences
+    client: Client
+    query: dict[str, str] = field(default_factory=dict)
+
+    def url(self, step: str, **query: str) -> str:
+        """Where another step of this cylinder is."""
+        return step_url(self.build, step, **query)
+
+
+def step_url(build: str, step: str, **query: str) -> str:
+    """The address of a step of a cylinder.
+
+    >>> step_url("kart 98", "work-out", number="squish_gap_mm")
+    '/cylinder/kart%2098/work-out?number=squish_gap_mm'
+    """
+    asked = "&".join(f"{quote(key)}={quote(value, safe='')}" for key, value in query.items())
+    return f"/cylinder/{quote(build, safe='')}/{step}" + (f"?{asked}" if asked else "")
+
+
+def begin_page(title: str) -> Preferences:
+    """What every page has: its title, look and light. Returns how this device wants it."""
+    request = context.client.request
+    preferences = preferences_of(request.cookies if request is not None else {})
+    ui.page_title(f"{title} - scribeline")
+    ui.dark_mode(preferences.dark)
+    return preferences
+
+
+@contextmanager
+def frame(title: str, *, page: StepPage | None = None, help_page: str = "") -> Iterator[None]:
+    """The head of a page, then its content in the `with` block.
+
+    title : what stands in the title block; the cylinder's name on a step page
+    help_page : which page of the docs the help opens, such as "tutorial/page-measure"
+    """
+    link("Skip to the content", "#content").classes("skip")
+    with ui.element("header").classes("head"):
+        with ui.element("div").classes("head-row"):
+            link("scribeline", "/").classes("head-home").props('aria-label="scribeline: all cylinders"')
+            with ui.element("div").classes("head-name"):
+                text(title, "h1")
+                if page is not None:
+                    _revision(page)
+            with ui.element("div").classes("head-tools"):
+                if page is not None:
+                    _undo_and_redo(page)
+                link("Help", f"/help/{help_page}" if help_page else "/help").classes("tool")
+                link("Settings", "/settings").classes("tool")
+        if page is not None:
+            _steps(page)
+    with ui.element("div").classes("content").props('id="content" tabindex="-1"'):
+        text(NOT_TO_SCALE, "p").classes("printed")
+        yield
+    if page is not None:
+        _typed_before(page)
+
+
+def _steps(page: StepPage) -> None:
+    with ui.element("nav").classes("steps").props('aria-label="The six steps"'):
+        for number, (step, words) in enumerate(STEPS, start=1):
+            one = ui.element("a").props(f'href="{page.url(step)}"').classes("step")
+            if step == page.step:
+                one.props('aria-current="step"')
+            with one:
+                text(str(number), "span").classes("step-number").props('aria-hidden="true"')
+                text(words, "span")
+
+
+def _revision(page: StepPage) -> None:
+    shown = text("", "p").classes("quiet")
+
+    def show(_: Sequence[str] = ()) -> None:
+        desk = page.desk.desk
+        kept = f"revision {desk.revision_number}" if desk.revision_number else "no revision kept yet"
+        shown.set_text(f"{kept}; every edit is saved")
+
+    page.desk.on_change(show)
+    show()
+
+
+def _undo_and_redo(page: StepPage) -> None:
+    back = button("Undo", functools.partial(guarded, page.desk.undo), kind="tool")
+    again = button("Redo", functools.partial(guarded, page.desk.redo), kind="tool")
+
+    def show(_: Sequence[str] = ()) -> None:
+        desk = page.desk.desk
+        for one, edit, verb in ((back, desk.undoable, "Undo"), (again, desk.redoable, "Redo")):
+            one.set_enabled(edit is not None)
+            label = f"{verb}: {edit.label}" if edit else f"{verb}: nothing"
+            one.props(f'aria-label="{_attribute(label)}" title="{_attribute(label)}"')
+
+    page.desk.on_change(show)
+    show()
+
+
+def _typed_before(page: StepPage) -> None:
+    """Text that this browser kept because no server said that it was saved: say so, and where it belongs."""
+    place = ui.element("div")
+
+    def show(event: events.GenericEventArguments) -> None:
+        found = [one for one in event.args if isinstance(one, dict) and {"path", "value"} <= one.keys()]
+        if not found:
+            return
+        with place, ui.element("section").classes("part warning").props("role=alert"):
+            text("Typed here while scribeline could not be reached", "h2")
+            for one in found:
+                with ui.element("p"):
+                    text(str(one.get("label") or one["path"]), "span")
+                    text(f": {one['value']}", "span").classes("number")
+            text("It is not saved. Type it again where it belongs, or put it away.")
+            button("Put it away", functools.partial(_put_away, page, place, [str(one["path"]) for one in found]))
+
+    ui.on("typed_before", show)
+
+
+def _put_away(page: StepPage, place: ui.element, paths: list[str]) -> None:
+    page.client.run_javascript(f"{json.dumps(paths)}.forEach((path) => scribeline.saved(path))")
+    place.clear()
+
+
+def guarded(do: Callable[[], object]) -> None:
+    """Do something a person asked for; where it is refused, say so on the page and go on."""
+    try:
+        do()
+    except ScribelineError as refusal:
+        failure(refusal)
+
+
+def failure(refusal: ScribelineError | str) -> None:
+    """Say what happened, what was kept and what to do, until the builder puts it away."""
+    with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
+        text("That did not work", "h2")
+        for line in str(refusal).splitlines():
+            text(line.strip(), "p")
+        button("Understood", dialog.close, kind="chief")
+
+
+def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
+    """Another device changed the same place: show both values, let the builder choose."""
+    with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
+        text("Changed on two devices", "h2")
+        for line in str(conflict).splitlines():
+            text(line.strip(), "p")
+
+        def take_mine() -> None:
+            dialog.close()
+            guarded(insist)
+
+        with ui.element("div").classes("row"):
+            button("Keep theirs", dialog.close, kind="chief")
+            button("Use mine", take_mine)
+
+
+def cautions(*kinds: str) -> None:
+    """The cautions that belong beside this work, folded but never hidden."""
+    with ui.element("details").classes("cautions").props("open"):
+        text("Before you go on: cautions", "summary")
+        with ui.element("ul"):
+            for sentence in cautions_text(*kinds):
+                text(sentence, "li")
+
+
+@contextmanager
+def section(title: str, *, note: str = "") -> Iterator[None]:
+    """A part of a page under a ruled heading."""
+    with ui.element("section").classes("part"):
+        text(title, "h2")
+        if note:
+            text(note, "p").classes("quiet")
+        yield
+
+
+def text(words: str, tag: str = "p") -> "Words":
+    """Plain words in an element; nothing in them is taken for markup."""
+    return Words(words, tag)
+
+
+class Words(ui.html):
+    """An element that holds words and escapes them."""
+
+    def __init__(self, words: str, tag: str) -> None:
+        from html import escape
+
+        super().__init__(escape(words), sanitize=False, tag=tag)
+
+    def set_text(self, words: str) -> None:
+        """Other words."""
+        self.set_content(escape(words))
+
+
+def link(words: str, target: str) -> ui.element:
+    """A link inside scribeline."""
+    with ui.element("a").props(f'href="{_attribute(target)}"') as made:
+        text(words, "span")
+    return made
+
+
+def button(words: str, do: Callable[[], object], *, kind: str = "plain") -> ui.button:
+    """A button of words. kind : "chief" for what the page is for, "plain", "tool" for small ones in the head."""
+    return (
+        ui.button(words, on_click=do, color=None)
+        .props("no-caps unelevated square no-wrap")
+        .classes(f"button button-{kind}")
+    )
+
+
+def say(words: str) -> None:
+    """Tell in passing that something was done; also to those who do not see the page."""
+    ui.notify(words, position="bottom", classes="said", timeout=4000)
+
+
+def _attribute(value: str) -> str:
+    return value.replace("\\", "\\\\").replace('"', "&quot;")

@@ -1,0 +1,58 @@
+"""A server and a browser for the walks. Without Chromium they are skipped; in CI, which can install it, they fail."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.marking.printed import program
+from tests.web.browser.serving import Served
+
+DESKTOP = {"width": 1280, "height": 900}
+PHONE = {"width": 360, "height": 780}
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    path = program("chromium", "chromium")
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def served(notebook: Path) -> Iterator[Served]:
+    """A server on a notebook that holds the demonstration kart as the build "kart"."""
+    one = Served(notebook).start()
+    yield one
+    one.kill_if_running()
+
+
+@pytest.fixture
+def served_empty(tmp_path: Path) -> Iterator[Served]:
+    """A server on a notebook that is not there yet."""
+    one = Served(tmp_path / "notebook.sqlite").start()
+    yield one
+    one.kill_if_running()
+
+
+@pytest.fixture
+def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
+    """Opens an address in a browser of its own; what the page's scripts complain of fails the test."""
+    contexts, complaints = [], []
+
+    def opened(url: str, *, size: dict[str, int] = DESKTOP, dark: bool = False, **options: object) -> Page:
+        scheme = "dark" if dark else "light"
+        context = browser.new_context(viewport=size, color_scheme=scheme, **options)  # type: ignore[arg-type]
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.goto(url)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert complaints == []

@@ -1,0 +1,79 @@
+"""A real `scribeline serve` in a process of its own, and a real browser to look at it."""
+
+import os
+import re
+import select
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+COMMAND = Path(sys.executable).with_name("scribeline")
+READY_WITHIN_S = 90.0  # the first start on a machine may compile
+
+
+@dataclass
+class Served:
+    """One server. `start` again after `kill` serves the same notebook on the same port."""
+
+    notebook: Path
+    arguments: tuple[str, ...] = ()
+    url: str = ""
+    process: subprocess.Popen[str] | None = None
+    said: list[str] = field(default_factory=list)
+
+    @property
+    def port(self) -> int:
+        return int(self.url.rstrip("/").rsplit(":", 1)[1].split("/")[0])
+
+    def start(self) -> "Served":
+        port = ("--port", str(self.port)) if self.url else ()
+        environment = {**os.environ, "SCRIBELINE_NOTEBOOK": str(self.notebook), "PYTHONUNBUFFERED": "1"}
+        environment.pop("NICEGUI_SCREEN_TEST_PORT", None)
+        environment.pop("PYTEST_CURRENT_TEST", None)  # the server is not part of the test, and must not behave as if
+        self.process = subprocess.Popen(
+            [str(COMMAND), "serve", *port, *self.arguments],
+            env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
+        )  # fmt: skip
+        assert self.process.stdout is not None
+        until = time.monotonic() + READY_WITHIN_S
+        while time.monotonic() < until:
+            if not select.select([self.process.stdout], [], [], 1.0)[0]:
+                continue
+            line = self.process.stdout.readline()
+            if not line and self.process.poll() is not None:
+                break
+            self.said.append(line)
+            if ready := re.search(r"ready at (http://\S+)", line):
+                self.url = self.url or ready[1]
+                return self
+        raise AssertionError("scribeline serve did not come up: " + "".join(self.said))
+
+    def kill(self) -> None:
+        """As a power cut would: the server and its workers, at once."""
+        if self.process is not None:
+            os.killpg(self.process.pid, signal.SIGKILL)
+            self.process.wait()
+            assert self.process.stdout is not None
+            self.process.stdout.close()
+            self.process = None
+
+    def stop(self) -> int:
+        """As Ctrl-C would; the exit status."""
+        assert self.process is not None
+        self.process.send_signal(signal.SIGINT)
+        try:
+            status = self.process.wait(timeout=20)
+        finally:
+            self.kill_if_running()
+        return status
+
+    def kill_if_running(self) -> None:
+        if self.process is not None and self.process.poll() is None:
+            self.kill()
+        elif self.process is not None:
+            assert self.process.stdout is not None
+            self.process.stdout.close()
+            self.process = None

@@ -1,0 +1,30 @@
+"""Pages without a browser: NiceGUI's simulated user on a real notebook, for the fast tests."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from scribeline.notebook import open_notebook
+from scribeline.web.app import register_pages
+from scribeline.web.desk import Hub
+from scribeline.web.state import State
+from scribeline.web.workers import Workers
+
+
+def simulated(notebook: Path, walk: Callable[[User, State], Awaitable[None]]) -> None:
+    """Run `walk(user, state)` on the pages over this notebook; an error that a page logs fails it."""
+
+    async def run() -> None:
+        with open_notebook(notebook, create=True) as opened:
+            state = State(opened, notebook.parent, Workers(1), Hub(opened))
+            async with user_simulation() as user:
+                register_pages(state)
+                try:
+                    await walk(user, state)
+                finally:
+                    await state.workers.close()
+
+    asyncio.run(run())
