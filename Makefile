@@ -16,7 +16,8 @@ LOCK = $(UV) pip compile pyproject.toml --universal --python-version 3.11 --only
 .PHONY: help demo test bench format docs lock clean fitting-python installed-run installed-test
 
 help:
-	@echo 'make demo     install what is needed into .venv and work out the demonstration engine'
+	@echo 'make demo     install what is needed into .venv and work out the demonstration engine;'
+	@echo '              with a display, or as make demo OPEN=1, it opens the pages at the end'
 	@echo 'make test     run every check that CI runs: style, types, imports, tests'
 	@echo 'make bench    time the slow parts'
 	@echo 'make format   put the source into the one style'
@@ -58,6 +59,16 @@ demo: installed-run
 	@echo "            and the sheets, to print at 100 %: $$PWD/demo-out/sheets"
 	@echo "            The verdict as a picture: $$PWD/demo-out/verdict.png"
 	@echo '            What next: README.md'
+	@echo
+	@test -e demo-out/notebook.sqlite || .venv/bin/scribeline notebook keep examples/club-kart-98.toml \
+		--notebook demo-out/notebook.sqlite --note 'as measured' --build-note 'invented for demonstration' >/dev/null
+	@if [ -n "$(OPEN)$$DISPLAY$$WAYLAND_DISPLAY" ] || [ "$$(uname)" = Darwin ]; then \
+		echo 'scribeline: the same engine in its pages, in your browser; Ctrl-C ends it, and nothing is lost'; \
+		exec .venv/bin/scribeline serve --open --notebook demo-out/notebook.sqlite; \
+	else \
+		echo 'scribeline: the same engine in its pages: make demo OPEN=1, or'; \
+		echo "            .venv/bin/scribeline serve --notebook demo-out/notebook.sqlite"; \
+	fi
 
 test: installed-test
 	.venv/bin/ruff check .

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from nicegui.testing import User
@@ -27,4 +28,6 @@ def simulated(notebook: Path, walk: Callable[[User, State], Awaitable[None]]) ->
                 finally:
                     await state.workers.close()
 
-    asyncio.run(run())
+    # In a thread of its own: a browser that is open in this one has an event loop running.
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(run())).result()

@@ -1,5 +1,6 @@
 """Puts the server together: guard around everything, the JSON API, our own files, and every page."""
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from functools import partial
@@ -28,7 +29,9 @@ def make_app(state: State) -> FastAPI:
     @asynccontextmanager
     async def running(_: FastAPI) -> AsyncIterator[None]:
         state.workers.open()
+        watching = asyncio.create_task(state.hub.watch())
         yield
+        watching.cancel()
         await state.workers.close()
 
     api = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)

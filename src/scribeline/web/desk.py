@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
-from scribeline.errors import EditConflict
+from scribeline.errors import EditConflict, NotebookError
 from scribeline.tasks.desk import Desk, Edit, desk_of, edit, edits_since, redo, undo
 from scribeline.tasks.notebook import Where
 
@@ -52,9 +52,13 @@ class Hub:
         """Take over what an edit, undo or redo gave back, and tell everybody."""
         known = self.desk(build).number
         self._desks[build] = desk
-        edits = edits_since(build, known, where=self.where)
+        edits = self.since(build, known)
         for listener in list(self._listeners[build]):
             listener.changed(edits)
+
+    def since(self, build: str, number: int) -> list[Edit]:
+        """What was done after an edit; that a journal began is no change of anything that a page shows."""
+        return [one for one in edits_since(build, number, where=self.where) if one.kind != "begin"]
 
     def refresh(self, build: str) -> None:
         """Look in the notebook for edits that came by another way, such as another server on the same notebook."""
@@ -62,6 +66,17 @@ class Hub:
         latest = desk_of(build, where=self.where)
         if latest.number != known.number or latest.revision_number != known.revision_number:
             self.accept(build, latest)
+
+    async def watch(self, every_s: float = 2.0) -> None:
+        """Look again and again for edits that came by another way, as long as a page is open on their cylinder."""
+        while True:
+            await asyncio.sleep(every_s)
+            for build in [build for build, listeners in self._listeners.items() if listeners]:
+                with contextlib.suppress(NotebookError):  # the page says so at its next edit
+                    known = self.desk(build).number, self.desk(build).revision_number
+                    latest = await asyncio.to_thread(desk_of, build, where=self.where)
+                    if (latest.number, latest.revision_number) != known:
+                        self.refresh(build)
 
 
 class OpenDesk:
@@ -102,7 +117,7 @@ class OpenDesk:
         """Keep an edit; False where another device had changed the same place unseen, which is then shown."""
         unseen = [
             one
-            for one in edits_since(self.build, self.seen_number, where=self.hub.where)
+            for one in self.hub.since(self.build, self.seen_number)
             if one.device != self.device and _touch(one.path, path)
         ]
         before = unseen[0].before if unseen and unseen[0].path == path else at(self.desk.document, path)

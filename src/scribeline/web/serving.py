@@ -1,8 +1,10 @@
 """`scribeline serve`: opens the notebook, starts the workers and the server, says when it is ready, ends cleanly."""
 
+import signal
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import uvicorn
 
@@ -33,6 +35,14 @@ def serve(
         app = make_app(state)
 
         class Server(uvicorn.Server):
+            @contextmanager
+            def capture_signals(self) -> Iterator[None]:
+                """Both signals end it in good order, and the notebook is closed; uvicorn's own raises them again."""
+                before = {one: signal.signal(one, self.handle_exit) for one in (signal.SIGINT, signal.SIGTERM)}
+                yield
+                for one, handler in before.items():
+                    signal.signal(one, handler)
+
             async def startup(self, sockets: list[socket.socket] | None = None) -> None:
                 await super().startup(sockets)
                 tell(f"scribeline: ready at {address}")
@@ -41,6 +51,7 @@ def serve(
 
         config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=3, server_header=False)
         Server(config).run(sockets=[listening])
+    tell("scribeline: ended; everything is saved")
 
 
 def _listen(host: str, port: int | None) -> socket.socket:

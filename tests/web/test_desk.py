@@ -1,0 +1,106 @@
+"""The work in hand as open pages see it: who hears of an edit, and when one is a conflict."""
+
+import asyncio
+from pathlib import Path
+
+from scribeline.errors import EditConflict
+from scribeline.notebook import open_notebook
+from scribeline.tasks.desk import edit
+from scribeline.web.desk import Hub, OpenDesk, at
+
+BORE = "record.cylinder.bore_mm"
+
+
+def test_every_open_page_hears_of_an_edit(notebook: Path) -> None:
+    with open_notebook(notebook) as opened:
+        hub = Hub(opened)
+        one, other = OpenDesk(hub, "kart", "bench"), OpenDesk(hub, "kart", "phone")
+        heard: list[str] = []
+        other.on_change(heard.extend)
+        assert one.edit(BORE, 50.5, "bore 50.5 mm")
+        assert heard == [BORE]
+        assert other.get(BORE) == 50.5
+        one.undo()
+        assert heard == [BORE, BORE]
+        assert other.get(BORE) != 50.5
+
+
+def test_a_page_that_was_left_hears_nothing(notebook: Path) -> None:
+    with open_notebook(notebook) as opened:
+        hub = Hub(opened)
+        one, other = OpenDesk(hub, "kart", "bench"), OpenDesk(hub, "kart", "phone")
+        heard: list[str] = []
+        other.on_change(heard.extend)
+        other.close()
+        one.edit(BORE, 50.5, "bore 50.5 mm")
+        assert heard == []
+
+
+class Asleep:
+    """A browser that does not confirm what it was sent until it is woken."""
+
+    def __init__(self) -> None:
+        self.awake = asyncio.Event()
+
+    async def acknowledge(self) -> None:
+        await self.awake.wait()
+
+
+def test_what_a_sleeping_phone_types_over_another_edit_is_a_conflict_and_keeps_the_other(notebook: Path) -> None:
+    async def walk() -> None:
+        with open_notebook(notebook) as opened:
+            hub, asleep = Hub(opened), Asleep()
+            bench, phone = OpenDesk(hub, "kart", "bench"), OpenDesk(hub, "kart", "phone", asleep.acknowledge)
+            conflicts: list[EditConflict] = []
+            insist = []
+            phone.on_conflict = lambda conflict, again: (conflicts.append(conflict), insist.append(again))[0]
+            bench.edit(BORE, 50.5, "bore 50.5 mm")
+            assert not phone.edit(BORE, 50.9, "bore 50.9 mm")
+            assert bench.get(BORE) == 50.5
+            assert (conflicts[0].theirs, conflicts[0].yours, conflicts[0].device) == (50.5, 50.9, "bench")
+            assert phone.edit("record.crank.stroke_mm", 40.0, "stroke 40 mm"), "another place is no conflict"
+            insist[0]()
+            assert bench.get(BORE) == 50.9
+            phone.close()
+
+    asyncio.run(walk())
+
+
+def test_once_it_has_shown_the_other_edit_it_may_type_over_it(notebook: Path) -> None:
+    async def walk() -> None:
+        with open_notebook(notebook) as opened:
+            hub, asleep = Hub(opened), Asleep()
+            bench, phone = OpenDesk(hub, "kart", "bench"), OpenDesk(hub, "kart", "phone", asleep.acknowledge)
+            bench.edit(BORE, 50.5, "bore 50.5 mm")
+            asleep.awake.set()
+            await asyncio.sleep(0.05)
+            assert phone.edit(BORE, 50.9, "bore 50.9 mm")
+
+    asyncio.run(walk())
+
+
+def test_an_edit_that_came_by_another_way_is_noticed(notebook: Path) -> None:
+    async def walk() -> None:
+        with open_notebook(notebook) as opened:
+            hub = Hub(opened)
+            page = OpenDesk(hub, "kart", "bench")
+            heard: list[str] = []
+            page.on_change(heard.extend)
+            watching = asyncio.create_task(hub.watch(every_s=0.05))
+            before = page.get(BORE)
+            edit("kart", BORE, 50.7, before=before, device="another server", label="bore 50.7 mm", where=notebook)
+            for _ in range(100):
+                if heard:
+                    break
+                await asyncio.sleep(0.05)
+            watching.cancel()
+            assert heard == [BORE]
+            assert page.get(BORE) == 50.7
+
+    asyncio.run(walk())
+
+
+def test_a_place_that_is_not_there_holds_nothing() -> None:
+    assert at({"ports": [1]}, "ports.1") is None
+    assert at({"ports": [1]}, "ports.0.name") is None
+    assert at({"ports": [1]}, "") == {"ports": [1]}
