@@ -41,6 +41,7 @@ from scribeline.notebook.trials import (
     begin_trial,
     find_trial,
     last_entry_like,
+    last_number,
     trials,
 )
 
@@ -69,6 +70,7 @@ __all__ = [
     "export",
     "find_trial",
     "last_entry_like",
+    "last_number",
     "make_edit",
     "open_archive",
     "open_notebook",

@@ -83,6 +83,27 @@ def compare_named(
     if rest:
         found, rest = _of_trials(rest, sources, correction, where, tell)
         sources += found
+    return _compared(names, sources, [*rest, *setups], leave_out, measure)
+
+
+def compare_trials(
+    trials: Sequence[str],
+    *,
+    setups: Sequence[str] = (),
+    leave_out: Sequence[str] = (),
+    measure: str | None = None,
+    correction: str | None = None,
+    where: Where = None,
+) -> Compared:
+    """Compare setups in trials of the notebook, by the trials' names alone: nothing here is taken for a file."""
+    with opened(where) as notebook:
+        sources = [_of_shown(shown(notebook, name, correction)) for name in trials]
+    return _compared(trials, sources, setups, leave_out, measure)
+
+
+def _compared(
+    names: Sequence[str], sources: list[_Source], setups: Sequence[str], leave_out: Sequence[str], measure: str | None
+) -> Compared:
     if not sources:
         raise TrialError(
             f"{', '.join(names) or 'nothing'}: no runs there\n    accepted: files of gate times, and trials that "
@@ -96,7 +117,7 @@ def compare_named(
                 f"a measure called {measure}\n    accepted: {', '.join(measures)}\n    what to do: name one as listed"
             )
         measures = {measure: measures[measure]}
-    comparison = compare(runs, list(measures.values()), [*rest, *setups], leave_out)
+    comparison = compare(runs, list(measures.values()), setups, leave_out)
     said = [sentence for source in sources for sentence in source.said]
     wanted = set(comparison.setups)
     return Compared(
@@ -145,10 +166,13 @@ def _opened(notebook: Notebook, names: list[str], correction: str | None) -> tup
         if name.casefold() not in there:
             rest.append(name)
             continue
-        one = shown(notebook, there[name.casefold()], correction)
-        done = one.measured
-        found.append(_Source(one.state.trial.name, done.runs, done.measures, done.when, done.said, one))
+        found.append(_of_shown(shown(notebook, there[name.casefold()], correction)))
     return found, rest
+
+
+def _of_shown(one: Shown) -> _Source:
+    done = one.measured
+    return _Source(one.state.trial.name, done.runs, done.measures, done.when, done.said, one)
 
 
 def _joined(

@@ -25,7 +25,7 @@ DOUBTED = 0.5
 
 def recognise(path: Path, head: bytes) -> Answer:
     """By the container's signature."""
-    if _container(head):
+    if container_of(head):
         return YES
     other = {
         b"fLaC": "FLAC",
@@ -54,7 +54,7 @@ def read(path: Path, options: ReadOptions) -> Recording:
     known = options.sound
     _check(known)
     with path.open("rb") as file:
-        container = _container(file.read(4096)) or ""
+        container = container_of(file.read(4096)) or ""
     soundtrack = Soundtrack(path, container)
     track = listen(soundtrack.pieces(), known)
     if not len(track.time_s):
@@ -96,7 +96,7 @@ def read(path: Path, options: ReadOptions) -> Recording:
     return Recording(path.name, NAME, soundtrack.start_utc, channels, track.breaks_s, tuple(notes))
 
 
-def _container(head: bytes) -> str | None:
+def container_of(head: bytes) -> str | None:
     """The media library's name for the container, from the first bytes; None for everything else."""
     if head[4:8] in (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip"):
         return "mov"
