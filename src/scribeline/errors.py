@@ -8,6 +8,7 @@
      +-- GeometryError        lengths, angles or readings that no part of an engine can have
      +-- NotebookError        the notebook cannot be opened, read or written
      |    +-- EditConflict    two devices changed the same place of the work in hand
+     |    +-- NotThereError   a build, revision, file or trial that the notebook does not hold
      +-- SheetError           a drawing or page that cannot be made as asked
      +-- RubbingError         a photograph in which ports cannot be measured
      +-- CycleError           a cycle simulation that is refused, or that did not come to a sound end
@@ -104,6 +105,10 @@ class EditConflict(NotebookError):  # noqa: N818 - it is a question to the build
             f"{path} was changed{by} in the meantime: it is {_short(theirs)} now, and was to become {_short(yours)}.\n"
             f"    kept: {_short(theirs)}\n    what to do: choose one of the two"
         )
+
+
+class NotThereError(NotebookError):
+    """A build, revision, file or trial was asked for that the notebook does not hold."""
 
 
 def _short(value: Any) -> str:

@@ -7,7 +7,7 @@ import subprocess
 import sys
 import textwrap
 import time
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -15,8 +15,10 @@ from typing import Any
 import pytest
 
 from scribeline.errors import JobError
+from scribeline.web import workers as workers_module
 from scribeline.web.workers import Job, Limits, Workers
 from tests.web import jobs
+from tests.web.loops import run
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -28,13 +30,6 @@ async def open_workers(count: int = 1, **kwargs: Any) -> AsyncIterator[Workers]:
         yield workers
     finally:
         await workers.close()
-
-
-def run(story: Callable[[], Awaitable[None]]) -> None:
-    async def within_a_minute() -> None:
-        await asyncio.wait_for(story(), 60)
-
-    asyncio.run(within_a_minute())
 
 
 async def first_progress(job: Job) -> Any:
@@ -60,7 +55,7 @@ def test_a_job_is_done_in_another_process_that_is_used_again() -> None:
         assert first.result[0] == 6.5
         assert first.result[1] == second.result[1] != os.getpid()
 
-    run(story)
+    run(story())
 
 
 def test_progress_comes_in_order_and_all_of_it() -> None:
@@ -73,7 +68,7 @@ def test_progress_comes_in_order_and_all_of_it() -> None:
         assert told == [{"at": number} for number in range(500)]
         assert job.progress == {"at": 499}
 
-    run(story)
+    run(story())
 
 
 def test_a_listener_that_fails_takes_nobody_with_it() -> None:
@@ -88,7 +83,7 @@ def test_a_listener_that_fails_takes_nobody_with_it() -> None:
             assert await job.outcome() == "counted"
         assert len(told) == len(complaints) == 2
 
-    run(story)
+    run(story())
 
 
 def test_a_job_that_was_asked_to_stop_gives_what_it_has() -> None:
@@ -102,7 +97,7 @@ def test_a_job_that_was_asked_to_stop_gives_what_it_has() -> None:
             assert workers.process_ids == [process_id]
             assert (await workers.start(jobs.add, 1, 1).outcome())[1] == process_id
 
-    run(story)
+    run(story())
 
 
 def test_a_job_that_does_not_listen_is_ended_after_the_grace_time_and_the_next_is_done() -> None:
@@ -119,7 +114,7 @@ def test_a_job_that_does_not_listen_is_ended_after_the_grace_time_and_the_next_i
             assert (await following.outcome())[0] == 3
             assert not is_alive(process_id)
 
-    run(story)
+    run(story())
 
 
 def test_a_waiting_job_can_be_stopped() -> None:
@@ -132,7 +127,7 @@ def test_a_waiting_job_can_be_stopped() -> None:
             assert await waiting.wait() is waiting
             assert not running.ended
 
-    run(story)
+    run(story())
 
 
 def test_a_killed_worker_takes_only_its_own_job_and_is_replaced() -> None:
@@ -158,7 +153,7 @@ def test_a_killed_worker_takes_only_its_own_job_and_is_replaced() -> None:
             other.stop()
             assert (await other.wait()).result == "what there was by then"
 
-    run(story)
+    run(story())
 
 
 def test_a_worker_that_breaks_says_how() -> None:
@@ -169,7 +164,7 @@ def test_a_worker_that_breaks_says_how() -> None:
             assert job.error is not None
             assert "SIGSEGV" in job.error
 
-    run(story)
+    run(story())
 
 
 @pytest.mark.parametrize(
@@ -190,7 +185,7 @@ def test_a_job_that_fails_says_why_and_its_worker_goes_on(function: Callable[...
             assert not kind or job.error_kind == kind
             assert (await workers.start(jobs.add, 1, 2).outcome())[0] == 3
 
-    run(story)
+    run(story())
 
 
 def test_what_cannot_be_sent_is_refused_at_once() -> None:
@@ -199,7 +194,7 @@ def test_what_cannot_be_sent_is_refused_at_once() -> None:
             with pytest.raises(Exception, match="pickle"):
                 workers.start(lambda **kwargs: None)
 
-    run(story)
+    run(story())
 
 
 def test_a_quick_job_does_not_wait_behind_long_ones() -> None:
@@ -210,7 +205,7 @@ def test_a_quick_job_does_not_wait_behind_long_ones() -> None:
             assert (await workers.start(jobs.add, 1, 2, quick=True).outcome())[0] == 3
             assert [job.state for job in long] == ["running", "waiting"]
 
-    run(story)
+    run(story())
 
 
 def test_memory_beyond_the_limit_fails_the_job_and_not_the_worker() -> None:
@@ -222,7 +217,7 @@ def test_memory_beyond_the_limit_fails_the_job_and_not_the_worker() -> None:
             assert "more memory than it may have" in job.error
             assert await workers.start(jobs.takes_memory, 600).outcome() == 600 * 1024**2  # the limit is lifted again
 
-    run(story)
+    run(story())
 
 
 def test_processor_time_beyond_the_limit_ends_the_worker() -> None:
@@ -234,19 +229,19 @@ def test_processor_time_beyond_the_limit_ends_the_worker() -> None:
             assert "more processor time than it may" in job.error
             assert (await workers.start(jobs.add, 1, 2).outcome())[0] == 3
 
-    run(story)
+    run(story())
 
 
 def test_workers_that_never_come_up_leave_nobody_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     async def story() -> None:
-        monkeypatch.setattr("scribeline.web.workers.work", jobs.dies_at_import)
+        monkeypatch.setattr(workers_module, "work", jobs.dies_at_import)
         async with open_workers() as workers:
             job = await workers.start(jobs.add, 1, 2, what="The curve").wait()
             assert job.state == "failed"
             assert job.error is not None
             assert "The curve could not be started" in job.error
 
-    run(story)
+    run(story())
 
 
 def test_closing_stops_every_job_and_ends_every_process() -> None:
@@ -262,7 +257,7 @@ def test_closing_stops_every_job_and_ends_every_process() -> None:
         with pytest.raises(JobError, match="scribeline is ending"):
             workers.start(jobs.add, 1, 2)
 
-    run(story)
+    run(story())
 
 
 def test_workers_end_with_a_server_that_was_killed(tmp_path: Path) -> None:

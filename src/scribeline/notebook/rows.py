@@ -6,7 +6,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from scribeline.errors import NotebookError
+from scribeline.errors import NotebookError, NotThereError
 from scribeline.notebook import tables
 from scribeline.notebook.entries import (
     Attachment,
@@ -51,7 +51,7 @@ def content_of(connection: sa.Connection, where: object, sha256: str) -> bytes:
     query = sa.select(tables.contents.c.data).where(tables.contents.c.sha256 == sha256)
     data = connection.execute(query).scalar()
     if data is None:
-        raise NotebookError(
+        raise NotThereError(
             f"There is no file with the hash {sha256} in {where}.\n"
             f"    what to do: `scribeline notebook show BUILD` lists the files of a build"
         )
@@ -83,7 +83,7 @@ def find_build(connection: sa.Connection, where: object, name: str) -> Build:
         return build
     names = connection.execute(sa.select(tables.builds.c.name).order_by(tables.builds.c.name)).scalars().all()
     there = ", ".join(names[:10]) + (", ..." if len(names) > 10 else "")
-    raise NotebookError(
+    raise NotThereError(
         f"There is no build called {name!r} in {where}.\n"
         f"    there is: {there or 'none'}\n    what to do: `scribeline notebook list` shows them all"
     )
@@ -95,12 +95,12 @@ def find_revision(connection: sa.Connection, where: object, build: Build, number
     latest = connection.execute(sa.select(sa.func.max(tables.revisions.c.number)).where(of_build)).scalar() or 0
     wanted = latest if number is None else number
     if not latest:
-        raise NotebookError(
+        raise NotThereError(
             f"The build {build.name!r} has no revision yet.\n    there is: its work in hand\n"
             f"    what to do: finish the record, and keep it"
         )
     if not 1 <= wanted <= latest:
-        raise NotebookError(
+        raise NotThereError(
             f"The build {build.name!r} has no revision {wanted}.\n    there is: 1 to {latest}\n"
             f"    what to do: `scribeline notebook show '{build.name}'` lists them"
         )

@@ -13,7 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from scribeline.errors import NotebookError
+from scribeline.errors import NotebookError, NotThereError
 from scribeline.notebook import rows, tables
 from scribeline.notebook.entries import (
     FileToAttach,
@@ -245,7 +245,7 @@ def _find(connection: sa.Connection, notebook: Notebook, name: str) -> Trial:
         return trial
     names = connection.execute(sa.select(tables.trials.c.name).order_by(tables.trials.c.name)).scalars().all()
     there = ", ".join(names[:10]) + (", ..." if len(names) > 10 else "")
-    raise NotebookError(
+    raise NotThereError(
         f"There is no trial called {name!r} in {notebook.address}.\n"
         f"    there is: {there or 'none'}\n    what to do: `scribeline trial list` shows them all; "
         f"`scribeline trial new '{name}'` begins one"

@@ -19,14 +19,25 @@ _ACCEPTED = (
 def box_of(given: str) -> Box:
     """Parts at hand from the name of a file, or gaskets from a list such as "base 0.5x2 0.3, head 0.8 1.0".
 
-    A sheet that is typed counts with this thickness when tightened. SearchError for a list that cannot be read,
-    PlanError for a file.
+    For the command line alone: what comes from elsewhere must not name a file, and goes to `gaskets_of`. SearchError
+    for a list that cannot be read, PlanError for a file.
 
     >>> [(one.name, one.count) for one in box_of("base 0.5x2 0.3, head 0.8").gaskets]
     [('base 0.5', 2), ('base 0.3', 1), ('head 0.8', 1)]
     """
     if given.endswith(".toml") or Path(given).is_file():
         return read_box_file(Path(given))
+    return gaskets_of(given)
+
+
+def gaskets_of(given: str) -> Box:
+    """Gaskets from a list such as "base 0.5x2 0.3, head 0.8 1.0"; no file is looked for.
+
+    A sheet that is typed counts with this thickness when tightened. SearchError for a list that cannot be read.
+
+    >>> [one.name for one in gaskets_of("base 0.5, head 0.8").gaskets]
+    ['base 0.5', 'head 0.8']
+    """
     sheets: dict[str, Sheet] = {}
     for part in re.split(r"\s*[,;]\s*", given.strip()):
         side, *typed = part.split() or [""]

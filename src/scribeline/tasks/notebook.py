@@ -8,13 +8,13 @@ notebook that is open already, which stays open.
 import getpass
 import mimetypes
 import tomllib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from scribeline.engine import read_record
-from scribeline.errors import NotebookError
+from scribeline.errors import NotebookError, NotThereError
 from scribeline.notebook import (
     Address,
     Attachment,
@@ -123,6 +123,31 @@ def attach_files(
     files = [_file_to_attach(path) for path in paths]
     with opened(where, tell=tell) as notebook:
         return notebook.attach(build, files, revision)
+
+
+def attach_named(
+    build: str,
+    files: Mapping[str, Path],
+    *,
+    revision: int | None = None,
+    where: Where = None,
+    tell: Tell = silently,
+) -> list[Attachment]:
+    """Attach files that are not called as they lie on the disk, such as what came in through a page."""
+    named = [FileToAttach(name, media_type_of(name), bytes_of(path)) for name, path in files.items()]
+    with opened(where, tell=tell) as notebook:
+        return notebook.attach(build, named, revision)
+
+
+def attached_file(build: str, file_id: str, *, where: Where = None, tell: Tell = silently) -> tuple[Attachment, bytes]:
+    """A file of a build and its content; NotThereError where the build has none with this id."""
+    with opened(where, tell=tell) as notebook:
+        for one in notebook.attachments(build):
+            if one.id == file_id:
+                return one, notebook.content(one.sha256)
+    raise NotThereError(
+        f"{build!r} has no file {file_id}.\n    what to do: look at the list of its files; it may have been read before"
+    )
 
 
 def list_builds(*, where: Where = None, tell: Tell = silently) -> list[BuildSummary]:
@@ -236,7 +261,16 @@ def _record_text(path: Path) -> str:
 
 
 def _file_to_attach(path: Path) -> FileToAttach:
-    return FileToAttach(path.name, mimetypes.guess_type(path.name)[0] or "application/octet-stream", bytes_of(path))
+    return FileToAttach(path.name, media_type_of(path.name), bytes_of(path))
+
+
+def media_type_of(name: str) -> str:
+    """What a file is by the ending of its name, as far as it tells.
+
+    >>> media_type_of("before.jpg")
+    'image/jpeg'
+    """
+    return mimetypes.guess_type(name)[0] or "application/octet-stream"
 
 
 def bytes_of(path: Path) -> bytes:

@@ -89,6 +89,7 @@ def add_files(
     utc_offset_h: float | None = None,
     sound: Mapping[str, Any] | None = None,
     road: Path | None = None,
+    names: Mapping[Path, str] | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
@@ -97,6 +98,7 @@ def add_files(
 
     sound : about an engine that is heard, from `told_of_sound`; else the record's cylinders, and two strokes
     road : a recording of the road speed during the one sound in `paths`: it settles octaves and shows the clutch
+    names : what a file is called where that is not its path's last part, such as one that came in through a page
 
     A file that cannot be read stays out with its reason, and the others still come in. Columns that are chosen for a
     table are remembered for the next one with the same first line.
@@ -113,7 +115,7 @@ def add_files(
             try:
                 data = bytes_of(path)
                 reading = reading_of(
-                    notebook, trial.name, path.name, data[:4096], setup=setup, direction=direction, columns=columns,
+                    notebook, trial.name, (names or {}).get(path, path.name), data[:4096], setup=setup, direction=direction, columns=columns,
                     decimal=decimal, speed_unit=speed_unit, utc_offset_h=utc_offset_h, sound=sound,
                 )  # fmt: skip
                 document = read_run(path, reading, road)

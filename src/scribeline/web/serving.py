@@ -12,6 +12,9 @@ from scribeline.errors import ServeError
 from scribeline.tasks.notebook import Where, folder_beside, opened
 from scribeline.web.app import make_app
 from scribeline.web.desk import Hub
+from scribeline.web.guard import Door, Guard
+from scribeline.web.pairing import pairing_url, qr_terminal, spoken
+from scribeline.web.sessions import Sessions
 from scribeline.web.state import State
 from scribeline.web.workers import Workers
 
@@ -29,10 +32,12 @@ def serve(
     Raises ServeError where the port cannot be had, NotebookError where the notebook cannot be opened.
     """
     listening = _listen("0.0.0.0" if lan else LOOPBACK, port)
-    address = f"http://{LOOPBACK}:{listening.getsockname()[1]}/"
     with opened(where, create=True, tell=tell) as notebook:
-        state = State(notebook, folder_beside(notebook.address), Workers(2, preload=WARM), Hub(notebook))
-        app = make_app(state)
+        folder = folder_beside(notebook.address)
+        door = Door(listening.getsockname()[1], Sessions(folder / "devices.json"), lan)
+        door.key.tell = lambda url: tell(f"scribeline: for another browser on this computer, open {url}")
+        state = State(notebook, folder, Workers(2, preload=WARM), Hub(notebook), door=door)
+        app = Guard(make_app(state), door)
 
         class Server(uvicorn.Server):
             @contextmanager
@@ -45,13 +50,35 @@ def serve(
 
             async def startup(self, sockets: list[socket.socket] | None = None) -> None:
                 await super().startup(sockets)
-                tell(f"scribeline: ready at {address}")
+                url = door.key.url
+                tell(f"scribeline: ready at {url}")
                 if open_page:
-                    webbrowser.open(address)
+                    webbrowser.open(url)
+                if lan:
+                    _tell_how_to_pair(door, tell)
 
-        config = uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=3, server_header=False)
-        Server(config).run(sockets=[listening])
+        # Without proxy_headers: whoever asks must not be able to say from where.
+        config = uvicorn.Config(
+            app, log_level="warning", timeout_graceful_shutdown=3, server_header=False, proxy_headers=False
+        )
+        try:
+            Server(config).run(sockets=[listening])
+        finally:
+            state.incoming.close()
     tell("scribeline: ended; everything is saved")
+
+
+def _tell_how_to_pair(door: Door, tell: Callable[[str], None]) -> None:
+    """A code for the first phone. Later ones get theirs in the settings."""
+    urls = door.lan_urls()
+    if not urls:
+        tell("scribeline: this computer is in no local network, so no phone can find it; connect it, then start again")
+        return
+    code = door.pairing.begin().text
+    tell(qr_terminal(pairing_url(urls[0], code)))
+    tell(f"scribeline: to pair a phone on this network, point its camera here, or open {urls[0]}/pair and type")
+    tell(f"    {spoken(code)}    (works once, for five minutes; the settings give another)")
+    tell("scribeline: what goes over the network is not encrypted: do this in a network of your own only")
 
 
 def _listen(host: str, port: int | None) -> socket.socket:

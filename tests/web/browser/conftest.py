@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from tests.marking.printed import program
-from tests.web.browser.serving import Served
+from tests.web.browser.serving import TOKENS, Served, cookie
 
 DESKTOP = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 780}
@@ -40,13 +40,20 @@ def served_empty(tmp_path: Path) -> Iterator[Served]:
 
 @pytest.fixture
 def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    """Opens an address in a browser of its own; what the page's scripts complain of fails the test."""
+    """Opens an address in a browser of its own; what the page's scripts complain of fails the test.
+
+    let_in : as one that opened the address with the key before
+    """
     contexts, complaints = [], []
 
-    def opened(url: str, *, size: dict[str, int] = DESKTOP, dark: bool = False, **options: object) -> Page:
+    def opened(
+        url: str, *, size: dict[str, int] = DESKTOP, dark: bool = False, let_in: bool = True, **options: object
+    ) -> Page:
         scheme = "dark" if dark else "light"
         context = browser.new_context(viewport=size, color_scheme=scheme, **options)  # type: ignore[arg-type]
         contexts.append(context)
+        if let_in:
+            context.add_cookies([cookie(port) for port in TOKENS])
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.goto(url)

@@ -10,8 +10,13 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from scribeline.notebook import resolve
+from scribeline.tasks.notebook import folder_beside
+from scribeline.web.sessions import Sessions
+
 COMMAND = Path(sys.executable).with_name("scribeline")
 READY_WITHIN_S = 90.0  # the first start on a machine may compile
+TOKENS: dict[int, str] = {}  # by port: a browser with this one was let in before, as by the address with the key
 
 
 @dataclass
@@ -21,8 +26,10 @@ class Served:
     notebook: Path
     arguments: tuple[str, ...] = ()
     url: str = ""
+    opening_url: str = ""
     process: subprocess.Popen[str] | None = None
     said: list[str] = field(default_factory=list)
+    _token: str = ""
 
     @property
     def port(self) -> int:
@@ -30,6 +37,9 @@ class Served:
 
     def start(self) -> "Served":
         port = ("--port", str(self.port)) if self.url else ()
+        if not self._token:
+            folder = folder_beside(resolve(self.notebook))
+            _, self._token = Sessions(folder / "devices.json").admit("browser of the tests", "computer")
         environment = {**os.environ, "SCRIBELINE_NOTEBOOK": str(self.notebook), "PYTHONUNBUFFERED": "1"}
         environment.pop("NICEGUI_SCREEN_TEST_PORT", None)
         environment.pop("PYTEST_CURRENT_TEST", None)  # the server is not part of the test, and must not behave as if
@@ -46,8 +56,9 @@ class Served:
             if not line and self.process.poll() is not None:
                 break
             self.said.append(line)
-            if ready := re.search(r"ready at (http://\S+)", line):
-                self.url = self.url or ready[1]
+            if ready := re.search(r"ready at (http://[^/\s]+/)(\S+)", line):
+                self.url, self.opening_url = ready[1], ready[1] + ready[2]
+                TOKENS[self.port] = self._token
                 return self
         raise AssertionError("scribeline serve did not come up: " + "".join(self.said))
 
@@ -77,3 +88,8 @@ class Served:
             assert self.process.stdout is not None
             self.process.stdout.close()
             self.process = None
+
+
+def cookie(port: int) -> dict[str, str]:
+    """What a browser holds that was let in by the server on this port."""
+    return {"name": f"scribeline-{port}", "value": TOKENS[port], "url": f"http://127.0.0.1:{port}/"}
