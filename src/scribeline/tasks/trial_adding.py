@@ -114,8 +114,9 @@ def add_files(
         for path in paths:
             try:
                 data = bytes_of(path)
+                called = (names or {}).get(path, path.name)
                 reading = reading_of(
-                    notebook, trial.name, (names or {}).get(path, path.name), data[:4096], setup=setup, direction=direction, columns=columns,
+                    notebook, trial.name, called, data[:4096], setup=setup, direction=direction, columns=columns,
                     decimal=decimal, speed_unit=speed_unit, utc_offset_h=utc_offset_h, sound=sound,
                 )  # fmt: skip
                 document = read_run(path, reading, road)
@@ -161,9 +162,7 @@ def reading_of(
         chosen["speed_unit"] = speed_unit
     with opened(where) as notebook:
         trial, _ = find_trial(notebook, name)
-        record_toml = None
-        if trial.build_name is not None:
-            record_toml = notebook.revision(trial.build_name, trial.revision_number).record_toml
+        record_toml = record_text(notebook, trial)
         known: Mapping[str, Any] = chosen
         if not chosen and Path(called).suffix.lower() in (".csv", ".tsv", ".txt"):
             remembered = last_entry_like(notebook, "columns", "header", header)
@@ -208,6 +207,19 @@ def keep_run(
         entries.append(EntryToKeep("columns", {"header": reading.header, **reading.chosen}))
     with opened(where) as notebook:
         return add_entries(notebook, name, entries, author=author or user_name())[0].number
+
+
+def keep_file(
+    name: str, reading: Reading, document: Mapping[str, Any], path: Path, *, author: str | None = None,
+    where: Where = None,
+) -> Added:  # fmt: skip
+    """Keep a file that lies on the disk, perhaps under another name, with what was read of it."""
+    try:
+        data = bytes_of(path)
+    except ScribelineError as error:
+        raise type(error)(str(error).replace(path.name, reading.called)) from None
+    keep_run(name, reading, document, data, author=author, where=where)
+    return became(Path(reading.called), document)
 
 
 def read_again(entry: Entry, content: bytes, record: EngineRecord | None) -> Recording:
@@ -260,6 +272,12 @@ def _with_road(
 
 def record_of(notebook: Notebook, trial: Trial) -> EngineRecord | None:
     """The record of what was driven, where the trial says it."""
+    text = record_text(notebook, trial)
+    return read_record(text, trial.build_name or "") if text is not None else None
+
+
+def record_text(notebook: Notebook, trial: Trial) -> str | None:
+    """The same as the text that was kept."""
     if trial.build_name is None:
         return None
-    return read_record(notebook.revision(trial.build_name, trial.revision_number).record_toml, trial.build_name)
+    return notebook.revision(trial.build_name, trial.revision_number).record_toml

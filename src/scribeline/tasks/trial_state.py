@@ -28,7 +28,7 @@ from scribeline.tasks.trial_files import BY_ENGINE, Trace, table_of, trace_of
 from scribeline.tasks.trial_rows import TypedTable, typed_table
 from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
 from scribeline.tasks.trial_typed import weather_of
-from scribeline.tasks.trial_undo import in_force
+from scribeline.tasks.trial_undo import in_force, redoable, undoable
 from scribeline.tasks.trial_vehicle import Vehicle
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
@@ -64,7 +64,8 @@ class DrivenPull:
 class State:
     """A trial as it stands.
 
-    entries : those of its journal that count; number : of the last one of all
+    entries : those of its journal that count; number : of the last one of all; undoable, redoable : what undo would
+        take back and redo bring again
     typed : the grid of typed times; its runs are among the table_runs
     pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
     dropped : setup and name of a run -> reason; gates : asked for, or empty
@@ -82,6 +83,8 @@ class State:
     band_rpm: tuple[float, float] | None
     air: Air | None
     number: int = 0
+    undoable: Entry | None = None
+    redoable: Entry | None = None
 
     @property
     def files(self) -> list[Entry]:
@@ -104,6 +107,7 @@ class Measured:
 def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     """Play a journal. Raises TrialError for an entry that cannot be understood."""
     number = entries[-1].number if entries else 0
+    back, again = undoable(entries), redoable(entries)
     entries = in_force(entries)
     pulls: list[DrivenPull] = []
     runs: list[Run] = []
@@ -141,7 +145,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     band = settings.get("band")
     return State(
         trial, tuple(entries), typed, tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
-        (float(band[0]), float(band[1])) if band else None, weather, number,
+        (float(band[0]), float(band[1])) if band else None, weather, number, back, again,
     )  # fmt: skip
 
 

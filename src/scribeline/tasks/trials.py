@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
-from scribeline.engine import EngineRecord
+from scribeline.engine import EngineRecord, read_record
 from scribeline.errors import TrialError
 from scribeline.notebook import (
     Entry,
@@ -18,10 +18,11 @@ from scribeline.notebook import (
     add_entries,
     begin_trial,
     find_trial,
+    last_number,
     trials,
 )
 from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
-from scribeline.tasks.trial_adding import Added, add_files, read_again, record_of
+from scribeline.tasks.trial_adding import Added, add_files, read_again, record_of, record_text
 from scribeline.tasks.trial_files import AROUND_S, speed_trace, trace_json
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
 from scribeline.tasks.trial_typed import air_of, band_of, gates_of
@@ -32,12 +33,13 @@ from scribeline.trials.runs import dropped
 
 @dataclass(frozen=True)
 class Shown:
-    """A trial as it stands, measured, with the record of what was driven."""
+    """A trial as it stands, measured, with the record of what was driven, also as the text that was kept."""
 
     state: State
     measured: Measured
     record: EngineRecord | None
     vehicle: Vehicle | None
+    record_toml: str | None = None
 
 
 def new_trial(
@@ -101,6 +103,26 @@ def list_trials(*, where: Where = None, tell: Tell = silently) -> list[TrialSumm
         return trials(notebook)
 
 
+def trials_of(build: str, *, where: Where = None) -> list[TrialSummary]:
+    """The trials that were driven on one build, the latest first."""
+    with opened(where) as notebook:
+        found = [one for one in trials(notebook) if one.trial.build_name == build]
+    return sorted(found, key=lambda one: one.trial.created_at, reverse=True)
+
+
+def journal_number(name: str, *, where: Where = None) -> int:
+    """Number of the last entry in a trial's journal: it grows with everything that anybody adds."""
+    with opened(where) as notebook:
+        return last_number(notebook, name)
+
+
+def content_of(entry: Entry, *, where: Where = None) -> bytes:
+    """The bytes of the file that an entry brought."""
+    assert entry.sha256 is not None
+    with opened(where) as notebook:
+        return notebook.content(entry.sha256)
+
+
 def show_trial(name: str, *, correction: str | None = None, where: Where = None, tell: Tell = silently) -> Shown:
     """A trial as it stands, with every run measured."""
     with opened(where, tell=tell) as notebook:
@@ -110,10 +132,11 @@ def show_trial(name: str, *, correction: str | None = None, where: Where = None,
 def shown(notebook: Notebook, name: str, correction: str | None = None) -> Shown:
     """The same from a notebook that is open already."""
     trial, entries = find_trial(notebook, name)
-    record = record_of(notebook, trial)
+    text = record_text(notebook, trial)
+    record = read_record(text, trial.build_name or "") if text is not None else None
     vehicle = vehicle_of(record) if record else None
     state = state_of(trial, entries)
-    return Shown(state, measured(state, vehicle, correction), record, vehicle)
+    return Shown(state, measured(state, vehicle, correction), record, vehicle, text)
 
 
 def _vehicle(notebook: Notebook, trial: Trial) -> Vehicle | None:
@@ -282,14 +305,17 @@ __all__ = [
     "PullChange",
     "Shown",
     "add_files",
+    "content_of",
     "drop_run",
     "edit_of",
     "edit_pull",
     "edit_pulls",
     "join_pulls",
+    "journal_number",
     "list_trials",
     "new_trial",
     "set_trial",
     "show_trial",
     "shown",
+    "trials_of",
 ]

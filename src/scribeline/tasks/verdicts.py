@@ -86,6 +86,13 @@ def compare_named(
     return _compared(names, sources, [*rest, *setups], leave_out, measure)
 
 
+def setups_in(trials: Sequence[str], *, where: Where = None) -> list[str]:
+    """The setups of these trials as a comparison of them calls them."""
+    with opened(where) as notebook:
+        sources = [_of_shown(shown(notebook, name)) for name in trials]
+    return setups_of(_joined(sources)[0])
+
+
 def compare_trials(
     trials: Sequence[str],
     *,
