@@ -75,6 +75,40 @@ def test_an_import_is_found_wherever_it_stands() -> None:
     assert imported_roots("from scribeline.kernels.crank import f") == {"scribeline.kernels"}
 
 
+def imported_when_run(source: str) -> set[str]:
+    """The rooms and open modules of scribeline that a module imports when it runs, not only for its types."""
+    found: set[str] = set()
+    left = list(ast.parse(source).body)
+    while left:
+        node = left.pop()
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
+            continue
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module == "scribeline":
+            found |= {f"scribeline.{alias.name}" for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            found.add(node.module or "")
+        left += ast.iter_child_nodes(node)
+    return {name.split(".")[1] for name in found if name.startswith("scribeline.")}
+
+
+@pytest.mark.parametrize("room", ["cli", "web"])
+def test_commands_and_pages_call_tasks_and_nothing_deeper(room: str) -> None:
+    allowed = {"tasks", "errors", "units", room, "__version__"} | ({"web"} if room == "cli" else set())
+    deeper = {
+        path.name: imported_when_run(path.read_text()) - allowed for path in sorted((PACKAGE / room).rglob("*.py"))
+    }
+    assert {name: rooms for name, rooms in deeper.items() if rooms} == {}
+
+
+def test_an_import_for_types_only_is_told_from_one_that_runs() -> None:
+    source = (
+        "if TYPE_CHECKING:\n    from scribeline.plan import A\ndef f():\n    from scribeline.marking.svg import B\n"
+    )
+    assert imported_when_run(source) == {"marking"}
+
+
 @pytest.mark.parametrize("room", ROOMS)
 def test_every_room_stands_and_says_what_it_is(room: str) -> None:
     assert ast.get_docstring(ast.parse((PACKAGE / room / "__init__.py").read_text()))

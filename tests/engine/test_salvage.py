@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from scribeline.engine import judged_document
 from scribeline.engine.possible import impossibilities
 from scribeline.engine.salvage import still_impossible, validated
 from tests.engine.samples import spoiled
@@ -93,3 +94,24 @@ def test_spoiling_more_finds_nothing_new(spoils: set[tuple[str, str]]) -> None:
     left = found(*impossible, *spoils)
     assert set(left) <= all_of_it
     assert ("crank", "rod_length_mm") in left
+
+
+def left_of(*edits: tuple[str, str]) -> tuple[list[str], list[str] | None]:
+    """Where something is wrong, and the ports of what is left; None where no engine is."""
+    problems, record = judged_document(tomllib.loads(spoiled(*edits)))
+    return [one.where for one in problems], None if record is None else [port.name for port in record.ports]
+
+
+def test_what_is_left_of_a_record_is_a_record() -> None:
+    whole = left_of()
+    assert whole[0] == []
+    assert whole[1] is not None
+    assert left_of(CORNER) == (["ports.exhaust.roof_corner_radius_mm"], whole[1][1:])
+    assert left_of(('role = "transfer"\n', ""))[1] == [name for name in whole[1] if name != whole[1][1]]
+    assert left_of(('name = "Bench sample"\nspeed_rpm = 9000\n', "")) == (["name", "speed_rpm"], whole[1])
+
+
+def test_without_crank_or_cylinder_nothing_is_left() -> None:
+    assert left_of(("stroke_mm = 50.0", "stroke_mm = 'fifty'"))[1] is None
+    assert left_of(("bore_mm = 50.0", ""))[1] is None
+    assert judged_document({})[1] is None

@@ -15,9 +15,9 @@ import subprocess
 import sys
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Literal, Self
 
-from scribeline.notebook import FileToAttach, open_notebook
+from scribeline.notebook import FileToAttach, make_edit, open_notebook, turn_back, work_in_hand
 from scribeline.notebook.entries import sha256_of
 
 
@@ -46,6 +46,25 @@ def keep_on(where: str, log: str, seed: int, count: int) -> None:
             os.write(handle, f"{kept.revision.number} {seed} {done} {sha256_of(text.encode())}\n".encode())
 
 
+def edit_on(where: str, log: str, seed: int, count: int) -> None:
+    """The same with edits of the work in hand, now and then undone and redone; reports number and label of each."""
+    handle = os.open(log, os.O_WRONLY | os.O_APPEND | os.O_CREAT)
+    with open_notebook(where) as notebook:
+        work, done, dice = work_in_hand(notebook, "kart"), 0, random.Random(seed)
+        while not count or done < count:
+            done += 1
+            kind: Literal["undo", "redo"] = "undo" if dice.random() < 0.6 else "redo"
+            if dice.random() < 0.3 and (work.undoable if kind == "undo" else work.redoable):
+                work = turn_back(notebook, "kart", kind, device=f"{seed}")
+            else:
+                place = f"row_{dice.randrange(5)}"
+                before, after = work.document["record"].get(place), f"{seed} {done} {'x' * dice.randrange(3000)}"
+                work = make_edit(
+                    notebook, "kart", f"record.{place}", after, before=before, device=f"{seed}", label=f"{done}"
+                )
+            os.write(handle, f"{work.number} {seed} {done} -\n".encode())
+
+
 def serve() -> None:
     """Fork a child for each order on standard input; wait for one where that is the order."""
     import alembic.command  # noqa: F401 - imported before the fork, so that children begin at once
@@ -63,7 +82,7 @@ def serve() -> None:
             print(child, flush=True)
         else:
             try:
-                keep_on(**order)
+                {"keep": keep_on, "edit": edit_on}[order.pop("work")](**order)
             except BaseException as error:
                 print(f"{type(error).__name__}: {error}", file=sys.stderr, flush=True)
                 os._exit(1)
@@ -84,9 +103,9 @@ class Keepers:
     ) -> None:
         self._server.communicate()
 
-    def start(self, where: str | Path, log: Path, seed: int, count: int = 0) -> int:
+    def start(self, where: str | Path, log: Path, seed: int, count: int = 0, work: str = "keep") -> int:
         """Start a child; returns its process number."""
-        return self._ask(where=str(where), log=str(log), seed=seed, count=count)
+        return self._ask(where=str(where), log=str(log), seed=seed, count=count, work=work)
 
     def wait(self, child: int) -> int:
         """Wait for a child's end; returns its exit status, or minus the signal that killed it."""

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from scribeline.errors import NotebookError
-from scribeline.notebook import Notebook, export, open_notebook
+from scribeline.notebook import Notebook, export, exporting, make_edit, open_notebook
 from scribeline.notebook.entries import sha256_of
 from tests.notebook.archives import PHOTO, entries_of, fill
 from tests.notebook.test_store import tamper
@@ -99,3 +99,15 @@ def test_a_notebook_that_is_damaged_leaves_no_half_export(where: str, tmp_path: 
         with pytest.raises(NotebookError, match="is not what was kept"):
             export(notebook, tmp_path / "x.zip")
     assert [found.name for found in tmp_path.glob("*.zip*")] == ["sound.zip"]
+
+
+@pytest.mark.parametrize("limit", ["LARGEST_INDEX_BYTES", "LARGEST_JOURNAL_BYTES"])
+def test_what_no_import_would_accept_is_not_written(
+    notebook: Notebook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, limit: str
+) -> None:
+    fill(notebook)
+    make_edit(notebook, "kart", "record.a_mm", 3, before=2.5, device="bench", label="")
+    monkeypatch.setattr(exporting, limit, 20)
+    with pytest.raises(NotebookError, match=r"more than the 20 that an import accepts"):
+        export(notebook, tmp_path / "x.zip")
+    assert not (tmp_path / "x.zip").exists()

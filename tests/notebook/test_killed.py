@@ -5,14 +5,16 @@ import sqlite3
 import time
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
-from scribeline.notebook import Notebook, open_notebook
+from scribeline.notebook import Notebook, begin_work, edits_after, open_notebook, work_in_hand
 from scribeline.notebook.entries import sha256_of
 from tests.notebook.keeper import Keepers, photograph, record
 from tests.notebook.test_schema import an_old_notebook
 
 KILLS = 28
 KILLS_OF_OPENING = 12
+KILLS_OF_EDITING = 16
 
 
 def let_it_work(log: Path, dice: random.Random, wait_for_report: bool, longest_s: float) -> None:
@@ -121,6 +123,35 @@ def test_killed_while_it_keeps_on_a_server(keepers: Keepers, postgresql: str, tm
         with open_notebook(postgresql) as notebook:
             assert_nothing_lost_and_nothing_half(notebook, log, kill)
     assert reported(log)
+
+
+def test_killed_while_it_edits(keepers: Keepers, where: str, tmp_path: Path) -> None:
+    """Every edit that was reported is in the journal, and that plays from its start, each edit on the one before."""
+    dice, log = random.Random(4), tmp_path / "log"
+    with open_notebook(where, create=True) as notebook:
+        begin_work(notebook, "kart", {}, note="", label="a new cylinder", device="bench")
+    for kill in range(1, KILLS_OF_EDITING + 1):
+        child = keepers.start(where, log, seed=kill, work="edit")
+        let_it_work(log, dice, wait_for_report=kill % 2 == 0, longest_s=0.05)
+        assert keepers.kill(child) == -9
+        with open_notebook(where) as notebook:
+            journal = edits_after(notebook, "kart", 0)
+            work = work_in_hand(notebook, "kart")
+        assert [one.number for one in journal] == list(range(1, len(journal) + 1))
+        document: dict[str, Any] = {}
+        for one in journal:
+            key = one.path.removeprefix("record.")
+            assert document.get(key) == (one.before if key != "record" else None)
+            if one.after is None:
+                del document[key]
+            elif key != "record":
+                document[key] = one.after
+        assert document == work.document["record"]
+        devices = {one.number: one.device for one in journal}
+        for number, seed, _, _ in reported(log):
+            assert devices[number] == f"{seed}"
+        assert len(reported(log)) + 1 <= len(journal) <= len(reported(log)) + 1 + kill
+    assert len(reported(log)) > KILLS_OF_EDITING
 
 
 def test_two_writers(keepers: Keepers, where: str, tmp_path: Path) -> None:

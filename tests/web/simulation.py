@@ -1,7 +1,7 @@
 """Pages without a browser: NiceGUI's simulated user on a real notebook, for the fast tests."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -28,6 +28,10 @@ def simulated(notebook: Path, walk: Callable[[User, State], Awaitable[None]]) ->
                 finally:
                     await state.workers.close()
 
-    # In a thread of its own: a browser that is open in this one has an event loop running.
+    run_apart(run)
+
+
+def run_apart(walk: Callable[[], Coroutine[None, None, None]]) -> None:
+    """Run it in a thread of its own: a browser that is open in this one has an event loop running there."""
     with ThreadPoolExecutor(1) as thread:
-        thread.submit(lambda: asyncio.run(run())).result()
+        thread.submit(lambda: asyncio.run(walk())).result()

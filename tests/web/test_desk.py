@@ -7,6 +7,7 @@ from scribeline.errors import EditConflict
 from scribeline.notebook import open_notebook
 from scribeline.tasks.desk import edit
 from scribeline.web.desk import Hub, OpenDesk, at
+from tests.web.simulation import run_apart
 
 BORE = "record.cylinder.bore_mm"
 
@@ -63,7 +64,7 @@ def test_what_a_sleeping_phone_types_over_another_edit_is_a_conflict_and_keeps_t
             assert bench.get(BORE) == 50.9
             phone.close()
 
-    asyncio.run(walk())
+    run_apart(walk)
 
 
 def test_once_it_has_shown_the_other_edit_it_may_type_over_it(notebook: Path) -> None:
@@ -76,7 +77,7 @@ def test_once_it_has_shown_the_other_edit_it_may_type_over_it(notebook: Path) ->
             await asyncio.sleep(0.05)
             assert phone.edit(BORE, 50.9, "bore 50.9 mm")
 
-    asyncio.run(walk())
+    run_apart(walk)
 
 
 def test_an_edit_that_came_by_another_way_is_noticed(notebook: Path) -> None:
@@ -97,7 +98,7 @@ def test_an_edit_that_came_by_another_way_is_noticed(notebook: Path) -> None:
             assert heard == [BORE]
             assert page.get(BORE) == 50.7
 
-    asyncio.run(walk())
+    run_apart(walk)
 
 
 def test_a_place_that_is_not_there_holds_nothing() -> None:

@@ -4,7 +4,7 @@ from scribeline.engine.bottom_end import GasketSheet
 from scribeline.engine.head import Squish
 from scribeline.engine.measured import COVERAGE_FACTOR, INSTRUMENTS, Measured, Part, Reading, Spec, readings
 from scribeline.engine.ports import EXHAUST_ROLES, TRANSFER_ROLES, Port
-from scribeline.engine.reading import judged_again, read_record, read_record_file, record_of
+from scribeline.engine.reading import judged_again, judged_document, read_record, read_record_file, record_of
 from scribeline.engine.record import EngineRecord
 from scribeline.engine.writing import write_record
 
@@ -22,6 +22,7 @@ __all__ = [
     "Spec",
     "Squish",
     "judged_again",
+    "judged_document",
     "read_record",
     "read_record_file",
     "readings",

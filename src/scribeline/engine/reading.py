@@ -12,7 +12,7 @@ from scribeline.engine.explaining import explain, named
 from scribeline.engine.lines import Location, line_of, lines_by_location
 from scribeline.engine.possible import Impossible, impossibilities
 from scribeline.engine.record import EngineRecord
-from scribeline.engine.salvage import still_impossible, validated
+from scribeline.engine.salvage import salvaged, still_impossible, validated
 from scribeline.errors import Problem, RecordError
 
 _TOO_DEEP = Problem("file", None, "brackets in brackets in brackets", "an engine record", "take them out")
@@ -53,6 +53,18 @@ def read_record_file(path: Path) -> EngineRecord:
         problem = Problem("file", None, str(path), "a TOML file that can be read", _why_not_opened(error))
         raise RecordError([problem], str(path)) from None
     return read_record(text, str(path))
+
+
+def judged_document(data: dict[str, Any]) -> tuple[list[Problem], EngineRecord | None]:
+    """Judge a record that is still being written, as the TOML reader would give it: everything wrong with it at once.
+
+    Where something is refused, what is left without it comes back as a record, if enough is left to be one.
+    """
+    try:
+        problems, record = _judged(data, {})
+    except RecursionError:
+        return [_TOO_DEEP], None
+    return problems, salvaged(data) if problems else record
 
 
 def record_of(document: dict[str, Any], origin: str = "engine record") -> EngineRecord:

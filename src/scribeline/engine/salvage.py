@@ -5,7 +5,7 @@ needed, and the checks of `possible` run over the rest. A table that something w
 """
 
 import copy
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -17,6 +17,7 @@ from scribeline.engine.record import EngineRecord
 
 # No check of `possible` looks at these, so that a refused one need not end the search.
 _STAND_INS = {"scribeline_record": 1, "name": "engine", "speed_rpm": 9000.0}
+_MOST_TAKEN_OUT = 200  # rounds; each takes at least one thing out
 
 
 def validated(data: dict[str, Any]) -> EngineRecord:
@@ -29,6 +30,33 @@ def still_impossible(data: dict[str, Any], errors: list[ErrorDetails]) -> list[I
 
     Nothing where crank or cylinder cannot be read: every other check rests on them.
     """
+    left = _left(data, errors)
+    if left is None:
+        return []
+    findings = [replace(one, location=_original(one.location, left.rest)) for one in impossibilities(left.record)]
+    return [one for one in findings if not any(_one_in_other(one.location, place) for place in left.unjudged)]
+
+
+def what_is_left(data: dict[str, Any]) -> EngineRecord | None:
+    """The record that is left of `data` without what is refused in it; None where crank or cylinder cannot be read.
+
+    What is impossible only together with something else stays in it.
+    """
+    try:
+        return validated(data)
+    except ValidationError as error:
+        left = _left(data, error.errors(include_url=False))
+        return left.record if left else None
+
+
+@dataclass(frozen=True)
+class _Left:
+    record: EngineRecord
+    rest: dict[str, Any]  # what it was made of, None in place of each element of a list that was taken out
+    unjudged: set[Location]
+
+
+def _left(data: dict[str, Any], errors: list[ErrorDetails]) -> _Left | None:
     rest = {**copy.deepcopy(data), **_STAND_INS}
     places = {_refused(error, rest) for error in errors if error["loc"][0] not in _STAND_INS}
     unjudged: set[Location] = set()
@@ -37,13 +65,36 @@ def still_impossible(data: dict[str, Any], errors: list[ErrorDetails]) -> list[I
         for place in places:
             _take_out(place, rest)
         try:
-            record = validated(rest)
+            return _Left(validated(rest), rest, unjudged)
         except ValidationError as error:
             places = {_refused(one, rest) for one in error.errors(include_url=False)}
-            continue
-        findings = [replace(one, location=_original(one.location, rest)) for one in impossibilities(record)]
-        return [one for one in findings if not any(_one_in_other(one.location, place) for place in unjudged)]
-    return []
+    return None
+
+
+def salvaged(data: dict[str, Any]) -> EngineRecord | None:
+    """What is left of a record without anything that is refused, as a record; None where that is no engine any more.
+
+    A speed or a name that is missing is stood in for. What contradicts something else is taken out with its table.
+    """
+    rest = copy.deepcopy(data)
+    for _ in range(_MOST_TAKEN_OUT):
+        rest = {**_STAND_INS, **rest}
+        try:
+            record = validated(rest)
+            places = {_original(one.location, rest) for one in impossibilities(record)}
+        except ValidationError as error:
+            places = {_refused(one, rest) for one in error.errors(include_url=False)}
+        else:
+            if not places:
+                return record
+            # The whole of a port, a reading or a section; a number of another table alone.
+            places = {place[: max(i for i, part in enumerate(place) if isinstance(part, int)) + 1]
+                      if any(isinstance(part, int) for part in place) else place for place in places}  # fmt: skip
+        if places & {(), ("crank",), ("cylinder",)}:
+            return None
+        for place in places:
+            _take_out(place, rest)
+    return None
 
 
 def _tuples(value: Any) -> Any:

@@ -14,7 +14,21 @@ from scribeline.errors import SheetError
 from scribeline.marking.drafting import Box, simplified, text_box
 from scribeline.marking.labels import Label, rail, wrapped
 from scribeline.marking.port_outline import PortKind
-from scribeline.marking.shapes import NAME_MM, NOTE_MM, Anchor, Drawing, Group, Point, Role, Text, group, line, path
+from scribeline.marking.shapes import (
+    NAME_MM,
+    NOTE_MM,
+    Anchor,
+    Circle,
+    Drawing,
+    Group,
+    Moves,
+    Point,
+    Role,
+    Text,
+    group,
+    line,
+    path,
+)
 
 WIDTH_MM = 150.0
 HEIGHT_MM = 70.0
@@ -24,7 +38,11 @@ _CURVES: dict[PortKind, Role] = {
     "transfer": "transfer curve",
     "intake": "intake curve",
 }
-
+_POINTS: dict[PortKind, Moves] = {
+    "exhaust": "exhaust area",
+    "transfer": "transfer area",
+    "intake": "intake area",
+}
 
 # Where a name may stand beside a point of its curve.
 _BESIDE: tuple[tuple[float, float, Anchor], ...] = ((0.0, 4.5, "middle"), (-2.5, 0.0, "end"), (2.5, 0.0, "start"))
@@ -44,10 +62,16 @@ class AreaCurve:
 
 @dataclass(frozen=True)
 class AreaPlot:
-    """What the plot shows."""
+    """What the plot shows.
+
+    measured : curves as measured, drawn thin behind those that are shown as if ports were different
+    pointer : with marks at top dead centre that a page moves with the crank
+    """
 
     curves: tuple[AreaCurve, ...]
     name: str = "areas"
+    measured: tuple[AreaCurve, ...] = ()
+    pointer: bool = False
 
 
 def area_plot(plot: AreaPlot) -> Drawing:
@@ -63,16 +87,18 @@ def area_plot(plot: AreaPlot) -> Drawing:
     curves = [curve for curve in plot.curves if max(curve.area_mm2, default=0.0) > 0]
     if not curves:
         raise SheetError("no port opens at any crank angle: there is nothing to plot")
-    first = first_deg(curves)
-    highest = max(max(curve.area_mm2) for curve in curves)
-    step = tick_step(highest)
-    top = step * math.ceil(highest / step)
+    first, step, top = axes_of(plot)
 
     def x(deg_atdc: float) -> float:
         return (deg_atdc - first) % 360.0 / 360.0 * WIDTH_MM
 
     groups = _axes(first, step, top)
     labels, runs = [], []
+    for curve in plot.measured:
+        drawn = [[(x(deg), area / top * HEIGHT_MM) for deg, area in run] for run in _runs(curve, first)]
+        groups.append(
+            group("today", *(path(*simplified(run, 0.02)) for run in drawn), about=f"{curve.name} as measured")
+        )
     for curve in curves:
         drawn = [[(x(deg), area / top * HEIGHT_MM) for deg, area in run] for run in _runs(curve, first)]
         shapes = [path(*simplified(run, 0.02)) for run in drawn]
@@ -83,7 +109,18 @@ def area_plot(plot: AreaPlot) -> Drawing:
             labels.append(Label((x(deg), 0.0), words))
     groups += rail(labels, base_mm=HEIGHT_MM + 2.0, left_mm=-10.0, right_mm=WIDTH_MM + 10.0, side="above", dots=False)
     groups += _names(curves, runs, [label.place[0] for label in labels])
+    if plot.pointer:
+        groups.append(group("edge", line((0, 0), (0, HEIGHT_MM)), about="crank", moves="angle"))
+        groups += [group("outline", Circle((0, 0), 1.1), fill="ink", moves=_POINTS[one.kind]) for one in curves]
     return Drawing(plot.name, "Open port areas", _description(plot), tuple(groups))
+
+
+def axes_of(plot: AreaPlot) -> tuple[float, float, float]:
+    """Crank angle at the left end, and step and upper end of the areas, mm2; some curve must open."""
+    drawn = [curve for curve in plot.curves if max(curve.area_mm2, default=0.0) > 0]
+    highest = max(max(curve.area_mm2) for curve in (*drawn, *plot.measured))
+    step = tick_step(highest)
+    return first_deg(drawn), step, step * math.ceil(highest / step)
 
 
 def first_deg(curves: Sequence[AreaCurve]) -> float:

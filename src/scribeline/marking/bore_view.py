@@ -6,11 +6,24 @@ where things lie on the paper.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from scribeline.marking.labels import Label, column, rail, wrapped
 from scribeline.marking.port_outline import Placed, PortOutline
-from scribeline.marking.shapes import NOTE_MM, Drawing, Fill, Group, Role, Text, group, lettering, line
+from scribeline.marking.shapes import (
+    NOTE_MM,
+    Drawing,
+    Fill,
+    Group,
+    Point,
+    Role,
+    Text,
+    group,
+    lettering,
+    line,
+    polygon,
+)
 
 _LABEL_MM = 22.0  # names are broken into lines of about this width
 _BELOW_MM = 4.0  # wall shown below the lowest thing on it
@@ -26,6 +39,8 @@ class Bore:
     skirt_..._at_tdc_mm : bottom edge of the piston's skirt at top dead centre, where it was measured
     ring_pegs_deg : clock positions of the ring ends
     planned : target outlines, drawn over the ports as they are today
+    measured : outlines as measured, drawn thin under ports that are shown as if they were different
+    piston : what covers the wall, as a part that a page moves with the crank; None leaves it out
     """
 
     bore_mm: float
@@ -37,6 +52,18 @@ class Bore:
     ring_pegs_deg: tuple[float, ...] = ()
     planned: tuple[PortOutline, ...] = ()
     name: str = "bore"
+    measured: tuple[PortOutline, ...] = ()
+    piston: "Unrolled | None" = None
+
+
+@dataclass(frozen=True)
+class Unrolled:
+    """The piston unrolled, for a page: cut-outs of its skirt, open below.
+
+    cut_outs : (clock position, half its angle round the bore, its top below the crown's edge), degrees and mm
+    """
+
+    cut_outs: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -81,7 +108,12 @@ def bore_view(bore: Bore) -> Drawing:
     for one in (image for port in bore.planned for image in port.placed()):
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
         groups.append(group("target", *loops, about="planned: " + _in_words(one)))
+    for one in (image for port in bore.measured for image in port.placed()):
+        loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
+        groups.append(group("today", *loops, about="as measured: " + _in_words(one)))
     groups += _edges_of_the_piston(bore, wall)
+    if bore.piston is not None:
+        groups += _piston(bore, bore.piston, wall)
     groups.append(group("outline", line((0, 0), (around, 0)), about="deck, the datum of all depths"))
     groups.append(group("centre", *(line((x, -one.port.roof_depth_mm + 2), (x, -one.port.floor_depth_mm - 2))
                                     for one in placed for x in wall.middles(one))))  # fmt: skip
@@ -92,6 +124,12 @@ def bore_view(bore: Bore) -> Drawing:
     groups += _depth_scale(wall)
     groups += _clock_scale(wall)
     return Drawing(bore.name, "The bore, unrolled", _description(bore, placed, wall), tuple(groups))
+
+
+def wall_places(bore: Bore) -> list[tuple[Placed, float]]:
+    """Every opening of every port with the x of its middle on the drawing; the deck is at y = 0, 1 mm to a mm."""
+    wall = _Wall(math.pi * bore.bore_mm, seam(bore), 0.0)
+    return [(one, x) for port in bore.ports for one in port.placed() for x in wall.middles(one)]
 
 
 def seam(bore: Bore) -> float:
@@ -155,6 +193,33 @@ def _edges_of_the_piston(bore: Bore, wall: _Wall) -> list[Group]:
         group("centre", *extensions),
         *column(labels, edge_mm=around + 1.0, side="right"),
     ]
+
+
+def _piston(bore: Bore, piston: Unrolled, wall: _Wall) -> list[Group]:
+    """The piston at top dead centre as it covers the wall, and its crown's edge; both go down with it."""
+    crown, around = bore.crown_at_tdc_mm, wall.around_mm
+    skirts = bore.skirt_exhaust_side_at_tdc_mm, bore.skirt_intake_side_at_tdc_mm
+
+    def lower_edge(clock: float) -> float:
+        skirt = skirts[0 if min(clock, 360.0 - clock) < 90.0 else 1]
+        edge = wall.bottom_mm if skirt is None else skirt
+        for middle, half, top in piston.cut_outs:
+            if abs((clock - middle + 180.0) % 360.0 - 180.0) < half:
+                edge = min(edge, crown + top)
+        return edge
+
+    corners = [90.0, 270.0, *(middle + way * half for middle, half, _ in piston.cut_outs for way in (-1.0, 1.0))]
+    places = sorted({0.0, around, *(wall.x(clock) for clock in corners)})
+    below: list[Point] = []
+    for left, right in pairwise(places):
+        edge = lower_edge((wall.seam_deg + 0.5 * (left + right) / around * 360.0) % 360.0)
+        below += [(left, -edge), (right, -edge)]
+    window = (0.0, -wall.bottom_mm, around, 1.0)
+    body = group(
+        "hatch", polygon((around, -crown), (0.0, -crown), *below), fill="paper", about="piston", moves="piston"
+    )
+    top = group("outline", line((0.0, -crown), (around, -crown)), about="crown's edge", moves="piston")
+    return [replace(one, window=window) for one in (body, top)]
 
 
 def _labels(bore: Bore, placed: list[Placed], wall: _Wall) -> list[Label]:

@@ -49,12 +49,16 @@ class Window:
 
 @dataclass(frozen=True)
 class Dial:
-    """What the dial shows. bdc_deg_atdc is not quite 180 where the gudgeon pin is offset."""
+    """What the dial shows. bdc_deg_atdc is not quite 180 where the gudgeon pin is offset.
+
+    hand : with a hand at top dead centre that a page turns with the crank
+    """
 
     windows: tuple[Window, ...]
     ignition_deg_btdc: float | None = None
     bdc_deg_atdc: float = 180.0
     name: str = "dial"
+    hand: bool = False
 
     @property
     def blowdown_deg_atdc(self) -> tuple[float, float] | None:
@@ -106,6 +110,10 @@ def dial_view(dial: Dial) -> Drawing:
         groups.append(group("measured", line(*ends), about=words))
         groups.append(group("measured", Circle(ends[0], 0.7), fill="accent"))
         labels.append(_label(deg % 360.0, "ignition", *after_or_before(deg % 360.0).split()))
+    if dial.hand:
+        tip = (0.0, _RADIUS_MM + _RAY_MM)
+        groups.append(group("outline", line((0.0, 3.5), tip), about="crank", moves="hand"))
+        groups.append(group("outline", arrow(tip, 90.0, 3.2), fill="ink", moves="hand"))
     for side in ("left", "right"):
         beside = [label for deg, label in labels if (deg <= 180.0) == (side == "right")]
         edge = _RADIUS_MM + _RAY_MM + 1.0

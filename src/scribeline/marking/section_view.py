@@ -115,7 +115,7 @@ def section_view(section: Section) -> Drawing:
     groups = [
         *_cylinder(small),
         *_head(small),
-        *_moving_parts(small),
+        *(replace(one, moves=None) for one in _moving_parts(small)),
         group("dimension", Dimension((-0.5 * small.stroke_mm, 0), (0.5 * small.stroke_mm, 0),
                                      f"stroke {section.stroke_mm:.2f}", -_foot(small) - 6.0)),
     ]  # fmt: skip
@@ -134,6 +134,40 @@ def section_view(section: Section) -> Drawing:
     captions = [f"Section, {scale_words(scale)}.", *_captions(section)]
     groups.append(group("note", *lettering((beside, below), captions)))
     return Drawing(section.name, "Section through the engine", _description(section), tuple(groups), scale)
+
+
+def turning_view(section: Section) -> Drawing:
+    """The section alone, full size, at top dead centre: for a page that turns the crank.
+
+    What would point at a moving part is left out. The crank's centre is the origin.
+
+    >>> turning_view(Section(50.0, 50.0, 100.0, 31.0, 55.0, 50.0, 0.6, 0.7, chamber_depth_mm=16.0)).scale
+    1.0
+    """
+    still = replace(section, crank_deg_atdc=0.0)
+    edge = max((0.5 + WALL_SHARE) * still.bore_mm + 2.0, _foot(still) - 2.0)
+    groups = [*_cylinder(still), *_head(still), *_moving_parts(still)]
+    left, right = _labels(still, still)
+    moving = {"piston", "gudgeon pin", "crank pin"}
+    left = [one for one in left if one.lines[0] not in moving and not one.lines[0].startswith("rod ")]
+    right = [one for one in right if one.lines[0] not in moving]
+    groups += column(left, edge_mm=still.pin_offset_mm - edge, side="left", dots=True)
+    groups += column(right, edge_mm=still.pin_offset_mm + edge, side="right", dots=True)
+    words = ["Exhaust side on the right; turning clockwise.", "Walls, flywheel and the rod's shape: for orientation."]
+    words += wrapped(_assumed(still), 2.0 * edge + 20.0)
+    groups.append(group("note", *lettering((0.0, -_foot(still) - 7.0), words, anchor="middle")))
+    return Drawing(section.name, "Section through the engine", _description(still), tuple(groups))
+
+
+def squish_view(section: Section) -> Drawing | None:
+    """The squish region alone, enlarged; None where the head has no band."""
+    if section.band is None:
+        return None
+    clearances = section.deck_clearance_mm, section.head_gasket_mm
+    detail = squish_detail(section.band, section.bore_mm, *clearances, (0.0, 0.0))
+    words = f"The gap is {section.band.gap_mm:.2f} mm at the wall and {section.band.inner_gap_mm:.2f} mm at the inner "
+    words += f"edge of the band, under a head gasket of {section.head_gasket_mm:.2f} mm."
+    return Drawing("squish", "Squish, enlarged", words, tuple(detail))
 
 
 def _scaled(section: Section, scale: float) -> Section:
@@ -215,18 +249,17 @@ def _roof(small: Section) -> Polyline:
 def _moving_parts(small: Section) -> list[Group]:
     (px, py), (gx, gy) = small.crank_pin, small.gudgeon_pin
     reach = _foot(small) + 2.0
-    axes = (
-        line((-reach, 0), (reach, 0)),
-        line((0, -reach), (0, reach)),
-        line((0, 0), (px, py)),
-        line((px, py), (gx, gy)),
-    )
+    axes = line((-reach, 0), (reach, 0)), line((0, -reach), (0, reach))
     skirts = small.skirt_intake_side_mm, small.skirt_exhaust_side_mm
+    body = piston(gx, gy + small.compression_height_mm, small.bore_mm, *skirts, small.dome_height_mm)
+    links = rod((px, py), (gx, gy), 0.2 * small.stroke_mm, 0.12 * small.bore_mm)
     return [
-        *piston(gx, gy + small.compression_height_mm, small.bore_mm, *skirts, small.dome_height_mm),
+        *(replace(one, moves="piston") for one in body),
         group("edge", Circle((0, 0), _foot(small)), about="flywheel, for orientation only"),
-        *rod((px, py), (gx, gy), 0.2 * small.stroke_mm, 0.12 * small.bore_mm),
+        *(replace(one, moves="rod") for one in links),
         group("centre", Circle((0, 0), 0.5 * small.stroke_mm), *axes, about="circle of the crank pin's centre"),
+        group("centre", line((0, 0), (px, py)), moves="crank"),
+        group("centre", line((px, py), (gx, gy)), moves="rod"),
     ]
 
 

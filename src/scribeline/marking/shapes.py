@@ -43,6 +43,17 @@ Role = Literal[
     "frame",  # the border and the title block of a sheet
 ]
 
+Moves = Literal[
+    "piston",  # down by the crown's depth below top dead centre
+    "rod",  # with the piston, and turned about the gudgeon pin
+    "crank",  # turned about the crank's centre, which is the drawing's origin
+    "hand",  # the same on a dial
+    "angle",  # along a crank-angle axis
+    "exhaust area",  # along the axis and up by the open area
+    "transfer area",
+    "intake area",
+]
+
 NOTE_MM = 2.0
 """Height of the capitals of ordinary lettering."""
 NAME_MM = 2.5
@@ -165,12 +176,16 @@ class Group:
 
     fill : what closed shapes of the group are filled with; None leaves them open
     about : the group in words, for those who cannot see it
+    moves : what of the engine the group goes with where a page turns the crank; it is drawn at top dead centre
+    window : (left, bottom, right, top) that the moving group is seen through on a page
     """
 
     role: Role
     shapes: tuple[Shape, ...]
     fill: Fill | None = None
     about: str = ""
+    moves: Moves | None = None
+    window: tuple[float, float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -190,9 +205,9 @@ class Drawing:
     margin_mm: float = 4.0
 
 
-def group(role: Role, *shapes: Shape, fill: Fill | None = None, about: str = "") -> Group:
+def group(role: Role, *shapes: Shape, fill: Fill | None = None, about: str = "", moves: Moves | None = None) -> Group:
     """Shapes as a group, in the order in which they are written down."""
-    return Group(role, shapes, fill, about)
+    return Group(role, shapes, fill, about, moves)
 
 
 def line(start: Point, end: Point) -> Polyline:

@@ -177,7 +177,14 @@ def _plain_style(roles: Iterable[Role], named: Mapping[str, str]) -> str:
 def _group(one: Group) -> str:
     fill = f" {_FILLS[one.fill]}-fill" if one.fill else ""
     title = f"<title>{_words(one.about)}</title>" if one.about else ""
-    return "\n".join([f'<g class="{_slug(one.role)}{fill}">{title}', *map(_shape, one.shapes), "</g>"])
+    moves = f' data-moves="{one.moves}"' if one.moves else ""
+    written = "\n".join([f'<g class="{_slug(one.role)}{fill}"{moves}>{title}', *map(_shape, one.shapes), "</g>"])
+    if one.window is None:
+        return written
+    left, bottom, right, top = one.window
+    box = f"{_number(left)} {_number(-top)} {_number(right - left)} {_number(top - bottom)}"
+    x, y, width, height = box.split()  # an inner picture with the same units cuts off what leaves it
+    return f'<svg x="{x}" y="{y}" width="{width}" height="{height}" viewBox="{box}">{written}</svg>'
 
 
 def _shape(shape: Shape) -> str:

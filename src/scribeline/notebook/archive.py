@@ -37,7 +37,7 @@ from scribeline.notebook.places import at, checked, inserts, is_same
 from scribeline.notebook.tables import time_from_text, time_text
 
 INDEX = "notebook.json"
-LARGEST_INDEX_BYTES = 64 * 1024**2
+LARGEST_INDEX_BYTES = 1024**3  # with thousands of recordings, what was read of them alone is hundreds of megabytes
 LARGEST_JOURNAL_BYTES = 1024**3
 
 # Together the entries may unpack to this many times the archive's own size, and to this much in any case.

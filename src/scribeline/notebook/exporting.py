@@ -11,6 +11,8 @@ from scribeline.errors import NotebookError
 from scribeline.notebook import rows, tables
 from scribeline.notebook.archive import (
     INDEX,
+    LARGEST_INDEX_BYTES,
+    LARGEST_JOURNAL_BYTES,
     ArchivedAttachment,
     ArchivedBuild,
     ArchivedEdit,
@@ -65,7 +67,7 @@ def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
         driven.sort(key=lambda trial: trial.name)
         builds = [_archived(connection, notebook, row) for row in found]
         index = Index(format_version=Index.version_for(builds, driven), builds=builds, trials=driven)
-        _put(packed, INDEX, index.written().encode())
+        _put(packed, INDEX, _importable(index.written().encode(), LARGEST_INDEX_BYTES))
         for build in index.builds:
             for revision in build.revisions:
                 row = connection.execute(rows.REVISIONS.where(tables.revisions.c.id == revision.id)).one()
@@ -73,7 +75,8 @@ def _write(notebook: Notebook, packed: zipfile.ZipFile) -> Index:
                 _put(packed, record_path(build.name, revision.number), text.encode())
         for build in index.builds:
             if build.edits_sha256:
-                _put(packed, journal_path(build.name), _journal(connection, build.id))
+                journal = _importable(_journal(connection, build.id), LARGEST_JOURNAL_BYTES)
+                _put(packed, journal_path(build.name), journal)
         for sha256 in sorted(index.sizes()):
             _put(packed, content_path(sha256), rows.content_of(connection, notebook.address, sha256))
     return index
@@ -173,6 +176,13 @@ def _put(packed: zipfile.ZipFile, name: str, data: bytes) -> None:
     info.create_system = 3
     info.external_attr = 0o100644 << 16
     packed.writestr(info, data)
+
+
+def _importable(data: bytes, largest_bytes: int) -> bytes:
+    """The bytes, unless an import would refuse so many: an export that cannot be read back is worse than none."""
+    if len(data) > largest_bytes:
+        raise OSError(f"its journals have {len(data)} bytes, more than the {largest_bytes} that an import accepts")
+    return data
 
 
 def _not_written(path: Path, reason: str, remedy: str) -> NotebookError:

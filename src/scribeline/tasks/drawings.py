@@ -84,6 +84,12 @@ _GROUPS: tuple[tuple[str, PortKind], ...] = (("exhaust", "exhaust"), ("transfer"
 
 def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
     """Section through cylinder, piston and head; what was not measured is drawn for orientation and said so."""
+    filled = section_of(out, crank_deg_atdc)
+    return None if filled is None else section_view(filled)
+
+
+def section_of(out: WorkedOut, crank_deg_atdc: float = 0.0) -> Section | None:
+    """What the section shows, or None where nobody knows where the deck stands."""
     deck = _known(out, "deck_clearance_mm")
     if deck is None:
         return None
@@ -99,31 +105,35 @@ def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
 
     shape = record.head.shape
     piston = record.piston
-    return section_view(
-        Section(
-            bore_mm=bore_mm,
-            stroke_mm=stroke,
-            rod_length_mm=record.crank.rod_length_mm.value,
-            compression_height_mm=or_typical(piston.compression_height_mm, 0.6 * bore_mm, "compression height"),
-            skirt_exhaust_side_mm=or_typical(piston.skirt_exhaust_side_mm, 1.1 * bore_mm, "skirt, exhaust side"),
-            skirt_intake_side_mm=or_typical(piston.skirt_intake_side_mm, 1.1 * bore_mm, "skirt, intake side"),
-            deck_clearance_mm=deck,
-            head_gasket_mm=_need(out, "head_gasket_mm"),
-            chamber_depth_mm=or_typical(shape.depth_mm if shape else None, 0.2 * bore_mm, "chamber shape"),
-            chamber_floor_mm=(_value(shape.floor_diameter_mm) or 0.0) if shape else 0.0,
-            dome_height_mm=_value(piston.dome_height_mm) or 0.0,
-            pin_offset_mm=_value(record.crank.pin_offset_mm) or 0.0,
-            crank_deg_atdc=crank_deg_atdc,
-            band=_band(out),
-            openings=tuple(_wall_openings(out, deck)),
-            assumed=tuple(assumed),
-        )
+    return Section(
+        bore_mm=bore_mm,
+        stroke_mm=stroke,
+        rod_length_mm=record.crank.rod_length_mm.value,
+        compression_height_mm=or_typical(piston.compression_height_mm, 0.6 * bore_mm, "compression height"),
+        skirt_exhaust_side_mm=or_typical(piston.skirt_exhaust_side_mm, 1.1 * bore_mm, "skirt, exhaust side"),
+        skirt_intake_side_mm=or_typical(piston.skirt_intake_side_mm, 1.1 * bore_mm, "skirt, intake side"),
+        deck_clearance_mm=deck,
+        head_gasket_mm=_need(out, "head_gasket_mm"),
+        chamber_depth_mm=or_typical(shape.depth_mm if shape else None, 0.2 * bore_mm, "chamber shape"),
+        chamber_floor_mm=(_value(shape.floor_diameter_mm) or 0.0) if shape else 0.0,
+        dome_height_mm=_value(piston.dome_height_mm) or 0.0,
+        pin_offset_mm=_value(record.crank.pin_offset_mm) or 0.0,
+        crank_deg_atdc=crank_deg_atdc,
+        band=_band(out),
+        openings=tuple(_wall_openings(out, deck)),
+        assumed=tuple(assumed),
     )
 
 
 def areas(out: WorkedOut) -> Drawing | None:
     """Open area against crank angle."""
-    theta = np.arange(0.0, 360.0, 0.5)
+    curves = area_curves(out)
+    return area_plot(AreaPlot(curves)) if curves else None
+
+
+def area_curves(out: WorkedOut, step_deg: float = 0.5) -> tuple[AreaCurve, ...]:
+    """Open area of exhaust, transfers and intake against crank angle, each as one."""
+    theta = np.arange(0.0, 360.0, step_deg)
     curves = open_area_curves(out, theta)
     drawn = []
     for name, kind in _GROUPS:
@@ -132,7 +142,7 @@ def areas(out: WorkedOut) -> Drawing | None:
         opens, closes = (_known(out, f"{name}_{what}_deg_atdc") for what in ("opens", "closes"))
         if opens is not None and closes is not None:
             drawn.append(AreaCurve(name, kind, theta.tolist(), curves[name].tolist(), opens, closes))
-    return area_plot(AreaPlot(tuple(drawn))) if drawn else None
+    return tuple(drawn)
 
 
 def pipe(out: WorkedOut) -> Drawing | None:

@@ -1,11 +1,12 @@
 """Drawings as they stand inside a page: SVG text that takes the page's colours."""
 
+import re
 from dataclasses import dataclass
 
-from scribeline.marking.drafting import extent
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.svg import style, write_svg
 
+_WIDTH = re.compile(r'width="([\d.]+)mm"')
 NARROW_MM = 130.0  # a drawing no wider than this is legible on a telephone without sliding it
 
 
@@ -26,7 +27,10 @@ class InlineDrawing:
 
 def inline_drawing(drawing: Drawing) -> InlineDrawing:
     """A drawing for a page that holds `drawing_style()` once. Errors as `marking.svg.write_svg`."""
-    return InlineDrawing(drawing.name, drawing.title, write_svg(drawing, inline=True), extent(drawing).width)
+    svg = write_svg(drawing, inline=True)
+    stated = _WIDTH.search(svg)  # the writer has been through the whole drawing for it; once is enough
+    assert stated is not None
+    return InlineDrawing(drawing.name, drawing.title, svg, float(stated[1]))
 
 
 def drawing_style() -> str:

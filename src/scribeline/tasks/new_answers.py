@@ -57,7 +57,7 @@ def measured_kind(spec: Spec) -> Kind:
     >>> measured_kind(Spec("mm", 10, 200, "across the bore", "bore gauge")).read("1 27/32 in")
     {'value': 46.83125, 'typed': '1 27/32 in'}
     """
-    unit = _unit_to_read(spec)
+    unit = unit_to_read(spec)
     usual = INSTRUMENTS[spec.instrument][spec.unit]
     usually = f"± {show(usual, unit)} unless you type another" if usual else "exact unless you type a +/-"
 
@@ -172,7 +172,8 @@ def choices_kind(options: Sequence[str], labels: Sequence[str] = ()) -> Kind:
     return Kind(read, accepts, echo=lambda chosen: ", ".join(names[options.index(one)] for one in chosen))
 
 
-def _unit_to_read(spec: Spec) -> RecordUnit:
+def unit_to_read(spec: Spec) -> RecordUnit:
+    """The unit in which an answer is read: a share where a ratio is no more than 1."""
     if spec.unit == "ratio" and spec.high <= 1:
         return "share"  # an efficiency may be typed as 95 %
     units: dict[str, RecordUnit] = {

@@ -111,6 +111,11 @@ def _steps(model: type[Part]) -> list[str]:
     return [name for name in steps if (model, name) not in wording.NOT_ASKED]
 
 
+def ordered_fields(model: type[Part]) -> list[str]:
+    """The fields of a part that are asked for, in the order they are asked."""
+    return [step for step in _steps(model) if step in model.model_fields]
+
+
 @cache
 def _group_of(model: type[Part], name: str) -> str | None:
     return next((group for group, ways in wording.WAYS.get(model, {}).items() if name in ways), None)

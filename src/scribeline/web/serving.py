@@ -20,7 +20,10 @@ from scribeline.web.workers import Workers
 
 PORT = 8477  # ours by choice; free on most machines
 LOOPBACK = "127.0.0.1"
-WARM = ("scribeline.tasks.curve", "scribeline.tasks.plan", "scribeline.tasks.trials")  # imported before they are needed
+WARM = (  # imported, or called, before they are needed
+    "scribeline.tasks.measuring_state:warm", "scribeline.tasks.curve", "scribeline.tasks.plan",
+    "scribeline.tasks.trials",
+)  # fmt: skip
 
 
 def serve(

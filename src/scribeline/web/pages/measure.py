@@ -1,9 +1,329 @@
-"""Measure."""
+"""Measure: station by station, with a drawing that lights what is being measured; all is saved as it is typed."""
 
-from scribeline.web.shell import StepPage, section, text
+import asyncio
+import json
+from collections.abc import Sequence
+from functools import partial
+from html import escape
+from typing import Any
+
+from nicegui import ui
+
+from scribeline.errors import JobError
+from scribeline.tasks.measuring_fields import Group, GrowingList, MeasuringField, Station, fields_of_measuring
+from scribeline.tasks.measuring_lists import can_be_mirrored, copied_element, new_element
+from scribeline.tasks.measuring_pictures import NO_PICTURE, measuring_picture
+from scribeline.tasks.measuring_state import Standing, standing_job
+from scribeline.tasks.measuring_stations import STATION_PLANS
+from scribeline.tasks.measuring_values import cleared_at
+from scribeline.web.drawing import DrawingOnPage
+from scribeline.web.pages.measure_entries import Entry, Said, entry
+from scribeline.web.pages.measure_hand import Hand
+from scribeline.web.pages.measure_keeping import Keeping
+from scribeline.web.shell import StepPage, button, cautions, guarded, link, text
+
+PORTS = "record.ports"
 
 
 def build(page: StepPage) -> None:
     """Build the page."""
-    with section("Measure"):
-        text(f"Not written yet: {page.build}")
+    ui.add_head_html('<link rel="stylesheet" href="/static/measure.css">')
+    ui.add_head_html('<script type="module" src="/static/measure.js"></script>')
+    Bench(page)
+    cautions("measure")
+
+
+class Bench:
+    """The page: stations, the drawing, the fields of one station, and what is in the hand."""
+
+    def __init__(self, page: StepPage) -> None:
+        self._page = page
+        keys = [plan.key for plan in STATION_PLANS]
+        self._key = page.query.get("at", "") if page.query.get("at") in keys else keys[0]
+        self._port = int(page.query["port"]) if page.query.get("port", "").isdigit() else 0
+        self._entries: dict[str, Entry] = {}
+        self._standing: Standing | None = None
+        self._judging: asyncio.Task[None] | None = None
+        self._judge_again = False
+        self._picture = NO_PICTURE
+        self._keeping = Keeping(page, self.go_to, self._show_station)
+        self._stations = ui.element("nav").classes("stations").props('aria-label="What is measured, in this order"')
+        with ui.element("div").classes("bench"):
+            with ui.element("div").classes("bench-side"):
+                self._drawing = DrawingOnPage(self._draw)
+                self._how_words = ui.html("", sanitize=False, tag="p").classes("how-words").props("aria-live=polite")
+                self._hand = Hand(page)
+                self._how = ui.element("div").classes("how")
+            self._fields = ui.element("div").classes("bench-fields")
+        self._signature: Any = None
+        self._taken_up: Entry | None = None
+        self._show_station()
+        page.desk.on_change(self._changed)
+        page.client.on_delete(self._stop)
+        self._judge()
+
+    # --- what is shown ------------------------------------------------------------------------------------------
+
+    @property
+    def _record(self) -> dict[str, Any]:
+        found = self._page.desk.get("record", {})
+        return found if isinstance(found, dict) else {}
+
+    def _show_station(self) -> None:
+        """Build the fields of the station anew."""
+        station = fields_of_measuring(self._record, self._key)[0]
+        self._port = min(self._port, max(0, len(self._record.get("ports", ())) - 1))
+        self._signature = self._looks_like(station)
+        self._entries, self._taken_up = {}, None
+        self._hand.show(None)
+        self._fields.clear()
+        self._show_stations()
+        with self._fields:
+            with ui.element("div").classes("station-head"):
+                text(station.title, "h2").props('tabindex="-1"')
+                text(station.plan.about).classes("quiet")
+            lists = {one.path: one for one in station.lists}
+            shown = list(self._shown_groups(station))
+            if PORTS in lists:
+                self._port_chooser()
+            for group in shown:
+                self._group(group, lists)
+            for one in station.lists:
+                self._adding(one)
+            if station.key == STATION_PLANS[0].key:
+                with ui.element("section").classes("group"):
+                    text("The whole record", "h3")
+                    self._keeping.files()
+            self._onwards()
+        self._show_how(station)
+        first = next(iter(self._entries.values()), None)
+        self._light(first.about if first else None, station)
+        self._say()
+
+    def _shown_groups(self, station: Station) -> Sequence[Group]:
+        """Of the ports, one at a time."""
+        return [one for one in station.groups if one.list_path != PORTS or one.position == self._port]
+
+    def _looks_like(self, station: Station) -> Any:
+        """What the fields on the page depend on; while it stays the same they are only filled in anew."""
+        return [(one.title, [about.path for about in one.fields]) for one in self._shown_groups(station)], [
+            one.get("name") for one in self._record.get("ports", ()) if isinstance(one, dict)
+        ]
+
+    def _show_stations(self) -> None:
+        self._stations.clear()
+        with self._stations:
+            for station in fields_of_measuring(self._record):
+                about = [one for one in station.fields() if not one.seldom or self._page.desk.get(one.path) is not None]
+                filled = sum(self._page.desk.get(one.path) is not None for one in about)
+                words = f"{filled} of {len(about)}" if about else "none"
+                made = button(station.title, partial(self._go, station.key), kind="station")
+                made.props(f'data-station="{station.key}"')
+                if station.key == self._key:
+                    made.props('aria-current="true"')
+                with made:
+                    text(words, "span").classes("station-count")
+
+    def _group(self, group: Group, lists: dict[str, GrowingList]) -> None:
+        with ui.element("section").classes("group"):
+            if group.title:
+                text(group.title, "h3")
+            seldom = [one for one in group.fields if one.seldom and self._page.desk.get(one.path) is None]
+            with ui.element("div").classes("entries"):
+                for about in group.fields:
+                    if about not in seldom:
+                        self._entry(about, group)
+            if seldom:
+                with ui.element("details").classes("seldom"):
+                    text("Measured another way", "summary")
+                    with ui.element("div").classes("entries"):
+                        for about in seldom:
+                            self._entry(about, group)
+            if group.list_path in lists and not group.part:
+                self._element_tools(group)
+
+    def _entry(self, about: MeasuringField, group: Group) -> None:
+        name = group.title.removesuffix(f": {group.part}") if group.list_path else ""
+        self._entries[about.path] = entry(self._page, about, name, self._chosen)
+
+    def _port_chooser(self) -> None:
+        with ui.element("p"):
+            link("Ports from a photo of a rubbing", self._page.url("measure/rubbing"))
+            text(": their outlines are found on it, and you correct them.", "span")
+        ports = [one for one in self._record.get("ports", ()) if isinstance(one, dict)]
+        if not ports:
+            text("No port yet. Add the first one: most begin with the exhaust.").classes("quiet")
+            return
+        with ui.element("div").classes("choice-row ports").props('role=group aria-label="Which port"'):
+            for position, port in enumerate(ports):
+                made = button(str(port.get("name") or f"port {position + 1}"), partial(self._go, "ports", position))
+                made.classes("choice-button").props(f"aria-pressed={'true' if position == self._port else 'false'}")
+
+    def _element_tools(self, group: Group) -> None:
+        path, position = group.list_path, group.position
+        with ui.element("div").classes("row element-tools"):
+            button("Copy", partial(guarded, partial(self._copy, path, position, False)))
+            if can_be_mirrored(path):
+                button("Copy, mirrored", partial(guarded, partial(self._copy, path, position, True)))
+            button("Remove", partial(guarded, partial(self._remove, path, position)))
+
+    def _adding(self, one: GrowingList) -> None:
+        words = f"Add a {one.label}" if one.count == 0 else f"Add another {one.label}"
+        button(words, partial(guarded, partial(self._add, one.path))).classes("adding")
+
+    def _onwards(self) -> None:
+        keys = [plan.key for plan in STATION_PLANS]
+        place = keys.index(self._key)
+        with ui.element("div").classes("row onwards"):
+            if place:
+                button(f"Back: {STATION_PLANS[place - 1].title}", partial(self._go, keys[place - 1]))
+            if place + 1 < len(keys):
+                button(f"Next: {STATION_PLANS[place + 1].title}", partial(self._go, keys[place + 1]), kind="chief")
+            else:
+                link("Next: Work out", self._page.url("work-out"))
+
+    # --- the drawing --------------------------------------------------------------------------------------------
+
+    def _draw(self) -> Any:
+        if self._picture == NO_PICTURE:
+            return "Nothing is measured on the engine here."
+        return measuring_picture(self._picture)
+
+    def _light(self, about: MeasuringField | None, station: Station | None = None) -> None:
+        """Light what a field is about; where it has no drawing, keep the last one."""
+        if about is not None and about.picture != NO_PICTURE:
+            self._picture = about.picture
+        elif station is not None:
+            self._picture = (station.plan.pictures[0], "") if station.plan.pictures else NO_PICTURE
+        self._drawing.redraw()
+
+    def _show_how(self, station: Station) -> None:
+        self._how.clear()
+        self._how_words.set_content("")
+        with self._how:
+            if station.plan.pictures or station.plan.howto:
+                with ui.element("details").classes("how-more"):
+                    text("With the instrument in place", "summary")
+                    for name in station.plan.pictures:
+                        DrawingOnPage(partial(measuring_picture, (name, "")))
+                    if station.plan.howto:
+                        link(f"Step by step: {station.title.lower()}", f"/help/howto/{station.plan.howto}")
+
+    def _chosen(self, chosen: Entry) -> None:
+        """A field got the focus."""
+        self._light(chosen.about)
+        about = chosen.about
+        accepted = f" Accepted: {about.accepted}." if about.kind == "measured" else ""
+        how = about.how[:1].upper() + about.how[1:]
+        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(how)}.{escape(accepted)}" if how else "")
+        self._hand.show(chosen)
+        self._taken_up = chosen
+
+    # --- what changes -------------------------------------------------------------------------------------------
+
+    def go_to(self, path: str) -> None:
+        """Show the station of a field, and put the focus there."""
+        for station in fields_of_measuring(self._record):
+            for group in station.groups:
+                for about in group.fields:
+                    if about.path == path or about.path.startswith(f"{path}."):
+                        self._go(station.key, group.position if group.list_path == PORTS else None)
+                        self._page.client.run_javascript(f"scribelineMeasure.focus({json.dumps(about.path)})")
+                        return
+
+    def _go(self, key: str, port: int | None = None) -> None:
+        self._key = key
+        if port is not None:
+            self._port = port
+        self._show_station()
+        address = self._page.url("measure", at=key, **({"port": str(self._port)} if key == "ports" else {}))
+        self._page.client.run_javascript(
+            f"history.replaceState(null, '', {json.dumps(address)}); scribelineMeasure.arrived({json.dumps(key)})"
+        )
+
+    def _add(self, path: str) -> None:
+        elements = self._page.desk.get(path) or []
+        label = f"one more: {path.rpartition('.')[2]}"
+        if self._page.desk.edit(f"{path}.{len(elements)}", new_element(path, elements), label) and path == PORTS:
+            self._go("ports", len(elements))
+
+    def _copy(self, path: str, position: int, mirrored: bool) -> None:
+        elements = self._page.desk.get(path) or []
+        made = copied_element(elements, position, mirrored=mirrored)
+        if self._page.desk.edit(f"{path}.{len(elements)}", made, f"copied {made.get('name', '')}") and path == PORTS:
+            self._go("ports", len(elements))
+
+    def _remove(self, path: str, position: int) -> None:
+        elements = self._page.desk.get(path) or []
+        name = elements[position].get("name", "") if isinstance(elements[position], dict) else ""
+        last = len(elements) == 1
+        place = cleared_at(self._record, path) if last else f"{path}.{position}"
+        self._page.desk.edit(place, None, f"removed {name or path.rpartition('.')[2]}")
+
+    def _changed(self, paths: Sequence[str]) -> None:
+        """Somebody edited: fill in anew, or build anew where there are other fields now."""
+        with self._fields:
+            station = fields_of_measuring(self._record, self._key)[0]
+            if self._looks_like(station) != self._signature:
+                focused = self._taken_up
+                self._show_station()
+                if focused is not None and focused.about.path in self._entries:
+                    self._page.client.run_javascript(f"scribelineMeasure.focus({json.dumps(focused.about.path)}, true)")
+            else:
+                for one in self._entries.values():
+                    one.refresh()
+                self._hand.show(self._taken_up)
+                self._show_stations()
+        self._judge()
+
+    # --- judging, in the background -----------------------------------------------------------------------------
+
+    def _judge(self) -> None:
+        """Judge the record in hand off the event loop; once more where it was edited meanwhile."""
+        if self._judging is not None and not self._judging.done():
+            self._judge_again = True
+            return
+        self._judging = asyncio.get_running_loop().create_task(self._judged())
+
+    async def _judged(self) -> None:
+        while True:
+            self._judge_again = False
+            record = self._page.desk.get("record", {})
+            job = self._page.state.workers.start(standing_job, record, what="Looking at the record", quick=True)
+            try:
+                standing: Standing = await job.outcome()
+            except JobError as broken:
+                self._keeping.cannot_say(str(broken))
+                return
+            self._standing = standing
+            with self._fields:
+                self._keeping.show(standing)
+                self._say()
+            if not self._judge_again:
+                return
+
+    def _say(self) -> None:
+        """Put what was found at the fields that it is about."""
+        if self._standing is None:
+            return
+        said: dict[str, Said] = {path: Said() for path in self._entries}
+        for refused in self._standing.refused:
+            for path in said:
+                if path == refused.path or (refused.path.startswith(f"{path}.")):
+                    said[path].refused.append(refused.words)
+        for differ in self._standing.disagreements:
+            for path in differ.paths:
+                if path in said:
+                    said[path].disagrees.append(differ.words)
+        for way in self._standing.other_ways:
+            if way.path in said:
+                said[way.path].follows = way.words(self._page.preferences.units)
+        for missing in self._standing.missing:
+            if missing.path in said:
+                said[missing.path].missing = True
+        for path, one in self._entries.items():
+            one.say(said[path])
+
+    def _stop(self) -> None:
+        if self._judging is not None:
+            self._judging.cancel()

@@ -1,0 +1,120 @@
+"""From a hand's movement to redrawn geometry, in a real browser on a real server: the page "Work out".
+
+    .venv/bin/python benchmarks/bench_page.py            # the table of docs/performance.md, a minute
+
+Promised: 100 ms at the 95th percentile from an input (an edge that moves, a value that is typed) to the bore drawn
+again with it, measured in Chromium on 2 cores; and 60 pictures a second while the crank turns, with nothing on the
+wire. Each time runs in the browser: from the event that it got to the change of its own drawing.
+"""
+
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+from statistics import median
+
+from playwright.sync_api import Page, sync_playwright
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from scribeline.tasks.notebook import keep_record  # noqa: E402
+from tests.web.browser.serving import Served  # noqa: E402
+
+MOVES = 120
+TURN_S = 5.0
+# Notes when an input came and when the drawing that follows from it was there, both by the browser's clock.
+WATCH = """() => {
+  window.waits = []; let since = 0;
+  for (const kind of ['pointermove', 'change', 'keydown']) {
+    document.addEventListener(kind, (e) => { if (!since) since = performance.now(); }, true);
+  }
+  new MutationObserver(() => {
+    if (!since) return;
+    const began = since; since = 0;
+    requestAnimationFrame(() => waits.push(performance.now() - began));
+  }).observe(document.querySelector('.place-bore .paper > div'), { childList: true });
+}"""
+
+
+def percentile(values: list[float], share: float) -> float:
+    """The value that `share` of them do not pass."""
+    ordered = sorted(values)
+    return ordered[min(len(ordered) - 1, round(share * (len(ordered) - 1)))]
+
+
+def dragged(page: Page) -> list[float]:
+    """The exhaust's roof up and down by tenths of a millimetre."""
+    box = page.locator(".grip-roof").first.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] - 8
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.evaluate("waits.length = 0")
+    for i in range(MOVES):
+        page.mouse.move(x, y - 4 - 12 * (i % 2) - 0.1 * i)
+        page.wait_for_timeout(120)
+    found: list[float] = page.evaluate("waits")
+    page.mouse.up()
+    page.wait_for_timeout(800)
+    return found
+
+
+def typed(page: Page) -> list[float]:
+    """The exhaust's roof typed, each value saved as an edit."""
+    page.evaluate("waits.length = 0")
+    field = page.get_by_label("roof below the deck, mm").first
+    for i in range(MOVES // 4):
+        field.fill(f"{28.0 + 0.02 * i:.2f}")
+        before = page.evaluate("waits.length")
+        field.press("Enter")
+        page.wait_for_function(f"waits.length > {before}")
+        page.wait_for_timeout(250)
+    found: list[float] = page.evaluate("waits")
+    return found
+
+
+def turned(page: Page, wire: list[int]) -> tuple[float, int]:
+    """Pictures a second while the crank turns, and messages on the wire meanwhile."""
+    page.click("[data-crank=play]")
+    first, began, sent = page.evaluate("[scribelineBench.framesDrawn(), performance.now()]"), 0.0, wire[0]
+    page.wait_for_timeout(TURN_S * 1000)
+    last = page.evaluate("[scribelineBench.framesDrawn(), performance.now()]")
+    began = last[1] - first[1]
+    page.click("[data-crank=play]")
+    return 1000.0 * (last[0] - first[0]) / began, wire[0] - sent
+
+
+def main() -> None:
+    """Print the table."""
+    folder = Path(tempfile.mkdtemp())
+    keep_record(ROOT / "examples" / "club-kart-98.toml", build="kart", where=folder / "notebook.sqlite")
+    server = Served(folder / "notebook.sqlite").start()
+    try:
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+            page = browser.new_page(viewport={"width": 1280, "height": 900})
+            wire = [0]
+
+            def count(_: object) -> None:
+                wire[0] += 1
+
+            page.on("websocket", lambda socket: (socket.on("framesent", count), socket.on("framereceived", count)))
+            page.goto(f"{server.url}cylinder/kart/work-out")
+            page.wait_for_selector(".grip-roof")
+            page.wait_for_timeout(1500)
+            page.evaluate(WATCH)
+            print(f"{'input':<34}{'n':>5}{'median':>10}{'95 %':>10}{'worst':>10}   ms to the redrawn bore")
+            for words, waits in (("an edge in motion", dragged(page)), ("a value typed, and saved", typed(page))):
+                figures = "".join(f"{one:>10.0f}" for one in (median(waits), percentile(waits, 0.95), max(waits)))
+                print(f"{words:<34}{len(waits):>5}{figures}")
+            pictures, sent = turned(page, wire)
+            print(f"the crank turns: {pictures:.1f} pictures a second, {sent} messages on the wire in {TURN_S:g} s")
+            browser.close()
+    finally:
+        server.kill_if_running()
+        shutil.rmtree(folder)
+
+
+if __name__ == "__main__":
+    main()

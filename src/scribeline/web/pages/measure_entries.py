@@ -1,0 +1,189 @@
+"""The fields of the Measure page: each bound to one place of the record in hand, with what is to be said of it."""
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import Any
+
+from nicegui import ui
+
+from scribeline.errors import ScribelineError
+from scribeline.tasks.measuring_fields import MeasuringField
+from scribeline.tasks.measuring_values import cleared_at, judge_typed, shown, words_of
+from scribeline.web.shell import StepPage
+
+
+@dataclass
+class Said:
+    """What the record in hand says at one field: refusals and disagreements, another way, or that it is needed."""
+
+    refused: list[str] = field(default_factory=list)
+    disagrees: list[str] = field(default_factory=list)
+    follows: str = ""
+    missing: bool = False
+
+
+class Entry:
+    """One field of the page. chosen : called when it gets the focus."""
+
+    def __init__(self, page: StepPage, about: MeasuringField, group: str, chosen: Callable[["Entry"], None]) -> None:
+        self.page, self.about, self.group, self._chosen = page, about, group, chosen
+        self.said = Said()
+        self._refusal = ""
+        self._shown_below = ""
+        with ui.element("div").classes("entry").props(f'data-entry="{about.path}"') as self.element:
+            self._build()
+            self._below = ui.html("", sanitize=False).classes("entry-below")
+        self.element.on("focusin", lambda: self._chosen(self))
+        self.say_below()
+
+    @property
+    def value(self) -> Any:
+        """What stands in the record in hand."""
+        return self.page.desk.get(self.about.path)
+
+    def put(self, value: Any) -> None:
+        """Keep another value here; None clears the field, and the part around it where that would be empty."""
+        path = self.about.path
+        if value is None:
+            if self.value is not None:
+                self._edit(cleared_at(self.page.desk.get("record", {}), path), None)
+        else:
+            self._edit(path, value)
+
+    def _edit(self, path: str, value: Any) -> None:
+        words = words_of(self.about, value if path == self.about.path else None, self.group)
+        self.refuse("")
+        if not self.page.desk.edit(path, value, words):
+            self.refresh()
+
+    def refuse(self, why: str) -> None:
+        """Say here why what was typed is not accepted; an empty text takes that back."""
+        if why != self._refusal:
+            self._refusal = why
+            self.say_below()
+
+    def say(self, said: Said) -> None:
+        """Say what the whole record in hand says here."""
+        if said != self.said:
+            self.said = said
+            self.say_below()
+
+    def say_below(self) -> None:
+        """Write the lines under the field; nothing is sent where they stay the same."""
+        seen = shown(self.about, self.value, self.page.preferences.units)
+        lines = [("refused", one) for one in ([self._refusal] if self._refusal else []) + self.said.refused]
+        lines += [("disagrees", one) for one in self.said.disagrees]
+        if seen.also:
+            lines.append(("also", f"{seen.also}, {seen.instrument}{' as usual' if seen.usual else ''}"))
+        elif self.said.follows and self.value is None:
+            lines.append(("follows", f"not measured; it follows: {self.said.follows}"))
+        elif self.said.missing:
+            lines.append(("missing", f"needed: {self.about.accepted}"))
+        text = "".join(f'<p class="{kind}">{escape(" ".join(words.split()))}</p>' for kind, words in lines)
+        if text != self._shown_below:
+            self._shown_below = text
+            self._below.set_content(text)
+            trouble = any(kind in ("refused", "disagrees") for kind, _ in lines)
+            self.element.classes(add="entry-trouble") if trouble else self.element.classes(remove="entry-trouble")
+
+    def refresh(self) -> None:
+        """Show what stands in the record in hand now."""
+        self.say_below()
+
+    def _build(self) -> None:
+        raise NotImplementedError
+
+
+class TypedEntry(Entry):
+    """A field that is typed into: numbers with their units, words, several numbers, points."""
+
+    def _build(self) -> None:
+        about = self.about
+        label = about.label + (f", {self._unit}" if self._unit else "")
+        long = about.kind == "points"
+        self.input = ui.textarea(label, value=self._text) if long else ui.input(label, value=self._text)
+        mode = "decimal" if about.kind in ("measured", "number", "count") else "text"
+        self.input.props(
+            f'outlined square stack-label autocomplete=off inputmode={mode} data-path="{about.path}" '
+            f'aria-label="{escape(about.label)}{", needed" if about.needed else ""}"'
+        )
+        if about.needed:
+            self.input.classes("entry-needed")
+        self.input.classes("field").on("change", self._left)
+        if not long:
+            self.input.on("keydown.enter", self._left)
+
+    @property
+    def _unit(self) -> str:
+        return (
+            "inch"
+            if self.about.is_length and self.page.preferences.units == "inch"
+            else self.about.unit.replace("ratio", "")
+        )
+
+    @property
+    def _text(self) -> str:
+        return shown(self.about, self.value, self.page.preferences.units).text
+
+    def refresh(self) -> None:
+        if self._text != (self.input.value or "") and not self._refusal:
+            self.input.set_value(self._text)
+        self.say_below()
+
+    def _left(self) -> None:
+        text = str(self.input.value or "")
+        if text.strip() == self._text:
+            self.refuse("")
+        else:
+            try:
+                value = judge_typed(self.about.path, text, self.page.preferences.units, before=self.value)
+                self._refusal = ""
+                self.put(value)
+            except ScribelineError as refusal:
+                self.refuse(str(refusal))
+                return
+            self.refresh()
+        self.page.client.run_javascript(f"window.scribeline && scribeline.saved({json.dumps(self.about.path)})")
+
+
+class ChosenEntry(Entry):
+    """A field with a few answers: a button for each, big enough for a glove."""
+
+    def _build(self) -> None:
+        about = self.about
+        self._options: Sequence[tuple[Any, str]] = (
+            ((True, "yes"), (False, "no")) if about.kind == "yes or no" else about.options
+        )
+        with ui.element("div").classes("choice").props(f'role=group aria-label="{escape(about.label)}"'):
+            ui.html(escape(about.label) + (" (needed)" if about.needed else ""), sanitize=False, tag="p").classes(
+                "choice-label"
+            )
+            with ui.element("div").classes("choice-row"):
+                self._buttons = [self._button(value, words) for value, words in self._options]
+        self._mark()
+
+    def _button(self, value: Any, words: str) -> ui.button:
+        made = ui.button(words, on_click=lambda: self._tapped(value), color=None)
+        return made.props("no-caps unelevated square no-wrap").classes("button choice-button")
+
+    def _tapped(self, value: Any) -> None:
+        self.put(None if self.value == value and not self.about.needed else value)
+
+    def _mark(self) -> None:
+        value = self.value
+        for button, (option, _) in zip(self._buttons, self._options, strict=True):
+            default = value is None and option == self.about.default
+            button.props(f"aria-pressed={'true' if option == value and value is not None else 'false'}")
+            button.classes(add="choice-default") if default else button.classes(remove="choice-default")
+
+    def refresh(self) -> None:
+        self._mark()
+        self.say_below()
+
+
+def entry(page: StepPage, about: MeasuringField, group: str, chosen: Callable[[Entry], None]) -> Entry:
+    """The entry that suits a field."""
+    kind = ChosenEntry if about.kind in ("choice", "yes or no") else TypedEntry
+    return kind(page, about, group, chosen)

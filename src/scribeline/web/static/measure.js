@@ -1,0 +1,119 @@
+// Measure: Enter and the big keys go from field to field; the server is only told what was typed.
+const BIG = "scribeline:big-keys";
+let last = null; // the field that was typed into last
+
+const inputs = () => [...document.querySelectorAll("[data-path]")].filter((one) => one.offsetParent !== null);
+const fieldAt = (path) => document.querySelector(`[data-path="${CSS.escape(path)}"]`)
+  ?? document.querySelector(`[data-entry="${CSS.escape(path)}"] button`);
+
+document.addEventListener("focusin", (event) => {
+  if (event.target?.dataset?.path) {
+    last = event.target;
+    dress(last);
+  }
+});
+
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Enter" && event.target?.dataset?.path && event.target.tagName === "INPUT") next(event.target);
+});
+
+function next(from) {
+  const all = inputs();
+  const to = all[all.indexOf(from) + 1];
+  if (to) setTimeout(() => { to.focus(); to.scrollIntoView({ block: "center" }); }, 0);
+  else from.blur();
+}
+
+// The big keys: they never take the focus away from the field.
+document.addEventListener("pointerdown", (event) => {
+  if (event.target?.closest?.("[data-key]")) event.preventDefault();
+});
+document.addEventListener("click", (event) => {
+  const key = event.target?.closest?.("[data-key]");
+  if (key) press(key.dataset.key);
+  if (event.target?.closest?.("[data-big-keys]")) setBig(!isBig());
+});
+
+function press(key) {
+  const field = last?.isConnected ? last : inputs()[0];
+  if (!field) return;
+  if (document.activeElement !== field) field.focus();
+  if (key === "Next") return next(field);
+  const start = field.selectionStart ?? field.value.length;
+  const end = field.selectionEnd ?? field.value.length;
+  const from = key === "⌫" && start === end ? Math.max(0, start - 1) : start;
+  const typed = key === "⌫" ? "" : key;
+  const value = field.value.slice(0, from) + typed + field.value.slice(end);
+  const proto = field.tagName === "TEXTAREA" ? HTMLTextAreaElement.prototype : HTMLInputElement.prototype;
+  Object.getOwnPropertyDescriptor(proto, "value").set.call(field, value);
+  field.setSelectionRange(from + typed.length, from + typed.length);
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+  changed.add(field);
+}
+
+// A value that keys typed is changed for the server too, once the field is left.
+const changed = new Set();
+document.addEventListener("focusout", (event) => {
+  if (changed.delete(event.target)) event.target.dispatchEvent(new Event("change", { bubbles: true }));
+});
+
+function isBig() {
+  try {
+    return localStorage.getItem(BIG) === "on";
+  } catch {
+    return false;
+  }
+}
+
+function setBig(on) {
+  try {
+    localStorage.setItem(BIG, on ? "on" : "off");
+  } catch {
+    // kept for this page only
+  }
+  show(on);
+}
+
+function show(on) {
+  document.body.classList.toggle("big-keys", on);
+  for (const one of document.querySelectorAll("[data-big-keys]")) one.setAttribute("aria-pressed", on);
+  if (last) dress(last);
+}
+
+// With big keys the telephone's own keyboard stays away.
+function dress(field) {
+  field.dataset.mode ??= field.getAttribute("inputmode") ?? "text";
+  field.setAttribute("inputmode", document.body.classList.contains("big-keys") ? "none" : field.dataset.mode);
+}
+
+function focus(path, quietly = false) {
+  let tries = 0;
+  const wait = setInterval(() => {
+    const found = fieldAt(path);
+    if (found || ++tries > 40) clearInterval(wait);
+    if (!found) return;
+    for (let one = found.closest("details"); one; one = one.parentElement?.closest("details")) one.open = true;
+    found.focus({ preventScroll: quietly });
+    if (!quietly) found.scrollIntoView({ block: "center" });
+  }, 50);
+}
+
+function arrived(key) {
+  setTimeout(() => {
+    const button = document.querySelector(`[data-station="${CSS.escape(key)}"]`);
+    const strip = button?.closest(".stations");
+    if (strip) strip.scrollLeft = button.offsetLeft - (strip.clientWidth - button.clientWidth) / 2;
+    const heading = document.querySelector(".station-head h2");
+    heading?.focus({ preventScroll: true });
+    const top = document.querySelector(".bench")?.getBoundingClientRect().top ?? 0;
+    if (top < 0) document.querySelector(".bench").scrollIntoView();
+  }, 60);
+}
+
+window.scribelineMeasure = { focus, arrived };
+const begin = setInterval(() => {
+  if (!document.querySelector("[data-big-keys]")) return;
+  clearInterval(begin);
+  show(isBig());
+  arrived(document.querySelector('.stations [aria-current="true"]')?.dataset.station ?? "");
+}, 100);
