@@ -29,9 +29,9 @@ def print_table(rows: Sequence[tuple[str, ...]]) -> None:
 
 def print_caution() -> None:
     """What comes before any run, short, last on standard output."""
-    from scribeline.data.cautions import all_cautions
+    from scribeline.tasks.cautions import cautions_text
 
-    for line in textwrap.wrap(all_cautions()["before-you-drive"].text, 100):
+    for line in textwrap.wrap(cautions_text("trial")[0], 100):
         print(line)
 
 

@@ -12,7 +12,7 @@ from scribeline.tasks.trial_planning import CONSTANT, Plan, plan_for, plan_sente
 from scribeline.tasks.trial_rows import type_cells
 from scribeline.tasks.trial_typed import air_words
 from scribeline.tasks.trials import set_trial
-from scribeline.web.pages.prove.open_trial import OpenTrial
+from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, failure, link, text
 
 
@@ -31,9 +31,9 @@ def before_driving(trial: OpenTrial) -> None:
 def planner(trial: OpenTrial | None) -> None:
     """From a difference to a day. trial : where the order can be laid out, or None."""
     with ui.element("div").classes("fields"):
-        difference = _field("Difference you want to see, s", "0.15")
-        scatter = _field("Scatter of single runs, s (about 1 % of the time)", "0.08")
-        setups = _field("Setups, the base first", "before, after")
+        difference = field("Difference you want to see, s", "0.15")
+        scatter = field("Scatter of single runs, s", "0.08", hint="about 1 % of the time, for a careful rider")
+        setups = field("Setups, the base first", "before, after")
     place = ui.element("div")
 
     async def work_out() -> None:
@@ -79,16 +79,12 @@ def _planned(plan: Plan, trial: OpenTrial | None) -> None:
             text(sentence, "li")
 
 
-def _field(label: str, value: str = "") -> ui.input:
-    return ui.input(label, value=value).props("outlined square stack-label autocomplete=off").classes("field")
-
-
 def the_day(trial: OpenTrial) -> None:
     """Gates, air and band of the day, each kept when it is left; and what is known of the vehicle."""
     with ui.element("div").classes("fields"):
-        gates = _field("Gates to be timed, such as: 30 to 55, 40 to 60 km/h")
-        air = _field("Air of the day, such as: 18 C, 1003 hPa, 60 %")
-        band = _field("Band of engine speeds for mean power, such as: 6000 to 9000")
+        gates = field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h")
+        air = field("Air of the day", hint="such as 18 C, 1003 hPa, 60 %")
+        band = field("Band of engine speeds for mean power", hint="such as 6000 to 9000")
     _kept(trial, gates, lambda typed: {"gates": [one.strip() for one in typed.split(",") if one.strip()]})
     _kept(trial, air, lambda typed: {"air": typed})
     _kept(trial, band, lambda typed: {"band": typed})
@@ -123,16 +119,16 @@ def the_day(trial: OpenTrial) -> None:
     trial.on_change(show)
 
 
-def _kept(trial: OpenTrial, field: ui.input, read: Callable[[str], dict[str, object]]) -> None:
+def _kept(trial: OpenTrial, typed_in: ui.input, read: Callable[[str], dict[str, object]]) -> None:
     """Keep what a field holds when it is left or Enter is pressed, if it is not what was there."""
     was = {"text": ""}
 
     async def left() -> None:
-        typed = str(field.value or "").strip()
+        typed = str(typed_in.value or "").strip()
         if typed and typed != was["text"]:
             was["text"] = typed
             if await trial.do(set_trial, trial.name, **read(typed)) is None:
                 was["text"] = ""
 
-    trial.on_change(lambda: was.update(text=str(field.value or "")))
-    field.on("change", left)
+    trial.on_change(lambda: was.update(text=str(typed_in.value or "")))
+    typed_in.on("change", left)

@@ -10,7 +10,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_undo import entry_words, redo_in_trial, undo_in_trial
 from scribeline.tasks.trials import new_trial, trials_of
 from scribeline.web.pages.prove.before import planner
-from scribeline.web.pages.prove.open_trial import OpenTrial
+from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import StepPage, button, failure, link, section, text
 
 
@@ -41,16 +41,14 @@ def _begin(page: StepPage) -> None:
         text("Keep a revision of this cylinder first, on the page Measure: a trial says which one was driven.")
         return
     with ui.element("div").classes("fields"):
-        name = ui.input("Name, such as: squish test, Saturday").props("outlined square stack-label").classes("field")
+        name = field("Name", hint="such as squish test, Saturday")
         revision = ui.select(
             {one: f"revision {one}" for one in range(number, 0, -1)}, value=number, label="What is driven"
         )
         revision.props("outlined square stack-label").classes("field")
-        gates = ui.input("Gates to be timed, such as: 30 to 55, 40 to 60 km/h")
-        gates.props("outlined square stack-label").classes("field")
-        air = ui.input("Air of the day, such as: 18 C, 1003 hPa, 60 %").props("outlined square stack-label")
-        air.classes("field")
-        note = ui.input("Place, weather, what was changed").props("outlined square stack-label").classes("field")
+        gates = field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h")
+        air = field("Air of the day", hint="such as 18 C, 1003 hPa, 60 %")
+        note = field("Place, weather, what was changed")
 
     async def begin() -> None:
         wanted = [one.strip() for one in (gates.value or "").split(",") if one.strip()]

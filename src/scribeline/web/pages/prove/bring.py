@@ -10,7 +10,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_adding import Reading, keep_file, read_run, reading_of
 from scribeline.tasks.trial_columns import look_at_table, meanings
 from scribeline.tasks.trial_sound import told_of_sound
-from scribeline.web.pages.prove.open_trial import OpenTrial
+from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, text
 from scribeline.web.uploads import Upload
 
@@ -24,16 +24,16 @@ def bring_in(trial: OpenTrial) -> None:
     """What was driven, then the files; below, what became of each."""
     text("Logs (GPX, FIT, NMEA), tables of a logger or of gate times, films and sound: as many at once as you like.")
     with ui.element("div").classes("fields"):
-        setup = _typed("Setup that was driven, such as: as bought")
-        direction = _typed("Direction, such as: out; else from the recording")
+        setup = field("Setup that was driven", hint="such as: as bought")
+        direction = field("Direction", hint="such as: out; left empty, it is taken from the recording")
     with ui.element("details"):
         text("About a sound, and about clocks", "summary")
         with ui.element("div").classes("fields"):
-            speeds = _typed("Engine speeds that can be in it, such as: 2000 to 12000")
+            speeds = field("Engine speeds that can be in it", hint="such as 2000 to 12000")
             camera = _chosen("Where the camera was", {"on board": "on board", "standing": "standing beside the track"})
             strokes = _chosen("Strokes", {2: "two", 4: "four"})
             cylinders = _chosen("Cylinders", {0: "as the record says", 1: "1", 2: "2", 3: "3", 4: "4"})
-            offset = _typed("Hours that local stamps are ahead of UTC, where a file does not say it")
+            offset = field("Hours ahead of UTC", hint="of local stamps, where a file does not say it")
 
     def told() -> dict[str, Any]:
         sound = told_of_sound(
@@ -177,10 +177,6 @@ class _Brought:
 def _head(upload: Upload) -> bytes:
     with upload.path.open("rb") as file:
         return file.read(HEAD_BYTES)
-
-
-def _typed(label: str) -> ui.input:
-    return ui.input(label).props("outlined square stack-label autocomplete=off").classes("field")
 
 
 def _chosen(label: str, options: dict[Any, str], value: Any = None) -> ui.select:

@@ -6,7 +6,7 @@ in hand (web/desk.py): a phone that slept types over what it showed when it fell
 
 import asyncio
 import contextlib
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from typing import Any
 from urllib.parse import quote
 
@@ -113,10 +113,9 @@ class OpenTrial:
         self.page.client.run_javascript(f"history.replaceState(history.state, '', '?' + {asked!r})")
 
 
-def soon(do: Callable[[], Awaitable[object]]) -> Callable[[], Awaitable[object]]:
-    """A handler that awaits what it does; named so that buttons take it."""
-
-    async def handler() -> None:
-        await do()
-
-    return handler
+def field(label: str, value: str = "", *, hint: str = "") -> ui.input:
+    """A text field of this page's look, with what could stand in it."""
+    made = ui.input(label, value=value).props("outlined square stack-label autocomplete=off").classes("field")
+    if hint:
+        made.props["hint"] = hint
+    return made

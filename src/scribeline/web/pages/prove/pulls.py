@@ -11,7 +11,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_spectrum import Heard, keep_picture, kept_picture, picture_key, sound_picture
 from scribeline.tasks.trial_views import PullView, RecordingView, recordings_of, speed_line
 from scribeline.tasks.trials import PullChange, content_of, edit_pulls, join_pulls
-from scribeline.web.pages.prove.open_trial import OpenTrial
+from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.pages.prove.trace import sound, trace
 from scribeline.web.shell import button, text
 from scribeline.web.uploads import KINDS
@@ -99,7 +99,7 @@ class _Recordings:
         """One recording: looked over, and closely."""
         pull = next((each for each in one.pulls if each.number == self.pull), None)
         if pull is None and self.middle_s is None:
-            pull = one.pulls[0] if one.pulls else None
+            pull = next((each for each in one.pulls if each.times), one.pulls[0] if one.pulls else None)
             self.pull = pull.number if pull else 0
         text(f"{one.file_name}: {one.setup}", "h3")
         text(f"Speed from {one.speed_from}; {one.duration_s:.1f} s.").classes("quiet")
@@ -142,7 +142,7 @@ class _Recordings:
         """Fields for a pull that was missed."""
         with ui.element("div").classes("fields"):
             start, end = _seconds("From, s", max(low, 0.0)), _seconds("To, s", min(high, one.duration_s))
-            why = ui.input("Why", value="the rule missed it").props("outlined square stack-label").classes("field")
+            why = field("Why", "the rule missed it")
 
         async def keep() -> None:
             change = PullChange(str(one.number), "add", start.value, end.value)
@@ -191,7 +191,7 @@ class _Recordings:
             with ui.element("div").classes("row"):
                 for reason in REASONS:
                     button(reason, partial(self.edit, [PullChange(pull.name, "leave-out")], reason))
-                other = ui.input("another reason").props("outlined square stack-label").classes("field")
+                other = field("another reason")
                 button("Leave it out", lambda: self.edit([PullChange(pull.name, "leave-out")], str(other.value or "")))
         if pull.reasons:
             with ui.element("details"):

@@ -115,6 +115,9 @@ def _axis(from_s: float, to_s: float) -> str:
     ticks = []
     at = first * step
     while at <= to_s:
+        if at - from_s < 0.01 * (to_s - from_s):  # it would be cut off at the edge
+            at += step
+            continue
         ticks.append(f'<span style="left:{_share(at, from_s, to_s):.3f}%">{at:g}</span>')
         at += step
     return f'<div class="trace-axis" aria-hidden="true">{"".join(ticks)}<span class="trace-unit">s, km/h</span></div>'

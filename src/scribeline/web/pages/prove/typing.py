@@ -13,7 +13,7 @@ from nicegui import events, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_rows import COLUMNS, TypedRow, gate_column, pasted, type_cells
-from scribeline.web.pages.prove.open_trial import OpenTrial
+from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, failure, text
 
 WORDS = {"setup": "setup", "direction": "direction", "order": "place in the day", "notes": "notes"}
@@ -26,8 +26,7 @@ def typed_times(trial: OpenTrial) -> None:
         "you leave it; Enter goes down. Paste from a spreadsheet into the first cell that it belongs to."
     )
     with ui.element("div").classes("row"):
-        gate = ui.input("Another gate, such as: 30 to 55 km/h").props("outlined square stack-label autocomplete=off")
-        gate.classes("field")
+        gate = field("Another gate", hint="such as 30 to 55 km/h")
         further: list[str] = []
 
         def add() -> None:

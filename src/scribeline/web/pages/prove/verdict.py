@@ -1,6 +1,8 @@
 """The verdict: setups compared, every run, pictures and tables to take away, and what the simulation had promised."""
 
 import asyncio
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from html import escape
 from typing import Any
@@ -40,7 +42,8 @@ class _Verdict:
             one.trial.name for one in trials_of(trial.page.build, where=trial.where) if one.trial.name != trial.name
         ]
         self.compared: Compared | None = None
-        with ui.element("div").classes("fields"):
+        self.place = ui.element("div").props("aria-live=polite")
+        with ui.element("details"), _summary("Compare otherwise"), ui.element("div").classes("fields"):
             kept = [one for one in query.get("with", "").split("\n") if one in others]
             self.others = ui.select(others, value=kept, multiple=True, label="Together with these trials")
             self.base = ui.select([], label="Held against")
@@ -51,7 +54,7 @@ class _Verdict:
             one.props("outlined square stack-label").classes("field")
             one.on_value_change(self.chosen)
         self.wanted_base = query.get("base", "")
-        self.place = ui.element("div").props("aria-live=polite")
+        self.rest = ui.element("div")
         self._busy = False
         ui.on("prove_run", self.ask)
         trial.on_change(self.later)
@@ -90,6 +93,7 @@ class _Verdict:
         except ScribelineError as refusal:
             self.compared = None
             self.place.clear()
+            self.rest.clear()
             with self.place:
                 for line in str(refusal).splitlines():
                     text(line.strip())
@@ -118,12 +122,16 @@ class _Verdict:
                 text(sentence).classes("verdict-sentence")
             for warning in warnings_of(compared):
                 text(warning).classes("warning")
+        self.rest.clear()
+        with self.rest:
             for line in why.splitlines():
                 text(line.strip())
             transparent = ui.checkbox("Pictures without paper, to be laid over a film")
-            for drawing in drawings:
-                DrawingOnPage(partial(inline_drawing, drawing))
-                self.take_away(drawing, transparent)
+            with ui.element("div").classes("drawings"):
+                for drawing in drawings:
+                    with ui.element("div"):
+                        DrawingOnPage(partial(inline_drawing, drawing))
+                        self.take_away(drawing, transparent)
             text("Measure by measure", "h3")
             _table(measure_rows(compared))
             for remark in remarks_of(compared):
@@ -210,13 +218,21 @@ class _Verdict:
                         text(line.strip())
                     return
                 beside = seen_in(shown)
-                for drawing in prediction_drawings(compared, [(job.result, beside)]):
-                    DrawingOnPage(partial(inline_drawing, drawing))
+                with ui.element("div").classes("drawings"):
+                    for drawing in prediction_drawings(compared, [(job.result, beside)]):
+                        with ui.element("div"):
+                            DrawingOnPage(partial(inline_drawing, drawing))
                 ui.html(f'<pre class="said-text">{escape(prediction_text(job.result, beside))}</pre>', sanitize=False)
 
         with place:
             text("The kept record, simulated and driven through its gearing: about a minute.").classes("quiet")
             button("Simulate it and set its times beside", begin)
+
+
+@contextmanager
+def _summary(words: str) -> Iterator[None]:
+    text(words, "summary")
+    yield
 
 
 def _table(rows: list[tuple[str, ...]]) -> None:
@@ -229,11 +245,12 @@ def _table(rows: list[tuple[str, ...]]) -> None:
 def _runs(compared: Compared) -> None:
     rows = run_rows(compared)
     several = len(compared.trials) > 1
-    head = "".join(f'<th scope="col">{escape(one or "remark")}</th>' for one in rows[0])
+    names = [*rows[0][:2], "correct", *rows[0][2:-1], "remark"]
+    head = "".join(f'<th scope="col">{escape(one)}</th>' for one in names)
     body = []
     for row in rows[1:]:
         dropped = row[-1].startswith("dropped")
-        cells = "".join(f"<td>{escape(cell)}</td>" for cell in row)
+        cells = [f"<td>{escape(cell)}</td>" for cell in row]
         verb, name = ("Take back" if dropped else "Drop"), f"{row[0]} {row[1]}"
         knob = (
             ""
@@ -241,11 +258,9 @@ def _runs(compared: Compared) -> None:
             else f'<button type="button" class="in-table" data-run="{escape(name)}" data-back="{int(dropped)}" '
             f'aria-label="{verb} run {escape(name)}">{verb}</button>'
         )
-        body.append(f'<tr class="{"dropped" if dropped else ""}">{cells}<td>{knob}</td></tr>')
-    table = (
-        f'<table class="ruled runs"><thead><tr>{head}<th scope="col">correct</th></tr></thead>'
-        f"<tbody>{''.join(body)}</tbody></table>"
-    )
+        cells.insert(2, f"<td>{knob}</td>")
+        body.append(f'<tr class="{"dropped" if dropped else ""}">{"".join(cells)}</tr>')
+    table = f'<table class="ruled runs"><thead><tr>{head}</tr></thead><tbody>{"".join(body)}</tbody></table>'
     ui.html(f'<div class="sliding" tabindex="0" role="group" aria-label="Every run">{table}</div>', sanitize=False)
     if several:
         text("Runs are dropped on the page of their own trial.").classes("quiet")
