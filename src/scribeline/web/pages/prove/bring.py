@@ -12,7 +12,7 @@ from scribeline.tasks.trial_columns import look_at_table, meanings
 from scribeline.tasks.trial_sound import told_of_sound
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, text
-from scribeline.web.uploads import Upload
+from scribeline.web.uploads import Upload, shown_name
 
 HEAD_BYTES = 4096
 TABLES = (".csv", ".tsv", ".txt", ".log")
@@ -66,13 +66,15 @@ class _Brought:
 
     def __init__(self, trial: OpenTrial, place: ui.element) -> None:
         self.trial, self.place = trial, place
+        self.called = "A file"
         self.upload: Upload | None = None
         trial.page.client.on_delete(self.let_go)
 
     async def take(self, event: events.UploadEventArguments, told: Any) -> None:
         """Lay it down, then read it as it was told."""
         state = self.trial.page.state
-        self._say(f"{event.file.name}: coming in")
+        self.called = shown_name(event.file.name)
+        self._say(f"{self.called}: coming in")
         try:
             self.upload = await state.incoming.take(event.file.iterate(), event.file.name, ["recording"])
             await self.read(**told())
@@ -166,10 +168,9 @@ class _Brought:
             text(words)
 
     def _refused(self, why: str) -> None:
-        name = self.upload.name if self.upload is not None else "A file"
         self.place.clear()
         with self.place, ui.element("div").classes("warning certain"):
-            text(f"{name} stayed out")
+            text(f"{self.called} stayed out")
             for line in why.splitlines():
                 text(line.strip()).classes("quiet")
 
