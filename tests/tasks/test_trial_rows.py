@@ -10,7 +10,7 @@ from scribeline.tasks import trial_rows as module
 from scribeline.tasks import trials as tasks
 from scribeline.tasks.trial_rows import pasted, type_cells
 from scribeline.tasks.trial_undo import redo_in_trial, undo_in_trial
-from scribeline.tasks.verdicts import compare_trials
+from scribeline.tasks.verdicts import compare_shown, setups_in
 
 GATE = "30 to 55 km/h"
 
@@ -45,7 +45,8 @@ def test_what_is_typed_becomes_runs_and_stays_as_it_was_typed(where: str) -> Non
     assert [one.plus_minus_s for one in shown.state.typed.times][2] == 0.05
     assert typed(where)["as0"] == {"setup": "as bought", GATE: "4,89", "direction": "back"}
     assert [run.name for run in shown.measured.runs] == [f"typed {i}" for i in range(1, 7)]
-    compared = compare_trials(["day"], where=where)
+    assert setups_in([shown]) == ["as bought", "cut"]
+    compared = compare_shown([shown])
     assert compared.comparison.setups == ("as bought", "cut")
 
 

@@ -86,26 +86,17 @@ def compare_named(
     return _compared(names, sources, [*rest, *setups], leave_out, measure)
 
 
-def setups_in(trials: Sequence[str], *, where: Where = None) -> list[str]:
+def setups_in(trials: Sequence[Shown]) -> list[str]:
     """The setups of these trials as a comparison of them calls them."""
-    with opened(where) as notebook:
-        sources = [_of_shown(shown(notebook, name)) for name in trials]
-    return setups_of(_joined(sources)[0])
+    return setups_of(_joined([_of_shown(one) for one in trials])[0])
 
 
-def compare_trials(
-    trials: Sequence[str],
-    *,
-    setups: Sequence[str] = (),
-    leave_out: Sequence[str] = (),
-    measure: str | None = None,
-    correction: str | None = None,
-    where: Where = None,
+def compare_shown(
+    trials: Sequence[Shown], *, setups: Sequence[str] = (), leave_out: Sequence[str] = (), measure: str | None = None
 ) -> Compared:
-    """Compare setups in trials of the notebook, by the trials' names alone: nothing here is taken for a file."""
-    with opened(where) as notebook:
-        sources = [_of_shown(shown(notebook, name, correction)) for name in trials]
-    return _compared(trials, sources, setups, leave_out, measure)
+    """Compare setups in trials that are open already; nothing is looked up. As `compare_named`."""
+    names = [one.state.trial.name for one in trials]
+    return _compared(names, [_of_shown(one) for one in trials], setups, leave_out, measure)
 
 
 def _compared(

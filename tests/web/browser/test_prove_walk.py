@@ -42,7 +42,7 @@ def trial(served: Served) -> Shown:
 
 def free_of_barriers(page: Page) -> None:
     found = Axe().run(page).response["violations"]
-    assert [(one["id"], [node["html"] for node in one["nodes"]][:3]) for one in found] == []
+    assert "\n".join(f"{one['id']}: {node['html']}" for one in found for node in one["nodes"]) == ""
 
 
 def type_into(page: Page, row: int, texts: dict[str, str]) -> None:
@@ -118,16 +118,16 @@ def test_a_day_from_the_files_to_the_verdict(
     page.mouse.move(box["x"] - 60, box["y"] + 60, steps=4)
     page.mouse.up()
     page.wait_for_function(f"document.body.innerText.includes('Undo: pull {file.number}.1: trim')")
-    page.get_by_role("button", name="brakes dragged").click()
+    page.get_by_role("button", name="brakes dragged", exact=True).click()
     page.get_by_role("button", name="Put it back").click()
-    page.get_by_role("button", name="brakes dragged").wait_for()
+    page.get_by_role("button", name="brakes dragged", exact=True).wait_for()
     dragged = next(one.pull for one in trial(served).state.pulls if one.file == file.number)
     assert dragged.end_s < moved.end_s - 0.5
     assert dragged.reasons[-2:] == ("brakes dragged", "it counts after all")
 
     # the sound with the line that was followed
     page.get_by_role("button", name=re.compile("film.m4a")).click()
-    expect(page.get_by_role("img", name=re.compile("Sound from 0 to 2. s"))).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_role("img", name=re.compile("Sound from 0 to 22 s"))).to_be_visible(timeout=SLOW_MS)
     picture = page.locator(".sound image").first.get_attribute("href")
     assert page.request.get(f"{served.url.rstrip('/')}{picture}").headers["content-type"] == "image/png"
 

@@ -189,6 +189,9 @@ document.addEventListener("click", (event) => {
   const name = event.target.closest?.(".trace-name");
   if (name) return tell("prove_choose", { pull: Number(name.closest(".trace-band").dataset.pull) });
   if (event.target.closest?.(".trace-end")) return;
+  if (event.target.closest?.("button[data-choose]")) return $(".drop input[type=file]")?.click();
+  const file = event.target.closest?.("button[data-file]");
+  if (file) return tell("prove_file", { file: Number(file.dataset.file) });
   const knob = event.target.closest?.("button.in-table");
   if (knob) return tell("prove_run", { run: knob.dataset.run, back: knob.dataset.back === "1" });
   const trace = event.target.closest?.(".trace[data-from]:not(.close)");

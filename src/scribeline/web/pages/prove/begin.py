@@ -78,9 +78,10 @@ def trial_head(trial: OpenTrial) -> None:
     def show() -> None:
         one = trial.now.state.trial
         driven = f"revision {one.revision_number} of {one.build_name}, " if one.build_name else ""
-        entries = trial.now.state.number
+        number = trial.now.state.number
+        entries = f"{number} entr{'y' if number == 1 else 'ies'}"
         about.set_text(
-            f"{driven}begun {day(one.created_at)}; {entries} entries so far, each saved as it is made."
+            f"{driven}begun {day(one.created_at)}; {entries} so far, each saved as it is made."
             f"{' ' + one.note if one.note else ''}"
         )
         state = trial.now.state

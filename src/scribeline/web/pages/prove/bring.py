@@ -48,7 +48,9 @@ def bring_in(trial: OpenTrial) -> None:
             "utc_offset_h": float(hours) if hours else None,
         }
 
-    drop = ui.upload(label="Drop files here, or press + to choose them", multiple=True, auto_upload=True)
+    # The framework's own mark for choosing files has no words, and holds one control inside another.
+    ui.html('<button type="button" class="in-table" data-choose>Choose files</button>', sanitize=False)
+    drop = ui.upload(label="or drop them here", multiple=True, auto_upload=True)
     drop.classes("drop").props('flat square bordered accept="*/*"')
     listed = ui.element("ul").classes("ruled-list brought").props("aria-live=polite")
 

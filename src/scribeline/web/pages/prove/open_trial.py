@@ -31,6 +31,8 @@ class OpenTrial:
         self.seen = 0
         self._parts: list[Part] = []
         self._loading = False
+        self._one_by_one = asyncio.Lock()
+        self._waiting = 0
 
     @property
     def author(self) -> str:
@@ -74,12 +76,11 @@ class OpenTrial:
         try:
             shown = await asyncio.to_thread(show_trial, self.name, where=self.where)
         except ScribelineError as refusal:
-            failure(refusal)
+            with self.page.client:
+                failure(refusal)
             return
         finally:
             self._loading = False
-        if shown is None:  # the server is ending
-            return
         self.shown = shown
         for part in list(self._parts):
             part()
@@ -88,18 +89,28 @@ class OpenTrial:
             self.seen = max(self.seen, shown.state.number)
 
     async def do(self, function: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
-        """Do something in the notebook off the event loop, then show the trial as it is; None where it is refused."""
+        """Do something in the notebook off the event loop, then show the trial as it is; None where it is refused.
+
+        What was asked for first is done first, and the trial is loaded again once nothing more is waiting.
+        """
+        self._waiting += 1
         try:
-            result = await asyncio.to_thread(function, *args, author=self.author, where=self.where, **kwargs)
+            async with self._one_by_one:
+                result = await asyncio.to_thread(function, *args, author=self.author, where=self.where, **kwargs)
         except EditConflict as conflict:
             again = dict(kwargs) | {"insist": True}
-            show_conflict(conflict, lambda: self._insist(function, args, again))
+            with self.page.client:  # the place it was asked from may have been drawn anew
+                show_conflict(conflict, lambda: self._insist(function, args, again))
             await self.refresh()
             return None
         except ScribelineError as refusal:
-            failure(refusal)
+            with self.page.client:
+                failure(refusal)
             return None
-        await self.refresh()
+        finally:
+            self._waiting -= 1
+        if not self._waiting:
+            await self.refresh()
         return True if result is None else result
 
     def _insist(self, function: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]) -> None:

@@ -12,7 +12,7 @@ from scribeline.tasks.trial_spectrum import Heard, keep_picture, kept_picture, p
 from scribeline.tasks.trial_views import PullView, RecordingView, recordings_of, speed_line
 from scribeline.tasks.trials import PullChange, content_of, edit_pulls, join_pulls
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
-from scribeline.web.pages.prove.trace import sound, trace
+from scribeline.web.pages.prove.trace import listed, sound, trace
 from scribeline.web.shell import button, text
 from scribeline.web.uploads import KINDS
 
@@ -36,8 +36,9 @@ class _Recordings:
         self.middle_s: float | None = None
         self.pictures: dict[str, Heard] = {}
         self.waiting: dict[str, Any] = {}
-        self.list = ui.element("ul").classes("ruled-list recordings")
+        self.list = ui.html("", sanitize=False, tag="div")
         self.place = ui.element("div")
+        ui.on("prove_file", lambda event: self.choose_file(int(event.args.get("file", 0))))
         ui.on("prove_choose", lambda event: self.choose_pull(int(event.args.get("pull", 0))))
         ui.on("prove_look", lambda event: self.look_at(float(event.args.get("at", 0.0))))
         ui.on("prove_ends", self.moved)
@@ -78,18 +79,7 @@ class _Recordings:
         """Draw it all again."""
         found = self.all
         one = self.at_hand()
-        self.list.clear()
-        with self.list:
-            if not found:
-                text("No recording yet: bring some in above, or type times.", "li")
-            for each in found:
-                with ui.element("li"):
-                    count = f"{len(each.pulls)} pull{'' if len(each.pulls) == 1 else 's'}"
-                    way = f", {each.direction}" if each.direction else ""
-                    here = one is not None and each.number == one.number
-                    chosen = button(f"{each.number}  {each.file_name}", partial(self.choose_file, each.number))
-                    chosen.classes("listed").props(f'aria-pressed="{str(here).lower()}"')
-                    text(f"{each.setup}{way}: {count}", "span").classes("quiet")
+        self.list.set_content(listed(found, one.number if one is not None else 0))
         self.place.clear()
         if one is not None:
             with self.place:

@@ -45,6 +45,22 @@ def trace(
     )
 
 
+def listed(found: Sequence[RecordingView], here: int) -> str:
+    """Recordings to choose from; one element for all of them, as there may be hundreds."""
+    if not found:
+        return "<p>No recording yet: bring some in above, or type times.</p>"
+    rows = []
+    for one in found:
+        count = f"{len(one.pulls)} pull{'' if len(one.pulls) == 1 else 's'}"
+        way = f", {one.direction}" if one.direction else ""
+        rows.append(
+            f'<li><button type="button" class="listed" data-file="{one.number}" '
+            f'aria-pressed="{str(one.number == here).lower()}">{one.number} {escape(one.file_name)}</button> '
+            f'<span class="quiet">{escape(one.setup)}{escape(way)}: {count}</span></li>'
+        )
+    return f'<ul class="ruled-list recordings" tabindex="0">{"".join(rows)}</ul>'
+
+
 def sound(heard: Heard, picture_url: str, from_s: float, to_s: float) -> str:
     """The sound picture between two moments, the tracked line over it, and where it was not sure."""
     top = heard.top_hz

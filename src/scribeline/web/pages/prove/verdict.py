@@ -13,11 +13,11 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.inline_drawings import inline_drawing
 from scribeline.tasks.prediction_drawings import prediction_drawings
 from scribeline.tasks.trial_prediction import driven_record, predict_in_worker, prediction_text, seen_in, timed_gates
-from scribeline.tasks.trials import drop_run, trials_of
+from scribeline.tasks.trials import drop_run, show_trial, trials_of
 from scribeline.tasks.verdict_drawings import verdict_drawings
 from scribeline.tasks.verdict_files import picture, verdict_csv, verdict_xlsx
 from scribeline.tasks.verdict_text import grounds_of, measure_rows, remarks_of, run_rows, sentences_of, warnings_of
-from scribeline.tasks.verdicts import Compared, compare_trials, setups_in
+from scribeline.tasks.verdicts import Compared, compare_shown, setups_in
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.prove.open_trial import OpenTrial
 from scribeline.web.shell import button, failure, text
@@ -78,17 +78,21 @@ class _Verdict:
 
     async def work_out(self) -> None:
         """Compare, and show it."""
-        names = [self.trial.name, *(self.others.value or [])]
+        correction = self.correction.value or None
+        again = [self.trial.name] if correction else []
         try:
-            setups = await asyncio.to_thread(setups_in, names, where=self.trial.where)
+            shown = [] if again else [self.trial.now]
+            for name in (*again, *(self.others.value or [])):
+                shown.append(await asyncio.to_thread(show_trial, name, correction=correction, where=self.trial.where))
+            setups = setups_in(shown)
             self._busy = True
             base = self.wanted_base if self.wanted_base in setups else (setups[0] if setups else None)
             self.base.set_options(setups, value=base)
             self._busy = False
             order = [base, *(one for one in setups if one != base)] if base else []
             self.compared = await asyncio.to_thread(
-                compare_trials, names, setups=order, leave_out=self.without.value or (),
-                measure=self.measure.value or None, correction=self.correction.value or None, where=self.trial.where,
+                compare_shown, shown, setups=order, leave_out=self.without.value or (),
+                measure=self.measure.value or None,
             )  # fmt: skip
         except ScribelineError as refusal:
             self.compared = None
