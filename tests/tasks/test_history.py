@@ -106,6 +106,7 @@ def bore(*ports: PortOutline) -> Bore:
         ([("a", 36.0, 50.0), ("b", 37.0, 50.0)], 0.0),  # two roofs were filed, the deck was not
         ([("a", 37.0, 50.0), ("b", 38.0, 50.0)], 0.0),
         ([("a", 37.4, 50.4), ("b", 38.4, 50.4)], 0.0),  # a barrel does not grow
+        ([("a", 36.5, 49.5), ("b", 38.0, 48.8)], 0.0),  # two edges of four are not most of them
         ([("c", 36.5, 49.5)], 0.0),
     ],
 )
