@@ -44,9 +44,9 @@ def bore_before_after(before: Bore, after: Bore, lowered_mm: float = 0.0) -> Dra
          after.crown_at_bdc_mm),
         ("the deck as it is", -lowered_mm, 0.0),
     ]  # fmt: skip
-    for words, old, new in moved:
+    for what, old, new in moved:
         if abs(old - new) > SAME_MM:
-            lines.append(group("today", line((0.0, -old), (around, -old)), about=words))
+            lines.append(group("today", line((0.0, -old), (around, -old)), about=what))
     words = [f"{_told(by_name.get(port.name), port)}." for port in changed]
     if lowered_mm > SAME_MM:
         words.append(f"Depths are from the deck as it shall be, {lowered_mm:.2f} mm lower than it is.")
@@ -134,9 +134,9 @@ def section_before_after(before: Section, after: Section) -> Drawing:
     if skirts:
         groups.append(group("today", *skirts, about="the skirt as it is"))
     if before.band and after.band and _heads_differ(before, after):
-        edges = squish_edges(before.band, after.band, after.bore_mm, before.deck_clearance_mm, before.head_gasket_mm,
+        squish = squish_edges(before.band, after.band, after.bore_mm, before.deck_clearance_mm, before.head_gasket_mm,
                              detail_corner(now))  # fmt: skip
-        groups.append(group("today", *edges, about="band and deck as they are, enlarged"))
+        groups.append(group("today", *squish, about="band and deck as they are, enlarged"))
     words = []
     if before.band and after.band and abs(before.band.gap_mm - after.band.gap_mm) > SAME_MM:
         words.append(f"The squish gap at the wall goes from {before.band.gap_mm:.2f} to {after.band.gap_mm:.2f} mm.")

@@ -118,10 +118,10 @@ def dial_view(dial: Dial, before: Dial | None = None) -> Drawing:
     groups = [*bands, *over, group("dimension", *rays), *_dead_centres(dial), *_turning()]
     if dial.ignition_deg_btdc is not None:
         deg = -dial.ignition_deg_btdc
-        ends = polar((0, 0), _RADIUS_MM - 5.0, _paper_deg(deg)), _ray_end(deg)
+        spark = polar((0, 0), _RADIUS_MM - 5.0, _paper_deg(deg)), _ray_end(deg)
         words = f"ignition, {after_or_before(deg % 360.0)}"
-        groups.append(group("measured", line(*ends), about=words))
-        groups.append(group("measured", Circle(ends[0], 0.7), fill="accent"))
+        groups.append(group("measured", line(*spark), about=words))
+        groups.append(group("measured", Circle(spark[0], 0.7), fill="accent"))
         labels.append(_label(deg % 360.0, "ignition", *after_or_before(deg % 360.0).split()))
     if dial.hand:
         tip = (0.0, _RADIUS_MM + _RAY_MM)

@@ -43,6 +43,7 @@ from scribeline.notebook.trials import (
     begin_trial,
     find_trial,
     last_entry_like,
+    last_number,
     trials,
     trials_of,
 )
@@ -76,6 +77,7 @@ __all__ = [
     "find_trial",
     "how_much_of",
     "last_entry_like",
+    "last_number",
     "ledger_entries",
     "make_edit",
     "open_archive",

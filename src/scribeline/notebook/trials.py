@@ -152,6 +152,14 @@ def find_trial(notebook: Notebook, name: str) -> tuple[Trial, list[Entry]]:
         return trial, entries_of(connection, trial)
 
 
+def last_number(notebook: Notebook, name: str) -> int:
+    """Number of the last entry in a trial's journal, 0 where it has none: by it a device sees that something came."""
+    with notebook.database.reading() as connection:
+        trial = _find(connection, notebook, name)
+        last = sa.select(sa.func.max(tables.trial_entries.c.number)).where(tables.trial_entries.c.trial_id == trial.id)
+        return connection.execute(last).scalar() or 0
+
+
 def last_entry_like(notebook: Notebook, kind: str, key: str, value: str) -> Entry | None:
     """The latest entry of a kind, in any trial, whose data holds this text under this key."""
     entry = tables.trial_entries

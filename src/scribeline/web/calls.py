@@ -1,4 +1,4 @@
-"""Having a plain function of `tasks` done in a worker process: one that neither tells how far it is nor can be stopped."""
+"""Having a plain function of `tasks` done in a worker process: one that tells no progress and cannot be stopped."""
 
 from collections.abc import Callable
 from typing import Any, TypeVar

@@ -91,6 +91,7 @@ class OpenDesk:
         self.seen_number = hub.desk(build).number
         self.on_conflict: Callable[[EditConflict, Callable[[], None]], None] | None = None
         self._acknowledge = acknowledge
+        self._own: set[int] = set()  # numbers of the edits that were made here
         self._callbacks: list[OnChange] = []
         self._tasks: set[asyncio.Task[None]] = set()
         hub.listen(build, self)
@@ -118,7 +119,7 @@ class OpenDesk:
         unseen = [
             one
             for one in self.hub.since(self.build, self.seen_number)
-            if one.device != self.device and _touch(one.path, path)
+            if one.number not in self._own and _touch(one.path, path)
         ]
         before = unseen[0].before if unseen and unseen[0].path == path else at(self.desk.document, path)
         try:
@@ -132,6 +133,7 @@ class OpenDesk:
                 raise
             self.on_conflict(conflict, lambda: self._insist(path, value, label))
             return False
+        self._own.add(kept.number)
         self.hub.accept(self.build, kept)
         return True
 
