@@ -60,9 +60,7 @@ def _this_device(preferences: Preferences) -> None:
         _choice("Light", "light", LIGHTS, preferences.light, wish)
         _choice("Paper in the printer", "paper", PAPERS, preferences.paper, wish)
         name = ui.input("Your name", value=preferences.device)
-        name.props('outlined maxlength=40 hint="Stands beside what you edit and keep"').classes(
-            "wide"
-        )
+        name.props('outlined maxlength=40 hint="Stands beside what you edit and keep"').classes("wide")
         name.on("change", lambda: wish.keep(device=str(name.value or "").strip()[:40]))
 
 
