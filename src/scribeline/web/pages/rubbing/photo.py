@@ -107,7 +107,9 @@ class Markers:
                         text(line.strip())
             elif seen.missing:
                 with ui.element("div").classes("warning"):
-                    text(f"Missing, framed with dashes: {', '.join(map(str, seen.missing))}. The others are enough here.")
+                    text(
+                        f"Missing, framed with dashes: {', '.join(map(str, seen.missing))}. The others are enough here."
+                    )
                     text("If pencil, glare or a finger covers them, take another picture: every marker makes it surer.")
             else:
                 text(f"They lie in one plane: {seen.residual_mm:.2f} mm left over.")
