@@ -17,7 +17,9 @@ from scribeline.tasks.inline_drawings import drawing_style
 from scribeline.web import api
 from scribeline.web.desk import OpenDesk
 from scribeline.web.guard import device_of
+from scribeline.web.lost import register_lost_pages
 from scribeline.web.pages import PAGES, STEP_PAGES
+from scribeline.web.routes import answer_refusals, routes
 from scribeline.web.shell import StepPage, begin_page, failure, frame, link, show_conflict, text
 from scribeline.web.state import State
 
@@ -52,6 +54,9 @@ def register_pages(state: State) -> None:
     ui.add_head_html(f"<style>{drawing_style()}</style>", shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
     ui.add_head_html('<script type="module" src="/static/scribeline.js"></script>', shared=True)
+    pages_app.include_router(routes(state))
+    answer_refusals(pages_app)
+    register_lost_pages()
     for path, build in PAGES.items():
         ui.page(path)(partial(build, state))
     for step, (title, build_step) in STEP_PAGES.items():

@@ -246,7 +246,8 @@ def button(words: str, do: Callable[[], object], *, kind: str = "plain") -> ui.b
 
 def say(words: str) -> None:
     """Tell in passing that something was done; also to those who do not see the page."""
-    ui.notify(words, position="bottom", classes="said", timeout=4000)
+    # Without a text colour of its own the framework takes white, which no rule of look.css can take back.
+    ui.notify(words, position="bottom", classes="said", textColor="said", timeout=4000)
 
 
 def _attribute(value: str) -> str:
