@@ -28,7 +28,7 @@ def build(state: State) -> None:
     ui.add_head_html('<link rel="stylesheet" href="/static/home.css">')
     request = context.client.request
     own = device_of(request.scope) if request is not None else None
-    with frame("Settings"):
+    with frame("Settings", help_page="howto/use-a-phone-in-the-garage"):
         _this_device(preferences)
         if state.door is not None:
             devices = _devices(state.door, own)
@@ -60,9 +60,7 @@ def _this_device(preferences: Preferences) -> None:
         _choice("Light", "light", LIGHTS, preferences.light, wish)
         _choice("Paper in the printer", "paper", PAPERS, preferences.paper, wish)
         name = ui.input("Your name", value=preferences.device)
-        name.props('outlined maxlength=40 hint="Stands beside what you edit and keep"').classes(
-            "wide"
-        )
+        name.props('outlined maxlength=40 hint="Stands beside what you edit and keep"').classes("wide")
         name.on("change", lambda: wish.keep(device=str(name.value or "").strip()[:40]))
 
 
