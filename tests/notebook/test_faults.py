@@ -163,3 +163,19 @@ def test_what_nobody_thought_of_is_still_told_plainly() -> None:
 def test_other_errors_pass() -> None:
     with pytest.raises(ZeroDivisionError), plainly("x.sqlite", "fly"):
         1 / 0  # noqa: B018
+
+
+@pytest.mark.parametrize("replaced", [False, True], ids=["gone", "replaced"])
+def test_a_file_that_is_taken_away_is_written_no_more(path: Path, replaced: bool) -> None:
+    """An open file outlives its name: what is written into it then is lost when the program ends."""
+    with open_notebook(path, create=True) as notebook:
+        notebook.keep("kart", "a = 1", author="Kim")
+        away = path.rename(path.with_name("away.sqlite"))
+        if replaced:
+            shutil.copy(away, path)
+        with pytest.raises(NotebookError, match=r"moved, deleted or replaced(.|\n)*nothing of this(.|\n)*put the file"):
+            notebook.keep("kart", "a = 2", author="Kim")
+        with pytest.raises(NotebookError, match="moved, deleted or replaced"):
+            notebook.history("kart")
+        away.replace(path)
+        assert_as_before_and_still_at_work(notebook)

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from nicegui.testing import User
 
+from scribeline.web.desk import OpenDesk
 from scribeline.web.shell import STEPS, step_url
 from scribeline.web.state import State
 from tests.web.simulation import simulated
@@ -33,13 +34,38 @@ def test_an_edit_can_be_undone_and_redone_from_the_head(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "measure"))
         was = state.hub.desk("kart").document["record"]["name"]
-        from scribeline.web.desk import OpenDesk
-
         other = OpenDesk(state.hub, "kart", "phone")
         other.edit("record.name", "another", "name another")
         user.find("Undo").click()
         assert state.hub.desk("kart").document["record"]["name"] == was
         user.find("Redo").click()
         assert state.hub.desk("kart").document["record"]["name"] == "another"
+
+    simulated(notebook, walk)
+
+
+def test_words_beside_undo_are_shown_as_they_are(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "learn"))
+        label = 'name "left" of=\\ <b>it</b>'
+        OpenDesk(state.hub, "kart", "phone").edit("record.name", "left", label)
+        (undo,) = user.find("Undo").elements
+        assert (undo.props["title"], undo.props["aria-label"]) == (f"Undo: {label}", f"Undo: {label}")
+
+    simulated(notebook, walk)
+
+
+def test_a_step_that_breaks_leaves_the_way_to_the_others(notebook: Path, caplog: pytest.LogCaptureFixture) -> None:
+    """What another program put into the work in hand may be of any shape."""
+
+    async def walk(user: User, state: State) -> None:
+        OpenDesk(state.hub, "kart", "program").edit("record", {"cylinder": "soup", "ports": 7}, "soup")
+        await user.open(step_url("kart", "measure"))
+        await user.should_see("This page broke")
+        await user.should_see("Kept: everything that you entered before.")
+        caplog.clear()  # that the fault is told to whoever looks at the server is meant
+        user.find("Undo").click()
+        await user.open(step_url("kart", "measure"))
+        await user.should_not_see("This page broke")
 
     simulated(notebook, walk)

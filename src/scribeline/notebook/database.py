@@ -5,11 +5,13 @@ was looked up at the start of a writing transaction is still right at its end. A
 as it was at one moment.
 """
 
+import os
 import sqlite3
 import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
@@ -28,6 +30,7 @@ class Database:
         self.is_sqlite = address.path is not None
         self._wait_s = wait_s
         self._one_thread = threading.Lock()  # SQLite would have the second writer look again every so often
+        self._file: tuple[int, int] | None = None  # which file on the disk it is, once there is one
         arguments: dict[str, Any] = {"timeout": wait_s} if self.is_sqlite else {"connect_timeout": 10}
         try:
             self.engine = sa.create_engine(address.url, connect_args=arguments)
@@ -50,6 +53,7 @@ class Database:
     @contextmanager
     def reading(self, doing: str = "be read") -> Iterator[sa.Connection]:
         """A transaction that sees the notebook as it is at one moment and changes nothing."""
+        self._check_file(doing)
         with plainly(self.address, doing), self.engine.connect() as connection:
             if not self.is_sqlite:
                 connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
@@ -59,6 +63,7 @@ class Database:
     @contextmanager
     def writing(self, doing: str) -> Iterator[sa.Connection]:
         """A transaction of the only writer. It is committed, safely on disk, when the block ends without an error."""
+        self._check_file(doing)
         with (
             plainly(self.address, doing),
             self._one_thread,
@@ -66,6 +71,20 @@ class Database:
             self._only_writer(connection, doing),
         ):
             yield connection
+
+    def _check_file(self, doing: str) -> None:
+        """Refuse to go on in a file that was taken away: what is written into it would be lost with it."""
+        if self.address.path is None:
+            return
+        now = _identity(self.address.path)
+        if self._file is None:
+            self._file = now
+        elif now != self._file:
+            happened = "its file is gone" if now is None else "there is another file in its place now"
+            raise refusal(
+                self.address, doing, f"{happened}; somebody moved, deleted or replaced it", NOTHING_NEW,
+                "put the file back under this name, then start scribeline again",
+            )  # fmt: skip
 
     @contextmanager
     def migrating(self) -> Iterator[sa.Connection]:
@@ -127,6 +146,14 @@ class Database:
                     if "locked" not in str(error) or time.monotonic() > give_up_at_s:
                         raise
                     time.sleep(0.01)
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    try:
+        found = os.stat(path)
+    except FileNotFoundError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def _outside_transactions(connection: sa.Connection, pragma: str) -> None:

@@ -20,7 +20,7 @@ from scribeline.web.guard import device_of
 from scribeline.web.lost import register_lost_pages
 from scribeline.web.pages import PAGES, STEP_PAGES
 from scribeline.web.routes import answer_refusals, routes
-from scribeline.web.shell import StepPage, begin_page, failure, frame, link, show_conflict, text
+from scribeline.web.shell import StepPage, begin_page, broken, failure, frame, link, show_conflict, text
 from scribeline.web.state import State
 
 STATIC = Path(str(files("scribeline.web").joinpath("static")))
@@ -90,6 +90,8 @@ def _register_step(state: State, step: str, title: str, build_step: Any) -> None
                 build_step(page)
             except ScribelineError as refusal:
                 failure(refusal)
+            except Exception as error:  # whatever it is, the cylinder must stay reachable by its other steps
+                broken(error)
 
 
 def _in(client: Any, do: Any) -> None:

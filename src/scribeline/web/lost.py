@@ -9,6 +9,7 @@ from nicegui import app as pages_app
 from nicegui.page import page as page_of
 from starlette.exceptions import HTTPException
 
+from scribeline.errors import ScribelineError
 from scribeline.web.shell import begin_page, frame, link, text
 
 
@@ -25,6 +26,8 @@ def register_lost_pages() -> None:
     async def broken(request: Request, error: Exception) -> Response:
         if isinstance(error, HTTPException):
             return Response(str(error.detail), error.status_code, media_type="text/plain")
+        if isinstance(error, ScribelineError):
+            return _shown(request, 500, "That did not work", [one.strip() for one in str(error).splitlines()])
         logging.getLogger("scribeline").error("a page broke", exc_info=error)
         said = [
             f"A fault in scribeline broke this page ({type(error).__name__}).",

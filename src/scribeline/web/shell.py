@@ -5,6 +5,7 @@ A step of the job is a function `build(page)`. The shell makes the `StepPage`, c
 
 import functools
 import json
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -127,7 +128,7 @@ def _undo_and_redo(page: StepPage) -> None:
         for one, edit, verb in ((back, desk.undoable, "Undo"), (again, desk.redoable, "Redo")):
             one.set_enabled(edit is not None)
             label = f"{verb}: {edit.label}" if edit else f"{verb}: nothing"
-            one.props(f'aria-label="{_attribute(label)}" title="{_attribute(label)}"')
+            one.props["aria-label"] = one.props["title"] = label  # as it is: props() would take parts of it for its own
 
     page.desk.on_change(show)
     show()
@@ -173,6 +174,19 @@ def failure(refusal: ScribelineError | str) -> None:
         for line in str(refusal).splitlines():
             text(line.strip(), "p")
         button("Understood", dialog.close, kind="chief")
+
+
+def broken(error: Exception) -> None:
+    """Say that a fault of ours broke this part of the page. The head stays: the other steps and undo are a way on."""
+    logging.getLogger("scribeline").error("a page broke", exc_info=error)
+    with ui.element("section").classes("part warning").props("role=alert"):
+        text("This page broke", "h2")
+        text(f"A fault in scribeline broke this page ({type(error).__name__}).")
+        text("Kept: everything that you entered before.")
+        text(
+            "What to do: load the page again. If that does not help, undo the last edit, go on with another step, and "
+            "please report what the window in which scribeline runs says."
+        )
 
 
 def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
@@ -230,7 +244,8 @@ class Words(ui.html):
 
 def link(words: str, target: str) -> ui.element:
     """A link inside scribeline."""
-    with ui.element("a").props(f'href="{_attribute(target)}"') as made:
+    with ui.element("a") as made:
+        made.props["href"] = target
         text(words, "span")
     return made
 
@@ -248,7 +263,3 @@ def say(words: str) -> None:
     """Tell in passing that something was done; also to those who do not see the page."""
     # Without a text colour of its own the framework takes white, which no rule of look.css can take back.
     ui.notify(words, position="bottom", classes="said", textColor="said", timeout=4000)
-
-
-def _attribute(value: str) -> str:
-    return value.replace("\\", "\\\\").replace('"', "&quot;")
