@@ -1,10 +1,12 @@
 """The history of a build in order of time, and two of its revisions beside each other."""
 
 import re
+from html import escape
 from pathlib import Path
 
 import pytest
 
+from scribeline.data.cautions import cautions_for
 from scribeline.errors import NotebookError, SheetError
 from scribeline.marking.bore_view import Bore
 from scribeline.marking.drafting import texts
@@ -128,7 +130,9 @@ def test_two_revisions_in_words(told: Path) -> None:
 def test_a_page_for_the_next_builder(told: Path) -> None:
     page = lessons_page_of("kart", where=told)
     assert "Solder &lt;in&gt; four places first." in page
-    assert page.count("<svg") == 2
+    assert page.count("<svg") == 5  # the line, three drawings of both, predictions
+    assert "The bore: revision 1 broken, revision 3 full" in page
+    assert all(escape(one.text[1:]) in page for one in cautions_for("cut-plan", "run-test"))
     assert "This page is not to scale. Do not cut metal to it." in page
     assert "default-src 'none'" in page
     assert "http://" not in page.replace("http://www.w3.org", "")

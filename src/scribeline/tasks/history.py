@@ -15,9 +15,10 @@ from scribeline.notebook import (
     LedgerEntry,
     Notebook,
     Revision,
-    TrialSummary,
+    Trial,
+    how_much_of,
     ledger_entries,
-    trials,
+    trials_of,
 )
 from scribeline.tasks.ledger_state import Ledger, Promise, ledger_state
 from scribeline.tasks.notebook import Tell, Where, opened, silently
@@ -61,22 +62,30 @@ class Timeline:
     bars: tuple[Bar, ...] = field(default=(), repr=False)
 
 
-def timeline(build: str, *, where: Where = None, tell: Tell = silently) -> Timeline:
-    """What happened to a build, oldest first."""
+def timeline(build: str, *, everybody: bool = True, where: Where = None, tell: Tell = silently) -> Timeline:
+    """What happened to a build, oldest first.
+
+    everybody : also what the ledgers of all builds teach together, which takes longer the more there are
+    """
     with opened(where, tell=tell) as notebook:
-        return timeline_in(notebook, build)
+        return timeline_in(notebook, build, everybody=everybody)
 
 
-def timeline_in(notebook: Notebook, build: str) -> Timeline:
+def how_much(build: str, *, where: Where = None) -> tuple[int, ...]:
+    """A mark that changes whenever something was added to a build's history, and costs little to ask for."""
+    with opened(where) as notebook:
+        return how_much_of(notebook, build)
+
+
+def timeline_in(notebook: Notebook, build: str, *, everybody: bool = True) -> Timeline:
     """The same from a notebook that is open already."""
     name = notebook.build(build).name
     history = notebook.history(name)
-    ledger = ledger_state(name, ledger_entries(notebook))
-    driven = [one for one in trials(notebook) if one.trial.build_name == name]
+    ledger = ledger_state(name, ledger_entries(notebook, None if everybody else name))
     events = [
         *(_of_revision(one) for one in history),
         *(_of_file(one) for one in notebook.attachments(name)),
-        *(_of_trial(one) for one in driven),
+        *(_of_trial(one) for one in trials_of(notebook, name)),
         *_of_ledger(ledger),
     ]
     events.sort(key=lambda one: one.at)
@@ -91,9 +100,8 @@ def _of_file(one: Attachment) -> Event:
     return Event("file", one.attached_at, one.name, number=one.revision_number, ref=one.sha256)
 
 
-def _of_trial(one: TrialSummary) -> Event:
-    note = f": {one.trial.note}" if one.trial.note else ""
-    return Event("runs", one.trial.created_at, f"{one.trial.name}{note}", ref=one.trial.name)
+def _of_trial(one: Trial) -> Event:
+    return Event("runs", one.created_at, f"{one.name}: {one.note}" if one.note else one.name, ref=one.name)
 
 
 def _of_ledger(ledger: Ledger) -> Iterator[Event]:

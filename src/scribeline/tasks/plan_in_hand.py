@@ -18,9 +18,11 @@ from scribeline.plan.carry_out import carry_out_one, possible_for
 from scribeline.plan.description import Amount, Operation, Possible, Stage
 from scribeline.plan.limits import Statement, Warning, limits, statements, warnings
 from scribeline.plan.operations import BY_KEY
+from scribeline.plan.operations.gaskets import JOIN, NONE
 from scribeline.plan.order import in_order
 from scribeline.plan.phrases import shown
 from scribeline.plan.plan_file import VERSION, plan_of_table, step_of_table, step_table, write_plan
+from scribeline.plan.stacks import FITTED
 from scribeline.plan.steps import Plan, Step
 from scribeline.plan.what_if import Moved, what_moved
 
@@ -35,9 +37,9 @@ INSTEAD: Mapping[str, tuple[str, ...]] = {
     "face head": ("swap head gasket",),
     "sink squish band": ("face head", "swap head gasket"),
     "open bowl": ("face head", "swap head gasket"),
-    "raise exhaust roof": ("swap base gasket", "deck barrel base"),
-    "raise transfer roof": ("swap base gasket", "deck barrel base"),
-    "raise intake roof": ("swap base gasket",),
+    "raise exhaust roof": ("swap base gasket", "remove base gasket", "deck barrel base"),
+    "raise transfer roof": ("swap base gasket", "remove base gasket", "deck barrel base"),
+    "raise intake roof": ("swap base gasket", "remove base gasket"),
     "lower exhaust floor": ("swap base gasket",),
     "lower intake floor": ("swap base gasket", "fit reed"),
     "trim skirt": ("swap base gasket", "fit reed"),
@@ -254,8 +256,13 @@ def _alternatives(record: EngineRecord, box: Box, operation: Operation | None, s
     wanted = INSTEAD.get(operation.key, ())
     possible: list[Possible] = [one for one in possible_for(record, box) if one.operation.key in wanted]
     # a swap with nothing in the box to swap for is no alternative
-    there = {one.operation.key for one in possible if not one.choices or any("fitted" not in c for c in one.choices)}
+    there = {one.operation.key for one in possible if not one.choices or any(map(_of_the_box, one.choices))}
     return tuple(key for key in wanted if key in there)
+
+
+def _of_the_box(choice: str) -> bool:
+    """Whether a choice of gaskets, or of another part, takes something that is not fitted today."""
+    return choice != NONE and any(not name.startswith(FITTED) for name in choice.split(JOIN))
 
 
 def _order(steps: Sequence[Step | None], tables: Sequence[Mapping[str, Any]]) -> list[int]:

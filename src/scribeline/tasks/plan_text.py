@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.plan.description import Amount, Possible
+from scribeline.plan.from_here import THERE_MM
 from scribeline.plan.limits import simulated_limits
 from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
@@ -17,6 +18,7 @@ if TYPE_CHECKING:  # the simulation is loaded where a curve is asked for, not be
     from scribeline.tasks.curve import Curve
 
 WIDTH = 100
+AS_MEANT = f"What was done came out as it was meant, within {THERE_MM:g} mm: what is left is as it was planned."
 _LABEL = 50
 
 
@@ -26,12 +28,12 @@ def plan_text(made: Planned, curves: "tuple[Curve, Curve] | None" = None) -> str
     lines = [*_title(made), ""]
     for statement in done.statements:
         lines += _item("!", statement.text, 0)
-    if made.rest and made.rest.notes:
+    if made.rest:
         lines += ["WORKED OUT AGAIN FROM THE ENGINE AS IT IS"]
-        for note in made.rest.notes:
+        for note in made.rest.notes or (AS_MEANT,):
             lines += _item("-", note)
         lines += [""]
-    lines += ["STEPS, IN THE ORDER THEY ARE DONE"]
+    lines += ["STEPS THAT ARE LEFT, COUNTED ANEW" if made.rest else "STEPS, IN THE ORDER THEY ARE DONE"]
     for number, step in enumerate(done.steps, start=1):
         lines += _item(f"{number}.", shown(step))
     for one in done.reordered:

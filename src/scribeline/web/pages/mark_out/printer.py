@@ -104,4 +104,4 @@ async def _check_page(page: StepPage) -> None:
     except ScribelineError as refusal:
         failure(refusal)
         return
-    page.client.download(data, f"check-page-{paper_in(document)}.pdf", "application/pdf")
+    ui.download(data, f"check-page-{paper_in(document)}.pdf", "application/pdf")

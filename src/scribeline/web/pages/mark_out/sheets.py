@@ -279,7 +279,7 @@ async def _take(page: StepPage, kind: str) -> None:
     except ScribelineError as refusal:
         failure(refusal)
         return
-    page.client.download(made.data, made.name, made.media_type)
+    ui.download(made.data, made.name, made.media_type)
     left = f" Not in it: {', '.join(one.partition(':')[0] for one in made.left_out)}." if made.left_out else ""
     say(f"{made.name}: {made.pages} {'pages' if kind == 'pdf' else 'files'}.{left}")
     if kind == "pdf":
