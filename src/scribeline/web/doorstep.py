@@ -6,7 +6,8 @@ _STYLE = """
 :root { color-scheme: light dark; --paper: #fbf9f4; --ink: #1e2a33; --line: #5a656e; --accent: #a8321e; }
 @media (prefers-color-scheme: dark) { :root { --paper: #15191d; --ink: #e4ded1; --line: #a3abb0; --accent: #ff8f6b; } }
 * { box-sizing: border-box; }
-body { margin: 0; background: var(--paper); color: var(--ink); font: 1.125rem/1.5 Georgia, 'Liberation Serif', 'Noto Serif', serif; }
+body { margin: 0; background: var(--paper); color: var(--ink);
+  font: 1.125rem/1.5 Georgia, 'Liberation Serif', 'Noto Serif', serif; }
 main { max-width: 34rem; margin: 8vh auto; padding: 1.5rem; border: solid var(--ink); border-width: 2px 0; }
 h1 { font-size: 1.5rem; font-weight: 600; margin: 0 0 1rem; }
 label { display: block; margin: 1.25rem 0 .25rem; font-weight: 600; }
