@@ -12,6 +12,7 @@ from scribeline.marking.bore_view import Bore
 from scribeline.marking.drafting import texts
 from scribeline.marking.port_outline import PortOutline
 from scribeline.marking.svg import write_svg
+from scribeline.tasks.desk import edit
 from scribeline.tasks.history import ledger_drawing, timeline, timeline_drawing
 from scribeline.tasks.history_compare import compare_two, lowered_mm, overlaid
 from scribeline.tasks.ledger import leave_out
@@ -43,6 +44,20 @@ def test_events_come_in_order_of_time_and_what_was_done_at_once_is_one(told: Pat
     ]  # fmt: skip
     assert found.bars[1].words == "25 to 50 km/h: outside the band"
     assert re.fullmatch(r"(\d+) numbers: \1 of \1 held", found.bars[0].words)
+
+
+def test_sheets_that_the_page_printed_are_part_of_it(tmp_path: Path) -> None:
+    where = tmp_path / "notebook.sqlite"
+    keep_record(path_of(KART), build="kart", author="Kim", where=where)
+    printed = [
+        {"at": "2099-03-01T08:00:00+01:00", "pages": 3, "sheets": ["bore wrap", "cut list"]},
+        {"at": "yesterday", "pages": 1, "sheets": []},
+        "not a note",
+    ]
+    edit("kart", "marking.printed", printed, device="bench", label="sheets printed", where=where)
+    (_, sheets) = timeline("kart", where=where).events
+    assert (sheets.kind, sheets.day, sheets.words) == ("sheets", "1 Mar 2099", "3 pages printed: bore wrap, cut list")
+    assert sheets.at.hour == 7
 
 
 def test_the_history_as_picture_and_text(told: Path) -> None:
@@ -106,6 +121,7 @@ def bore(*ports: PortOutline) -> Bore:
         ([("a", 36.0, 50.0), ("b", 37.0, 50.0)], 0.0),  # two roofs were filed, the deck was not
         ([("a", 37.0, 50.0), ("b", 38.0, 50.0)], 0.0),
         ([("a", 37.4, 50.4), ("b", 38.4, 50.4)], 0.0),  # a barrel does not grow
+        ([("a", 36.5, 49.5), ("b", 38.0, 48.8)], 0.0),  # two edges of four are not most of them
         ([("c", 36.5, 49.5)], 0.0),
     ],
 )

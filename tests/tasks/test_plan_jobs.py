@@ -314,7 +314,7 @@ def test_the_stacks_are_those_of_the_solver_and_one_of_them_sets_the_squish(tmp_
 
 def test_without_a_squish_gap_it_says_what_to_measure(tmp_path: Path) -> None:
     blind = RECORD.model_copy(update={"squish": None, "cylinder": RECORD.cylinder.model_copy(
-        update={"deck_clearance_at_tdc_mm": None})})  # fmt: skip
+        update={"deck_clearance_at_tdc_mm": None, "deck_height_mm": None})})  # fmt: skip
     document = stacks(tmp_path, "", blind, WANTED, tell=lambda _: None, stopped=never)
     assert document["rows"] == []
     assert "solder" in document["why_not"]

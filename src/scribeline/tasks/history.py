@@ -1,9 +1,9 @@
 """The history of a build in order of time: its revisions, what was promised, printed, driven, measured and learned."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
-from typing import Literal
+from datetime import UTC, datetime
+from typing import Any, Literal
 
 from scribeline.learning.words import glyph, places, promised
 from scribeline.marking.drafting import extent
@@ -19,6 +19,7 @@ from scribeline.notebook import (
     how_much_of,
     ledger_entries,
     trials_of,
+    work_in_hand,
 )
 from scribeline.tasks.ledger_state import Ledger, Promise, ledger_state
 from scribeline.tasks.notebook import Tell, Where, opened, silently
@@ -87,6 +88,7 @@ def timeline_in(notebook: Notebook, build: str, *, everybody: bool = True) -> Ti
         *(_of_file(one) for one in notebook.attachments(name)),
         *(_of_trial(one) for one in trials_of(notebook, name)),
         *_of_ledger(ledger),
+        *_of_printing(work_in_hand(notebook, name).document),
     ]
     events.sort(key=lambda one: one.at)
     return Timeline(name, tuple(events), tuple(history), ledger, tuple(_bars(events, ledger.promises)))
@@ -102,6 +104,18 @@ def _of_file(one: Attachment) -> Event:
 
 def _of_trial(one: Trial) -> Event:
     return Event("runs", one.created_at, f"{one.name}: {one.note}" if one.note else one.name, ref=one.name)
+
+
+def _of_printing(document: Mapping[str, Any]) -> Iterator[Event]:
+    """Sheets that were taken for printing on the page, which keeps a note of it in the work in hand."""
+    marking = document.get("marking")
+    printed = marking.get("printed", []) if isinstance(marking, Mapping) else []
+    for one in printed if isinstance(printed, list) else []:
+        try:
+            at = datetime.fromisoformat(str(one["at"]))
+            yield Event("sheets", at.astimezone(UTC), f"{one['pages']} pages printed: {', '.join(one['sheets'])}")
+        except (KeyError, TypeError, ValueError):
+            continue  # a note that is not what it should be is no reason to show no history
 
 
 def _of_ledger(ledger: Ledger) -> Iterator[Event]:

@@ -17,11 +17,11 @@ from scribeline.learning import Prediction
 from scribeline.notebook import LedgerEntryToKeep, Notebook, Revision, add_to_ledger
 from scribeline.plan.order import in_order
 from scribeline.plan.phrases import shown as step_words
-from scribeline.plan.plan_file import plan_of_table
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
 from scribeline.tasks.ledger_state import Promise, prediction_data, prediction_of
 from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
+from scribeline.tasks.plan_in_hand import plan_of_document
 
 Progress = Callable[[int, int], bool | None]
 
@@ -109,7 +109,7 @@ def plan_of_work(document: Mapping[str, Any]) -> Plan:
         raise LedgerError(
             "there is no plan in hand\n    accepted: a plan with a step\n    what to do: go to the step Plan first"
         )
-    return plan_of_table({"scribeline_plan": 1, **table}, origin="the plan in hand")
+    return plan_of_document(table)
 
 
 def keep_road_predictions(

@@ -10,9 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from scribeline.engine import COVERAGE_FACTOR, Measured, Part, record_of
-from scribeline.engine.salvage import what_is_left
-from scribeline.errors import GeometryError, Problem, RecordError, WorkingError
+from scribeline.engine import COVERAGE_FACTOR, Measured, Part
+from scribeline.engine.reading import judged_document
+from scribeline.engine.salvage import salvaged
+from scribeline.errors import GeometryError, Problem, WorkingError
 from scribeline.geometry import kinematics
 from scribeline.geometry.evaluate import Agreement
 from scribeline.geometry.work_out import WorkedOut, work_out
@@ -88,11 +89,7 @@ def standing_of(record: Mapping[str, Any], *, working_out: bool = True) -> Stand
     working_out : False leaves out what has to be worked out for it, and takes some milliseconds instead of a hundred
     """
     data = dict(record)
-    try:
-        record_of(data)
-        problems: list[Problem] = []
-    except RecordError as refused:
-        problems = refused.problems
+    problems, _ = judged_document(data)
     missing = tuple(_missing(data))
     empty = {one.path for one in missing}
     refusals = [Refusal(_path(one), one.value, one.accepted, one.remedy) for one in problems]
@@ -159,14 +156,17 @@ def _is_about_missing(refusal: Refusal, empty: set[str]) -> bool:
 
 
 def _worked_out(data: dict[str, Any]) -> WorkedOut | str | None:
-    """What is left of the record worked out; the reason where its readings contradict each other; None: too little."""
+    """What is left of the record worked out; the reason where its readings contradict each other; None: too little.
+
+    What is not possible as it stands, such as a port without its floor, is worked out as far as it goes.
+    """
     try:
-        record = what_is_left(data)
-        return None if record is None else work_out(record, draws=DRAWS)
+        left = salvaged(data, possible=False)
+        return None if left is None else work_out(left, draws=DRAWS)
     except (WorkingError, GeometryError) as error:
         return str(error).splitlines()[0]
-    except (RecursionError, IndexError, TypeError):  # a document that is no record at all
-        return None
+    except (ArithmeticError, LookupError, TypeError, ValueError, RecursionError):
+        return None  # nothing that is refused is owed a result
 
 
 def _disagreements(out: WorkedOut) -> Iterator[Disagreement]:

@@ -105,6 +105,13 @@ def routes(state: State) -> APIRouter:
             path, media_type="application/zip", headers=_to_save("scribeline-notebook.zip"), background=done
         )
 
+    @router.get("/help-text")
+    @router.get("/help-text/{place:path}")
+    def help_text(place: str = "") -> Response:
+        """A page of the help, to be shown beside another page."""
+        found = documents.document(place)
+        return JSONResponse({"title": found.title, "html": found.html})
+
     @router.get("/help-pictures/{place:path}")
     def help_picture(place: str) -> Response:
         """A picture of the help."""

@@ -84,7 +84,7 @@ def frame(title: str, *, page: StepPage | None = None, help_page: str = "") -> I
             with ui.element("div").classes("head-tools"):
                 if page is not None:
                     _undo_and_redo(page)
-                link("Help", f"/help/{help_page}" if help_page else "/help").classes("tool")
+                link("Help", f"/help/{help_page}" if help_page else "/help").classes("tool").props("data-help")
                 link("Settings", "/settings").classes("tool")
         if page is not None:
             _steps(page)

@@ -32,7 +32,7 @@ def build_page(state: State, build: str) -> None:
             link("All cylinders", "/")
         return
     name = history.build.name
-    with frame(name):
+    with frame(name, help_page="tutorial/page-home"):
         link(f"Back to {name}", step_url(name, "measure"))
         with section("Photos and files"):
             files = history.attachments

@@ -19,7 +19,6 @@ BESIDE = (
 
 def build(state: State, page: str = "") -> None:
     """Build the page."""
-    ui.add_head_html('<link rel="stylesheet" href="/static/home.css">')
     try:
         found = document(page)
     except NotThereError as refusal:

@@ -26,7 +26,7 @@ def build(state: State) -> None:
     ui.add_head_html('<script type="module" src="/static/home.js"></script>')
     ui.add_head_html('<script type="module" src="/static/drop.js"></script>')
     found = cylinders(where=state.notebook)
-    with frame("Cylinders"):
+    with frame("Cylinders", help_page="tutorial/page-home"):
         if found:
             _list(found)
         else:

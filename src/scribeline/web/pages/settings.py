@@ -28,7 +28,7 @@ def build(state: State) -> None:
     ui.add_head_html('<link rel="stylesheet" href="/static/home.css">')
     request = context.client.request
     own = device_of(request.scope) if request is not None else None
-    with frame("Settings"):
+    with frame("Settings", help_page="howto/use-a-phone-in-the-garage"):
         _this_device(preferences)
         if state.door is not None:
             devices = _devices(state.door, own)

@@ -93,6 +93,8 @@ class Book:
     def _desk_changed(self, paths: Sequence[str]) -> None:
         if self.page.desk.desk.revision_number != (self.told.revisions[-1].number if self.told.revisions else None):
             self.soon(self.look_again())
+        elif any(path.startswith("marking.printed") for path in paths):
+            self.soon(self.read())
 
     def soon(self, work: Coroutine[Any, Any, Any]) -> None:
         """Do something on the event loop that need not be waited for."""

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from nicegui import ui
 
-from scribeline.errors import ScribelineError, SheetError
+from scribeline.errors import ScribelineError, SheetError, TypedValueError
 from scribeline.tasks.history import ledger_drawing
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.tasks.ledger import leave_out
@@ -17,7 +17,7 @@ from scribeline.tasks.ledger_predicting import (
     road_predictions_of,
 )
 from scribeline.tasks.ledger_text import promise_text, taught
-from scribeline.tasks.typed_numbers import number_of
+from scribeline.units import read_quantity
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.learn.book import Book, listed
 from scribeline.web.shell import button, failure, text
@@ -76,6 +76,14 @@ def _input(label: str, numeric: bool = False, hint: str = "") -> ui.input:
     return field.classes("field")
 
 
+def _number(field: ui.input) -> float:
+    """A typed number without unit; TypedValueError that names the field for what is none, or could be two."""
+    try:
+        return read_quantity(field.value or "", "ratio").value
+    except TypedValueError as refusal:
+        raise TypedValueError(f"{field.props['label']}: {refusal}") from None
+
+
 def _keep(book: Book) -> None:
     with _form("Write down what you expect"):
         with ui.element("div").classes("row"):
@@ -87,7 +95,7 @@ def _keep(book: Book) -> None:
 
         async def keep() -> None:
             try:
-                numbers = [number_of(field.value, field.label) for field in (value, low, high)]
+                numbers = [_number(field) for field in (value, low, high)]
             except ScribelineError as refusal:
                 failure(refusal)
                 return
@@ -165,7 +173,7 @@ def _measured(book: Book) -> None:
 
         async def typed() -> None:
             try:
-                numbers = [number_of(field.value, field.label) for field in (value, plus_minus)]
+                numbers = [_number(field) for field in (value, plus_minus)]
             except ScribelineError as refusal:
                 failure(refusal)
                 return

@@ -95,7 +95,7 @@ class _Sheets:
     async def _fill(self, turn: int) -> None:
         self.refused.clear()
         try:
-            order = order_of(self.page.desk.desk.document, today())
+            order = order_of(self.page.desk.desk.document, today(), self.page.preferences.paper)
         except ScribelineError as refusal:
             self._refuse(str(refusal))
             return
@@ -195,7 +195,8 @@ class _Entry:
         seen = self.seen
         if seen is None:
             return
-        with ui.dialog(value=True).props("maximized") as dialog, ui.element("div").classes("panel look-closer"):
+        large = ui.dialog(value=True).props('maximized aria-label="Pages of a sheet, not to scale"')
+        with large as dialog, ui.element("div").classes("panel look-closer"):
             with ui.element("div").classes("row"):
                 text(seen.title, "h2")
                 button("Close", dialog.close, kind="chief")
@@ -273,7 +274,7 @@ def _files(page: StepPage) -> None:
 
 async def _take(page: StepPage, kind: str) -> None:
     try:
-        order = order_to_take(page.desk.desk.document, today())
+        order = order_to_take(page.desk.desk.document, today(), page.preferences.paper)
         make = (as_pdf, order) if kind == "pdf" else (as_zip, order, kind)
         made: Download = await call(page.state.workers, *make, what="The sheets").outcome()
     except ScribelineError as refusal:

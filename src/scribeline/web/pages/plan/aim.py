@@ -30,7 +30,7 @@ from scribeline.tasks.plan_aim import (
 from scribeline.tasks.plan_found import GOALS, goal_words, parts_to_keep
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.pages.plan.looks import amount_text, number_words, read_amount
+from scribeline.web.pages.plan.looks import amount_text, file_button, number_words, read_amount
 from scribeline.web.shell import button, failure, guarded, say, text
 
 FITS = {"base": "base", "head": "head", "both": "either"}
@@ -242,10 +242,7 @@ class _Parts:
                 pick = ui.select(builds, label="the pipe of another cylinder").props("outlined square behavior=menu")
                 pick.classes("field wide")
                 button("Its pipe is at hand", lambda: guarded(lambda: self._pipe(pick.value)))
-        upload = ui.upload(
-            label="Parts from a file", auto_upload=True, max_file_size=512 * 1024, max_files=1, on_upload=self._load
-        )
-        upload.props('accept=".toml,text/plain" flat square').classes("upload")
+        file_button("Parts from a file", self._load)
         self.update()
         bench.on_kept(self.update)
 

@@ -12,12 +12,11 @@ from scribeline.tasks.plan_kept import of_cut
 from scribeline.tasks.plan_quick import cut
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.pages.plan.looks import Html, fold, paragraphs, stale_mark, table
+from scribeline.web.pages.plan.looks import Html, file_button, fold, paragraphs, stale_mark, table
 from scribeline.web.pages.plan.work import Watch, start
 from scribeline.web.shell import button, failure, link, say, text
 
 AFTER_S = 0.6
-MOST_BYTES = 512 * 1024
 
 
 def build(bench: Bench) -> None:
@@ -59,17 +58,7 @@ def build(bench: Bench) -> None:
         text("The whole plan, with what is wanted and at hand, as a file that scribeline reads on any computer.", "p")
         with ui.element("div").classes("row"):
             button("Save the plan as a file", lambda: _save(bench))
-        upload = ui.upload(
-            label="Load a plan from a file", auto_upload=True, max_file_size=MOST_BYTES, max_files=1,
-            on_upload=lambda event: _load(bench, event), on_rejected=lambda: failure(_TOO_LONG),
-        )  # fmt: skip
-        upload.props('accept=".toml,text/plain" flat square').classes("upload")
-
-
-_TOO_LONG = (
-    "The file is no plan: it is longer than 512 KB.\n    kept: the plan as it is\n    what to do: choose a plan that "
-    "scribeline wrote"
-)
+        file_button("Load a plan from a file", lambda event: _load(bench, event))
 
 
 def _list(document: dict[str, Any]) -> str:

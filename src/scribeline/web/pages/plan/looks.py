@@ -1,17 +1,17 @@
 """Small pieces of the plan page: tables, stale marks, numbers as this device wants them. Everything is escaped."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-from nicegui import ui
+from nicegui import events, ui
 
 from scribeline.errors import Problem
 from scribeline.tasks.plan_text import numbered
 from scribeline.units import read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.shell import text
+from scribeline.web.shell import button, failure, text
 
 if TYPE_CHECKING:
     from scribeline.plan.limits import Warning
@@ -38,7 +38,7 @@ class Html:
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "") -> str:
     """A table that slides sideways where it is wider than the screen; the first cell of a row names it."""
     said = f"<caption>{escape(caption)}</caption>" if caption else ""
-    head = "".join(f'<th scope="col">{escape(one)}</th>' for one in heads)
+    head = "".join(f'<th scope="col">{escape(one)}</th>' if one else "<td></td>" for one in heads)
     body = "".join(
         f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(one)}</td>" for one in row[1:]) + "</tr>"
         for row in rows
@@ -130,3 +130,20 @@ def fold(summary: str, *, opened: bool = False) -> ui.element:
     with made:
         text(summary, "summary")
     return made
+
+
+MOST_BYTES = 512 * 1024
+_TOO_LONG = (
+    "The file was not taken: it is longer than 512 KB.\n    kept: everything as it is\n    what to do: choose a file "
+    "that scribeline wrote"
+)
+
+
+def file_button(words: str, on_upload: Callable[[events.UploadEventArguments], object]) -> None:
+    """A button that lets a text file be chosen; what is in it is given to `on_upload`."""
+    upload = ui.upload(
+        label=words, auto_upload=True, max_file_size=MOST_BYTES, max_files=1, on_upload=on_upload,
+        on_rejected=lambda: failure(_TOO_LONG),
+    )  # fmt: skip
+    upload.props('accept=".toml,text/plain"').set_visibility(False)  # its own buttons have no names
+    button(words, lambda: upload.run_method("pickFiles"))

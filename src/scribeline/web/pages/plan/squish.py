@@ -20,7 +20,7 @@ FIRST = 3
 def build(bench: Bench) -> None:
     """Build this part of the page."""
     text("Set the squish before anything else: every port line is drawn from the deck as it is afterwards.", "p")
-    button("Which gaskets, and how much off?", lambda: go())
+    button("Which gaskets, how much off?", lambda: go())
     watch = Watch(bench, "stacks")
     shown = Html()
     rows = ui.element("div")
