@@ -43,8 +43,7 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
 
     # a slider moves by keyboard and is kept when it is let go of
     slider = page.get_by_role("slider", name=re.compile("^raise exhaust roof"))
-    slider.focus()
-    slider.press("ArrowRight")
+    slider.locator("[tabindex]").press("ArrowRight")
     expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1 mm", exact=True)).to_be_visible()
 
     # a search is begun, the power goes, everything that was found is there and can be used

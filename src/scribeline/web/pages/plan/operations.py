@@ -272,7 +272,10 @@ class _Amount:
             self.amount = step.amount
         value = self._value(step)
         s = self._slider = self._slider_of(step, value)
-        self._ui.props(f"min={s.low} max={s.high} step={s.step}")
+        ends = {"min": s.low, "max": s.high, "step": s.step}  # as numbers: written as text they would be texts
+        if any(self._ui.props.get(key) != end for key, end in ends.items()):
+            self._ui.props.update(ends)
+            self._ui.update()
         if value is not None and self._ui.value != value:
             self._ui.set_value(value)
         self._range.set_text(f"Accepted: {self.amount.accepted}. Slider in steps of {s.step:g}.")
