@@ -110,7 +110,7 @@ class _Card:
         with self._instead:
             for key in step.alternatives:
                 button(f"Instead: {key}", functools.partial(self._do_instead, key))
-        self._limits.show("".join(map(warning, step.new_limits)))
+        self._limits.show("".join(map(warning, step.new_limits())))
         for one in self._amounts:
             one.update(step)
         if self._moved is not None:
