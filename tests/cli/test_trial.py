@@ -89,6 +89,20 @@ def test_a_file_that_cannot_be_read_stays_out_and_says_why(tmp_path: Path) -> No
     assert "noise.bin: stayed out" in done.stderr
 
 
+def test_the_caution_is_said_once_where_runs_are_begun_added_and_looked_at(tmp_path: Path) -> None:
+    notebook = ("--notebook", str(tmp_path / "notebook.sqlite"))
+    said = [
+        ok("trial", "new", "day", "--author", "Kim", *notebook),
+        ok("trial", "add", "day", TIMES, TIMES, "--author", "Kim", *notebook),
+        ok("trial", "show", "day", *notebook),
+    ]
+    for text in said:
+        plain = " ".join(text.split())
+        assert plain.count("Full throttle belongs on a closed course, in protective clothing.") == 1
+        assert "Nobody films while riding alone" in plain
+        assert plain.endswith("Local law and good brakes come first.")
+
+
 def test_before_the_day() -> None:
     text = ok("trial", "runs-needed", "0.15", "--scatter", "0.08")
     assert "6 runs of each setup" in text

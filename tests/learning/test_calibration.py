@@ -10,7 +10,7 @@ from statsmodels.stats.proportion import proportion_confint
 
 from scribeline.errors import LedgerError
 from scribeline.learning import Beside, Learned, Measurement, Prediction, beside, coverage, learned, scaled
-from scribeline.learning.calibration import ENOUGH_TO_COUNT, ENOUGH_TO_SCALE
+from scribeline.learning.calibration import ENOUGH_TO_COUNT, ENOUGH_TO_SCALE, PROMISED
 from scribeline.learning.words import beside_words, learned_words
 
 
@@ -57,6 +57,36 @@ def test_the_interval_covers_at_least_as_often_as_it_says() -> None:
         counts = np.arange(13)
         holds = np.array([coverage(int(k), 12).low <= share <= coverage(int(k), 12).high for k in counts])
         assert stats.binom.pmf(counts, 12, share)[holds].sum() >= 0.95
+
+
+@pytest.mark.parametrize("of", [6, 10, 20, 40, 120])
+def test_honest_bands_are_seldom_called_too_narrow_or_too_wide(of: int) -> None:
+    """Adding up the binomial probabilities of the counts that would be called so: at most 2.5 % to either side."""
+    counts = np.arange(of + 1)
+    narrow = np.array([coverage(int(held), of).high < PROMISED for held in counts])
+    wide = np.array([coverage(int(held), of).low > PROMISED for held in counts])
+    chances = stats.binom.pmf(counts, of, PROMISED)
+    assert chances[narrow].sum() <= 0.025
+    assert chances[wide].sum() <= 0.025
+
+
+def test_bands_that_are_off_are_called_so_sooner_or_later() -> None:
+    counts = np.arange(31)
+    narrow = np.array([coverage(int(held), 30).high < PROMISED for held in counts])
+    assert stats.binom.pmf(counts, 30, 0.6)[narrow].sum() > 0.95  # bands that hold 6 times of 10, after 30 occasions
+
+
+def test_honest_bands_and_readings_hold_as_often_as_two_standard_deviations_promise() -> None:
+    """Simulated truth: errors of prediction and of reading are normal, each with a +/- of two of its deviations."""
+    dice = np.random.default_rng(20261126)
+    truth = 8.0 + dice.normal(size=(4000, 2)) * [0.4, 0.15]
+    held = sum(
+        beside(
+            Prediction("x", "x", "s", predicted, predicted - 0.8, predicted + 0.8, "way", "a"), Measurement(read, 0.3)
+        ).held
+        for predicted, read in truth
+    )
+    assert held / 4000 == pytest.approx(1.0 - 2.0 * stats.norm.sf(2.0), abs=0.01)
 
 
 def test_enough_is_where_all_held_first_says_more_than_half() -> None:

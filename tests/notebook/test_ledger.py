@@ -11,10 +11,14 @@ import pytest
 
 from scribeline.errors import NotebookError
 from scribeline.notebook import (
+    EntryToKeep,
     LedgerEntryToKeep,
     Notebook,
+    add_entries,
     add_to_ledger,
+    begin_trial,
     export,
+    how_much_of,
     ledger_entries,
     open_archive,
     open_notebook,
@@ -50,6 +54,24 @@ def test_what_was_added_comes_back(where: str) -> None:
             ("kart", 2),
             ("kart", 3),
         ]
+
+
+def test_how_much_there_is_grows_with_everything_that_is_added(where: str) -> None:
+    with open_notebook(where, create=True) as notebook:
+        write(notebook)
+        seen = [how_much_of(notebook, "KART")]
+        assert seen[0] == (2, 2, 3, 0, 0)
+        add_to_ledger(notebook, "kart", [PROMISE], author="Kim")
+        seen.append(how_much_of(notebook, "kart"))
+        begin_trial(notebook, "day", build_name="kart", revision_number=None, note="", author="Kim")
+        seen.append(how_much_of(notebook, "kart"))
+        add_entries(notebook, "day", [EntryToKeep("settings", {})], author="Kim")
+        seen.append(how_much_of(notebook, "kart"))
+        notebook.keep("kart", "a = 3", author="Kim")
+        seen.append(how_much_of(notebook, "kart"))
+        add_to_ledger(notebook, "Küchenmoped", [LedgerEntryToKeep("lesson", {}, "x")], author="Kim")
+        assert how_much_of(notebook, "kart") == seen[-1] == (3, 2, 4, 1, 1)
+        assert len(set(seen)) == len(seen)
 
 
 def test_an_entry_that_cannot_be_kept_keeps_nothing_of_its_company(notebook: Notebook) -> None:

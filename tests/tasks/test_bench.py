@@ -4,9 +4,11 @@ Expected numbers are worked out here by hand from the demonstration record and p
 printed in the cut list, heights that move with what came off.
 """
 
+import doctest
 import itertools
 from datetime import UTC, datetime
 from functools import cache
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -15,6 +17,16 @@ from scribeline.engine import read_record
 from scribeline.errors import PlanError, TypedValueError
 from scribeline.notebook.places import at, put
 from scribeline.plan.edges import edge_depths_mm
+from scribeline.tasks import (
+    bench_marks,
+    bench_words,
+    in_hand,
+    printer_check,
+    rubbing_accept,
+    rubbing_review,
+    rubbing_work,
+    sheet_order,
+)
 from scribeline.tasks.bench import Ask, Bench, bench
 from scribeline.tasks.bench_marks import (
     Found,
@@ -85,7 +97,8 @@ def test_a_face_is_measured_at_its_stop_line_and_at_its_end() -> None:
     """The deck clearance of 0.62 mm less 0.25 mm at the stop, less 0.35 mm at the end."""
     assert asked(FACE, "at_stop")[DECK].expected == pytest.approx(0.37)
     assert asked(FACE, "at_end")[DECK].expected == pytest.approx(0.27)
-    assert kart().steps[FACE - 1].stop == "Stop at 0.25 mm and measure."
+    assert kart().steps[FACE - 1].stop_mm == pytest.approx(0.25)
+    assert kart().steps[0].stop_mm is None
 
 
 def test_before_a_line_is_scribed_the_edges_that_will_be_cut_are_measured_from_the_new_deck() -> None:
@@ -248,3 +261,11 @@ def test_a_plan_that_is_none_for_this_engine_is_refused() -> None:
     work["plan"]["steps"] = [{"do": "raise exhaust roof", "at": "nowhere", "up_mm": 0.5}]
     with pytest.raises(PlanError):
         bench(record_toml(work), plan_toml(work))
+
+
+@pytest.mark.parametrize("module", [bench_marks, bench_words, in_hand, printer_check, rubbing_accept, rubbing_review,
+                                    rubbing_work, sheet_order])  # fmt: skip
+def test_examples_in_the_docstrings(module: ModuleType) -> None:
+    found = doctest.testmod(module)
+    assert found.failed == 0
+    assert found.attempted > 0

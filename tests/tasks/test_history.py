@@ -1,15 +1,18 @@
 """The history of a build in order of time, and two of its revisions beside each other."""
 
 import re
+from html import escape
 from pathlib import Path
 
 import pytest
 
+from scribeline.data.cautions import cautions_for
 from scribeline.errors import NotebookError, SheetError
 from scribeline.marking.bore_view import Bore
 from scribeline.marking.drafting import texts
 from scribeline.marking.port_outline import PortOutline
 from scribeline.marking.svg import write_svg
+from scribeline.tasks.desk import edit
 from scribeline.tasks.history import ledger_drawing, timeline, timeline_drawing
 from scribeline.tasks.history_compare import compare_two, lowered_mm, overlaid
 from scribeline.tasks.ledger import leave_out
@@ -41,6 +44,20 @@ def test_events_come_in_order_of_time_and_what_was_done_at_once_is_one(told: Pat
     ]  # fmt: skip
     assert found.bars[1].words == "25 to 50 km/h: outside the band"
     assert re.fullmatch(r"(\d+) numbers: \1 of \1 held", found.bars[0].words)
+
+
+def test_sheets_that_the_page_printed_are_part_of_it(tmp_path: Path) -> None:
+    where = tmp_path / "notebook.sqlite"
+    keep_record(path_of(KART), build="kart", author="Kim", where=where)
+    printed = [
+        {"at": "2099-03-01T08:00:00+01:00", "pages": 3, "sheets": ["bore wrap", "cut list"]},
+        {"at": "yesterday", "pages": 1, "sheets": []},
+        "not a note",
+    ]
+    edit("kart", "marking.printed", printed, device="bench", label="sheets printed", where=where)
+    (_, sheets) = timeline("kart", where=where).events
+    assert (sheets.kind, sheets.day, sheets.words) == ("sheets", "1 Mar 2099", "3 pages printed: bore wrap, cut list")
+    assert sheets.at.hour == 7
 
 
 def test_the_history_as_picture_and_text(told: Path) -> None:
@@ -104,6 +121,7 @@ def bore(*ports: PortOutline) -> Bore:
         ([("a", 36.0, 50.0), ("b", 37.0, 50.0)], 0.0),  # two roofs were filed, the deck was not
         ([("a", 37.0, 50.0), ("b", 38.0, 50.0)], 0.0),
         ([("a", 37.4, 50.4), ("b", 38.4, 50.4)], 0.0),  # a barrel does not grow
+        ([("a", 36.5, 49.5), ("b", 38.0, 48.8)], 0.0),  # two edges of four are not most of them
         ([("c", 36.5, 49.5)], 0.0),
     ],
 )
@@ -128,7 +146,9 @@ def test_two_revisions_in_words(told: Path) -> None:
 def test_a_page_for_the_next_builder(told: Path) -> None:
     page = lessons_page_of("kart", where=told)
     assert "Solder &lt;in&gt; four places first." in page
-    assert page.count("<svg") == 2
+    assert page.count("<svg") == 5  # the line, three drawings of both, predictions
+    assert "The bore: revision 1 broken, revision 3 full" in page
+    assert all(escape(one.text[1:]) in page for one in cautions_for("cut-plan", "run-test"))
     assert "This page is not to scale. Do not cut metal to it." in page
     assert "default-src 'none'" in page
     assert "http://" not in page.replace("http://www.w3.org", "")

@@ -28,6 +28,7 @@ from tests.rubbing.kart import TRUTHS, middle_mm, on_paper, pixels, sheet
 from tests.rubbing.rendering import Camera, paper_of, photograph, save
 
 EXHAUST = TRUTHS[0]
+RECORD = tomllib.loads(text_of(KART))
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +45,7 @@ def opening(port: str = "exhaust", second: bool = False) -> OpeningShown:
 
 
 def offer(*shown: OpeningShown, over: tuple[str, ...] = ()) -> Offer:
-    (one,) = offers(text_of(KART), shown, over=over)
+    (one,) = offers(RECORD, shown, over=over)
     return one
 
 
@@ -165,13 +166,13 @@ def test_half_a_pair_says_that_the_other_is_taken_as_the_same() -> None:
 
 def test_a_stranger_is_offered_once_it_is_named() -> None:
     stranger = replace(opening(""), clock_deg=300.0)
-    assert offers(text_of(KART), [stranger]) == ()
-    (made,) = offers(text_of(KART), [stranger], {1: ("boost", "boost")})
+    assert offers(RECORD, [stranger]) == ()
+    (made,) = offers(RECORD, [stranger], {1: ("boost", "boost")})
     assert (made.new, made.place, made.document["role"]) == (True, 4, "boost")
     assert made.document["roof_from_deck_mm"]["value"] == 28.6
     for name, role in (("exhaust", "boost"), (" ", "boost"), ("new", "window")):
         with pytest.raises(RubbingError, match="accepted"):
-            offers(text_of(KART), [stranger], {1: (name, role)})
+            offers(RECORD, [stranger], {1: (name, role)})
 
 
 def test_a_doubt_is_told_until_somebody_has_corrected_it() -> None:

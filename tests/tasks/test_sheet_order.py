@@ -108,6 +108,12 @@ def test_equal_work_is_the_same_order_and_other_work_is_another() -> None:
     assert order_of(work, DAY).revision.partition(" + ")[2] == order().revision.partition(" + ")[2]
 
 
+def test_the_usual_paper_of_a_device_is_taken_until_somebody_chooses() -> None:
+    assert order_of(document(), DAY, "Letter").wishes.paper == "Letter"
+    assert order_of(document(paper="A3"), DAY, "Letter").wishes.paper == "A3"
+    assert order_of(document(), DAY, "papyrus").wishes.paper == "A4"
+
+
 def test_a_plan_is_not_needed() -> None:
     work = document(sheets=["bore-wrap"])
     work["plan"] = {}

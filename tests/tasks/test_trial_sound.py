@@ -12,6 +12,7 @@ from scribeline.recordings.invented import GATES, START, invented_runs
 from scribeline.recordings.invented.files import write_film, write_nmea
 from scribeline.recordings.invented.ride import METRES_PER_TURN, Ride
 from scribeline.tasks import notebook as notebook_tasks
+from scribeline.tasks import trial_adding
 from scribeline.tasks import trials as tasks
 from scribeline.tasks.trial_sound import laid_over, slip_words, told_of_sound
 from scribeline.trials.runs import Run
@@ -114,7 +115,7 @@ def test_a_wrong_gear_of_a_heard_run_changes_its_speed(tmp_path: Path, monkeypat
     where = begun(tmp_path, text_of("club-kart-98").replace("gears = []", "gears = [1.5, 1.0]"))
     t = np.arange(0.0, 12.0, 0.05)
     film = Recording("a.m4a", "sound", None, {"rpm": Channel(t, 3000.0 + 700.0 * t, "rpm")})
-    monkeypatch.setattr(tasks, "read", FakeReader(a=film))
+    monkeypatch.setattr(trial_adding, "read", FakeReader(a=film))
     (tmp_path / "a.m4a").write_bytes(b"sound")
     tasks.add_files("day", [tmp_path / "a.m4a"], author="Kim", where=where)
     (high,) = tasks.show_trial("day", where=where).measured.traces.values()

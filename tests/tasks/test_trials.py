@@ -10,6 +10,7 @@ from scribeline.errors import NotebookError, RecordingError, TrialError
 from scribeline.notebook import open_notebook
 from scribeline.recordings import Channel, Recording
 from scribeline.tasks import notebook as notebook_tasks
+from scribeline.tasks import trial_adding
 from scribeline.tasks import trials as tasks
 from scribeline.tasks.verdicts import compare_named
 from scribeline.trials.positions import leg
@@ -33,7 +34,7 @@ def reader(monkeypatch: pytest.MonkeyPatch) -> FakeReader:
             ("stock", 1, 5.1), ("stock", 2, 5.0), ("stock", 3, 5.2), ("cut", 1, 4.8), ("cut", 2, 4.7), ("cut", 3, 4.9)
         ),
     )
-    monkeypatch.setattr(tasks, "read", fake)
+    monkeypatch.setattr(trial_adding, "read", fake)
     return fake
 
 
@@ -90,7 +91,7 @@ def test_one_bad_file_does_not_keep_the_others_out(
             raise RecordingError("broken.gpx ends in the middle\n    what to do: copy it again")
         return reader(path)
 
-    monkeypatch.setattr(tasks, "read", picky)
+    monkeypatch.setattr(trial_adding, "read", picky)
     tasks.new_trial("day", author="Kim", where=where)
     added = tasks.add_files("day", files(tmp_path, "stock.gpx", "broken.gpx", "cut.gpx"), author="Kim", where=where)
     assert [one.why_not.split("\n")[0] for one in added] == ["", "broken.gpx ends in the middle", ""]

@@ -102,6 +102,34 @@ def test_intervals_of_pairs_cover_the_truth(pairs: int, ratio: float, drift: flo
     assert np.mean(paired(a + left, b).contrast.p < 0.05) <= 0.06
 
 
+@pytest.mark.parametrize(("pairs", "ratio", "drift"), [(5, 1.0, 0.5), (5, 3.0, 0.5), (7, 2.0, 1.0)])
+def test_with_the_turns_beside_an_odd_number_of_pairs_keeps_no_drift(pairs: int, ratio: float, drift: float) -> None:
+    """The truth itself is covered, not the truth and what the odd pair leaves; and nothing cries wolf."""
+    day = DICE.normal(size=(SYNTHETIC, pairs)) * 5.0
+    later = np.where(np.arange(pairs) % 2 == 0, 1.0, -1.0)
+    a = day + DICE.normal(size=day.shape) - 0.5 * drift * later
+    b = day + ratio * DICE.normal(size=day.shape) + 0.5 * drift * later
+    low, high = paired(a, b + TRUE, places=later).contrast.interval()
+    assert 0.93 <= np.mean((low <= TRUE) & (high >= TRUE)) <= 0.97
+    assert np.mean(paired(a, b, places=later).contrast.p < 0.05) <= 0.06
+
+
+def test_with_the_turns_beside_the_estimates_are_those_of_least_squares() -> None:
+    later = np.array([1.0, -1.0, 1.0, -1.0, 3.0])
+    a, b = DICE.normal(8.0, 0.1, 5), DICE.normal(7.9, 0.1, 5)
+    theirs = sm.OLS(b - a, np.column_stack([np.ones(5), later])).fit()
+    found = paired(a, b, places=later).contrast
+    np.testing.assert_allclose([found.difference, found.slopes[0]], theirs.params, rtol=1e-10)
+    np.testing.assert_allclose([found.se, found.df, found.p], [theirs.bse[0], theirs.df_resid, theirs.pvalues[0]])
+
+
+def test_pairs_that_cannot_carry_the_turns_are_refused() -> None:
+    with pytest.raises(TrialError, match="2 pairs of runs"):
+        paired([1.0, 2.0], [1.0, 2.5], places=[1.0, -1.0])
+    with pytest.raises(TrialError, match="each setup first in some of them"):
+        paired([1.0, 2.0, 3.0], [1.0, 2.5, 3.5], places=[1.0, 1.0, 1.0])
+
+
 def test_a_clock_that_cannot_show_a_difference_does_not_prove_one() -> None:
     """Three equal readings each: without the clock's own +/- the interval would have no width at all."""
     blind = contrast([4.2, 4.2, 4.2, 4.1, 4.1, 4.1], [0, 0, 0, 1, 1, 1])

@@ -251,13 +251,14 @@ def test_pairs_that_do_not_take_turns_say_what_is_left_of_a_drift() -> None:
 
 
 # Setups in the order driven; scatter of B over that of A; drift a run; whether each run's place is written down;
-# whether runs that followed each other are pairs (an odd number of them keeps a part of a drift: see above).
+# whether runs that followed each other are pairs (three of them keep a part of a drift: see above).
 DAYS = {
     "three and three in turns": ("ABABAB", 1.0, 0.0, False, False),
     "three and three, drift written down": ("ABBAAB", 1.5, 0.5, True, False),
     "four and four, drift, unequal scatter": ("ABBAABBA", 3.0, 0.5, True, False),
     "three pairs, unequal scatter": ("ABBAAB", 3.0, 0.0, True, True),
     "four pairs, drift, unequal scatter": ("ABBAABBA", 2.0, 0.5, True, True),
+    "five pairs, drift, unequal scatter": ("ABBAABBAAB", 2.0, 0.5, True, True),
 }
 
 

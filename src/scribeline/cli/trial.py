@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scribeline.cli.trial_printing import print_added, print_shown, print_table, tell, time_words
+from scribeline.cli.trial_printing import print_added, print_caution, print_shown, print_table, tell, time_words
 
 if TYPE_CHECKING:
     from scribeline.recordings import ReadOptions
@@ -61,6 +61,7 @@ def new(
     )  # fmt: skip
     driven = f", with revision {begun.revision_number} of {begun.build_name!r}" if begun.build_name else ""
     print(f"Began the trial {begun.name!r}{driven}.")
+    print_caution()
 
 
 @app.command("set")
@@ -111,6 +112,7 @@ def add(
         tell=tell,
     )  # fmt: skip
     print_added(added)
+    print_caution()
     if any(one.why_not for one in added):
         raise typer.Exit(2)
 
@@ -139,6 +141,7 @@ def show(
     from scribeline.tasks import trials
 
     print_shown(trials.show_trial(trial, correction=correct, where=notebook, tell=tell))
+    print_caution()
 
 
 @app.command()
@@ -229,9 +232,13 @@ def compare(
     if xlsx is not None:
         verdict_files.write_xlsx(compared, xlsx)
         written.append(xlsx)
-    for picture in (svg, png):
-        if picture is not None:
-            written += verdict_files.write_pictures(compared, picture, transparent=transparent)
+    if svg is not None or png is not None:
+        from scribeline.tasks.prediction_drawings import prediction_drawings
+
+        further = prediction_drawings(compared, predictions)
+        for picture in (svg, png):
+            if picture is not None:
+                written += verdict_files.write_pictures(compared, picture, transparent=transparent, further=further)
     for path in written:
         print(f"Written: {path.resolve()}", file=sys.stderr if json else sys.stdout)
 

@@ -1,6 +1,7 @@
 """What the commands of `scribeline trial` print."""
 
 import sys
+import textwrap
 from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -24,6 +25,14 @@ def print_table(rows: Sequence[tuple[str, ...]]) -> None:
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     for row in rows:
         print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+
+
+def print_caution() -> None:
+    """What comes before any run, short, last on standard output."""
+    from scribeline.tasks.cautions import cautions_text
+
+    for line in textwrap.wrap(cautions_text("trial")[0], 100):
+        print(line)
 
 
 def print_added(added: "list[Added]") -> None:

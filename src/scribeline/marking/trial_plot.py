@@ -116,13 +116,13 @@ def dot_plot(plot: DotPlot) -> Drawing:
     # A mean of two runs has an interval far wider than the runs; it is cut off rather than squeezing the dots.
     room = 1.5 * (max(values) - min(values)) or 0.02 * abs(values[0]) or 1.0
     inside = [end for end in ends if math.isfinite(end) and min(values) - room <= end <= max(values) + room]
-    low, high, step = _scale([*values, *inside])
+    low, high, step = scale([*values, *inside])
     below = len(plot.differences) * _ROW_MM + 16.0 if plot.differences else 0.0
 
     def x(value: float) -> float:
         return (min(max(value, low), high) - low) / (high - low) * WIDTH_MM
 
-    groups = _axis(low, high, step, x, below, below + len(plot.rows) * _ROW_MM, plot.axis)
+    groups = axis(low, high, step, x, below, below + len(plot.rows) * _ROW_MM, plot.axis)
     for i, row in enumerate(plot.rows):
         y = below + (len(plot.rows) - i - 0.5) * _ROW_MM
         groups += _dot_row(row, y, x, _PENS[min(i, len(_PENS) - 1)], (low, high))
@@ -180,13 +180,13 @@ def _difference_panel(plot: DotPlot) -> list[Group]:
     rows = plot.differences
     ends = [end for row in rows for end in (row.low, row.high) if math.isfinite(end)]
     room = 0.08 * (max([0.0, *ends]) - min([0.0, *ends]))
-    low, high, step = _scale([-room, room, *ends])
+    low, high, step = scale([-room, room, *ends])
     top = len(rows) * _ROW_MM * 0.75
 
     def x(value: float) -> float:
         return (min(max(value, low), high) - low) / (high - low) * WIDTH_MM
 
-    groups = _axis(low, high, step, x, 0.0, top, plot.what)
+    groups = axis(low, high, step, x, 0.0, top, plot.what)
     groups.append(group("outline", line((x(0.0), 0.0), (x(0.0), top)), about="no difference"))
     for i, row in enumerate(rows):
         y = (len(rows) - i - 0.5) * _ROW_MM * 0.75
@@ -223,8 +223,8 @@ def bundle_plot(plot: BundlePlot) -> Drawing:
     edges = [
         y for bundle in plot.bundles if bundle.band for y in (*bundle.band[1], *bundle.band[2]) if math.isfinite(y)
     ]
-    x_low, x_high, x_step = _scale([x for x, _ in points])
-    y_low, y_high, y_step = _scale([y for _, y in points] + edges + ([0.0] if plot.from_zero else []))
+    x_low, x_high, x_step = scale([x for x, _ in points])
+    y_low, y_high, y_step = scale([y for _, y in points] + edges + ([0.0] if plot.from_zero else []))
 
     def place(x: float, y: float) -> Point:
         return (
@@ -236,7 +236,7 @@ def bundle_plot(plot: BundlePlot) -> Drawing:
     for bundle, (_, _, fill) in zip(plot.bundles, _PENS, strict=False):
         if bundle.band is not None:
             groups += _band(bundle, fill, place)
-    groups += _axis(x_low, x_high, x_step, lambda v: place(v, y_low)[0], 0.0, plot.height_mm, plot.x_words)
+    groups += axis(x_low, x_high, x_step, lambda v: place(v, y_low)[0], 0.0, plot.height_mm, plot.x_words)
     ticks: list[Shape] = [line((0, 0), (0, plot.height_mm))]
     for i in range(round((y_high - y_low) / y_step) + 1):
         value = y_low + i * y_step
@@ -285,7 +285,7 @@ def _broken(xs: Sequence[float], ys: Sequence[float], place: Callable[[float, fl
     return [piece for piece in pieces if len(piece) > 1]
 
 
-def _scale(values: Sequence[float]) -> tuple[float, float, float]:
+def scale(values: Sequence[float]) -> tuple[float, float, float]:
     """Ends on round numbers, with a little room, and the step of the ticks."""
     low, high = min(values), max(values)
     if high - low < 1e-9 * max(abs(high), 1.0):
@@ -294,7 +294,7 @@ def _scale(values: Sequence[float]) -> tuple[float, float, float]:
     return step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9), step
 
 
-def _axis(
+def axis(
     low: float, high: float, step: float, x: Callable[[float], float], base: float, top: float, words: str
 ) -> list[Group]:
     """A lying axis with its ticks, and faint uprights to read by."""

@@ -31,7 +31,7 @@ from scribeline.notebook.entries import Attachment, Build, BuildSummary, FileToA
 from scribeline.notebook.exporting import export
 from scribeline.notebook.importing import restore
 from scribeline.notebook.journal import Edit, Work
-from scribeline.notebook.ledger import LedgerEntry, LedgerEntryToKeep, add_to_ledger, ledger_entries
+from scribeline.notebook.ledger import LedgerEntry, LedgerEntryToKeep, add_to_ledger, how_much_of, ledger_entries
 from scribeline.notebook.opening import open_notebook
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.trials import (
@@ -43,7 +43,9 @@ from scribeline.notebook.trials import (
     begin_trial,
     find_trial,
     last_entry_like,
+    last_number,
     trials,
+    trials_of,
 )
 
 __all__ = [
@@ -73,7 +75,9 @@ __all__ = [
     "edits_after",
     "export",
     "find_trial",
+    "how_much_of",
     "last_entry_like",
+    "last_number",
     "ledger_entries",
     "make_edit",
     "open_archive",
@@ -81,6 +85,7 @@ __all__ = [
     "resolve",
     "restore",
     "trials",
+    "trials_of",
     "turn_back",
     "work_in_hand",
 ]

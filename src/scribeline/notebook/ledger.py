@@ -79,6 +79,22 @@ def ledger_entries(notebook: Notebook, build_name: str | None = None) -> list[Le
         return [ledger_entry_of(row) for row in connection.execute(found)]
 
 
+def how_much_of(notebook: Notebook, build_name: str) -> tuple[int, ...]:
+    """How many revisions, attachments, ledger entries, trials and entries of trials a build has: it only grows.
+
+    Cheap, so that a page can ask often whether there is anything new.
+    """
+    trial, entry = tables.trials.c, tables.trial_entries.c
+    with notebook.database.reading() as connection:
+        build = rows.find_build(connection, notebook.address, build_name)
+        of_build = [
+            sa.select(sa.func.count()).select_from(table).where(table.c.build_id == build.id)
+            for table in (tables.revisions, tables.attachments, tables.ledger_entries, tables.trials)
+        ]
+        of_trials = sa.select(sa.func.count()).where(entry.trial_id == trial.id, trial.build_id == build.id)
+        return tuple(connection.execute(query).scalar_one() for query in (*of_build, of_trials))
+
+
 # --- inside a transaction --------------------------------------------------------------------------------------------
 
 LEDGER = (

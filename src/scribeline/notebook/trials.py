@@ -137,11 +137,27 @@ def trials(notebook: Notebook) -> list[TrialSummary]:
     return sorted(summaries, key=lambda one: (one.trial.name.casefold(), one.trial.name))
 
 
+def trials_of(notebook: Notebook, build_name: str) -> list[Trial]:
+    """The trials that were driven with a build, in order of time; a notebook of thousands does not slow it down."""
+    with notebook.database.reading() as connection:
+        build = rows.find_build(connection, notebook.address, build_name)
+        found = connection.execute(TRIALS.where(tables.trials.c.build_id == build.id))
+        return sorted(map(trial_of, found), key=lambda one: one.created_at)
+
+
 def find_trial(notebook: Notebook, name: str) -> tuple[Trial, list[Entry]]:
     """A trial and its journal, oldest entry first."""
     with notebook.database.reading() as connection:
         trial = _find(connection, notebook, name)
         return trial, entries_of(connection, trial)
+
+
+def last_number(notebook: Notebook, name: str) -> int:
+    """Number of the last entry in a trial's journal, 0 where it has none: by it a device sees that something came."""
+    with notebook.database.reading() as connection:
+        trial = _find(connection, notebook, name)
+        last = sa.select(sa.func.max(tables.trial_entries.c.number)).where(tables.trial_entries.c.trial_id == trial.id)
+        return connection.execute(last).scalar() or 0
 
 
 def last_entry_like(notebook: Notebook, kind: str, key: str, value: str) -> Entry | None:

@@ -33,6 +33,10 @@ _ASKED = ("gap_mm", "deck_clearance_at_tdc_mm", "from_deck_mm", "width_chord_mm"
           "skirt_exhaust_side_mm", "skirt_intake_side_mm", "advance_deg")  # fmt: skip
 _NOT_AGAIN = ("mass_g", "solder_diameter_mm", "nominal_mm")
 """Numbers that move with a step and that nobody measures because of it."""
+MEASURE_AGAIN = (
+    "Squish and deck are done. Before a line is scribed: measure deck clearance, squish and every edge that will be "
+    "cut, from the deck as it is now. Type them at the step before this one, and work out the rest."
+)
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,7 @@ class Ask:
 class BenchStep:
     """One step of the cut list.
 
+    stop_mm : how much is off when its stop line is reached, where it has one
     at_stop : what to measure at its stop line, () where it has none; at_end : what to measure when it is done
     drawing : this engine's bore before and after where ports are cut, else what the operation does, schematic
     """
@@ -72,7 +77,7 @@ class BenchStep:
     undo: str
     caution: str
     measure_first: str
-    stop: str
+    stop_mm: float | None
     instructions: tuple[tuple[str, str], ...]
     lines: tuple[Line, ...]
     widths: tuple[Width, ...]
@@ -110,7 +115,6 @@ def _step(done: WhatIf, cut: CutStep) -> BenchStep:
     before, after = done.records[number - 1], done.records[number]
     halfway = at_stop_line(done, number)
     coming = {(line.port, line.edge) for line in _coming_lines(done, number)} if cut.stage is Stage.DECK else set()
-    stop = f"Stop at {cut.amount_stop:.2f} mm and measure." if halfway is not None and cut.amount_stop else ""
     return BenchStep(
         number=number,
         title=cut.title,
@@ -120,8 +124,8 @@ def _step(done: WhatIf, cut: CutStep) -> BenchStep:
         skill=operation.skill,
         undo=operation.undo,
         caution=operation.caution,
-        measure_first=cut.measure_first,
-        stop=stop,
+        measure_first=MEASURE_AGAIN if cut.measure_first else "",
+        stop_mm=cut.amount_stop if halfway is not None else None,
         instructions=tuple((one.do, one.measure) for one in cut.instructions),
         lines=cut.lines,
         widths=cut.widths,

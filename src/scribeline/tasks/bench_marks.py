@@ -147,16 +147,17 @@ def judged(ask: Ask, found: Found, units: str = "mm") -> Judged:
 
     >>> ask = Ask("x", "squish", "mm", 1.4, 1.2, 0.06, "", True)
     >>> judged(ask, Found(1.18, "1.18")).words
-    'As expected: 1.200 ± 0.060 mm.'
+    'As expected: 0.02 mm less.'
     >>> judged(ask, Found(1.05, "1.05")).words
     'Not as expected: 0.15 mm less than 1.200 ± 0.060 mm.'
     """
     apart = found.value - ask.expected
-    expected = expected_words(ask, units)
-    if abs(apart) <= ask.plus_minus + 1e-9:
-        return Judged(True, f"As expected: {expected}.")
     by = length(abs(apart), units) if ask.unit == "mm" else show(round(abs(apart), 3), ask.unit)
-    return Judged(False, f"Not as expected: {by} {'more' if apart > 0 else 'less'} than {expected}.")
+    by += " more" if apart > 0 else " less"
+    if abs(apart) <= ask.plus_minus + 1e-9:
+        exact = not any(digit in by for digit in "123456789")
+        return Judged(True, "As expected, exactly." if exact else f"As expected: {by}.")
+    return Judged(False, f"Not as expected: {by} than {expected_words(ask, units)}.")
 
 
 def outside(asked: Iterable[Ask], found: Mapping[str, Found]) -> list[Ask]:

@@ -28,6 +28,15 @@ def expected_words(ask: Ask, units: str = "mm") -> str:
     return show(ask.expected, ask.unit, ask.plus_minus or None)
 
 
+def stop_words(stop_mm: float, units: str = "mm") -> str:
+    """Where a plain cut is to stop first.
+
+    >>> stop_words(0.25)
+    'Stop when 0.25 mm are off, and measure.'
+    """
+    return f"Stop when {length(stop_mm, units)} are off, and measure."
+
+
 def line_words(line: Line, units: str = "mm") -> tuple[str, Places, str]:
     """An edge to be cut: what it is, where it is now, where to stop, where it ends; and what the wheel says."""
     sides = "" if line.openings == 1 else f", on {line.openings} sides alike"

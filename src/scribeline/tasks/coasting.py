@@ -23,6 +23,9 @@ Floats = NDArray[np.float64]
 SLOWING_M_S2 = (0.02, 0.9)
 LEAST_TIME_S = 5.0
 LEAST_DROP_M_S = 3.0
+REACH_S = 1.5
+"""How far the smoothing reaches that sees the slowing. It sees it begin that much too early, and end too late, so as
+much is cut off at both ends: the riding before and the braking after are no rolling out."""
 
 
 @dataclass(frozen=True)
@@ -73,17 +76,22 @@ def roll_outs(time_s: Floats, speed_m_s: Floats) -> list[tuple[int, int]]:
     """First and last+1 place of every stretch that slows all the time, gently, for long enough.
 
     >>> t = np.arange(0.0, 20.0, 0.2)
-    >>> roll_outs(t, np.where(t < 5.0, 20.0, 20.0 - 0.3 * (t - 5.0)))[0][0] in range(20, 30)
+    >>> first, last = roll_outs(t, np.where(t < 5.0, 20.0, 20.0 - 0.3 * (t - 5.0)))[0]
+    >>> bool(5.0 <= t[first] < 7.0)
     True
     """
-    slope = smooth(time_s, speed_m_s, 1.5).slope
+    slope = smooth(time_s, speed_m_s, REACH_S).slope
     rolling = (slope < -SLOWING_M_S2[0]) & (slope > -SLOWING_M_S2[1]) & (speed_m_s > 1.0)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], rolling.astype(np.int8), [0]])))
-    return [
-        (int(a), int(b))
-        for a, b in zip(edges[::2], edges[1::2], strict=True)
-        if time_s[b - 1] - time_s[a] >= LEAST_TIME_S and speed_m_s[a] - speed_m_s[b - 1] >= LEAST_DROP_M_S
-    ]
+    found = []
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        # Steady riding that scatters looks like slowing a little: it begins where it slows half as much as usual.
+        begins = first + int(np.argmax(slope[first:last] <= 0.5 * np.median(slope[first:last])))
+        a = int(np.searchsorted(time_s, time_s[begins] + REACH_S))
+        b = int(np.searchsorted(time_s, time_s[last - 1] - REACH_S, side="right"))
+        if b > a and time_s[b - 1] - time_s[a] >= LEAST_TIME_S and speed_m_s[a] - speed_m_s[b - 1] >= LEAST_DROP_M_S:
+            found.append((a, b))
+    return found
 
 
 def coast_text(coasted: Coasted, width: int = 100) -> str:

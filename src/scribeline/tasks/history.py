@@ -1,9 +1,9 @@
 """The history of a build in order of time: its revisions, what was promised, printed, driven, measured and learned."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
-from typing import Literal
+from datetime import UTC, datetime
+from typing import Any, Literal
 
 from scribeline.learning.words import glyph, places, promised
 from scribeline.marking.drafting import extent
@@ -15,9 +15,11 @@ from scribeline.notebook import (
     LedgerEntry,
     Notebook,
     Revision,
-    TrialSummary,
+    Trial,
+    how_much_of,
     ledger_entries,
-    trials,
+    trials_of,
+    work_in_hand,
 )
 from scribeline.tasks.ledger_state import Ledger, Promise, ledger_state
 from scribeline.tasks.notebook import Tell, Where, opened, silently
@@ -61,23 +63,32 @@ class Timeline:
     bars: tuple[Bar, ...] = field(default=(), repr=False)
 
 
-def timeline(build: str, *, where: Where = None, tell: Tell = silently) -> Timeline:
-    """What happened to a build, oldest first."""
+def timeline(build: str, *, everybody: bool = True, where: Where = None, tell: Tell = silently) -> Timeline:
+    """What happened to a build, oldest first.
+
+    everybody : also what the ledgers of all builds teach together, which takes longer the more there are
+    """
     with opened(where, tell=tell) as notebook:
-        return timeline_in(notebook, build)
+        return timeline_in(notebook, build, everybody=everybody)
 
 
-def timeline_in(notebook: Notebook, build: str) -> Timeline:
+def how_much(build: str, *, where: Where = None) -> tuple[int, ...]:
+    """A mark that changes whenever something was added to a build's history, and costs little to ask for."""
+    with opened(where) as notebook:
+        return how_much_of(notebook, build)
+
+
+def timeline_in(notebook: Notebook, build: str, *, everybody: bool = True) -> Timeline:
     """The same from a notebook that is open already."""
     name = notebook.build(build).name
     history = notebook.history(name)
-    ledger = ledger_state(name, ledger_entries(notebook))
-    driven = [one for one in trials(notebook) if one.trial.build_name == name]
+    ledger = ledger_state(name, ledger_entries(notebook, None if everybody else name))
     events = [
         *(_of_revision(one) for one in history),
         *(_of_file(one) for one in notebook.attachments(name)),
-        *(_of_trial(one) for one in driven),
+        *(_of_trial(one) for one in trials_of(notebook, name)),
         *_of_ledger(ledger),
+        *_of_printing(work_in_hand(notebook, name).document),
     ]
     events.sort(key=lambda one: one.at)
     return Timeline(name, tuple(events), tuple(history), ledger, tuple(_bars(events, ledger.promises)))
@@ -91,9 +102,20 @@ def _of_file(one: Attachment) -> Event:
     return Event("file", one.attached_at, one.name, number=one.revision_number, ref=one.sha256)
 
 
-def _of_trial(one: TrialSummary) -> Event:
-    note = f": {one.trial.note}" if one.trial.note else ""
-    return Event("runs", one.trial.created_at, f"{one.trial.name}{note}", ref=one.trial.name)
+def _of_trial(one: Trial) -> Event:
+    return Event("runs", one.created_at, f"{one.name}: {one.note}" if one.note else one.name, ref=one.name)
+
+
+def _of_printing(document: Mapping[str, Any]) -> Iterator[Event]:
+    """Sheets that were taken for printing on the page, which keeps a note of it in the work in hand."""
+    marking = document.get("marking")
+    printed = marking.get("printed", []) if isinstance(marking, Mapping) else []
+    for one in printed if isinstance(printed, list) else []:
+        try:
+            at = datetime.fromisoformat(str(one["at"]))
+            yield Event("sheets", at.astimezone(UTC), f"{one['pages']} pages printed: {', '.join(one['sheets'])}")
+        except (KeyError, TypeError, ValueError):
+            continue  # a note that is not what it should be is no reason to show no history
 
 
 def _of_ledger(ledger: Ledger) -> Iterator[Event]:

@@ -6,7 +6,8 @@ from typing import Any
 
 import tomlkit
 
-from scribeline.engine import EngineRecord, write_record
+from scribeline.engine import EngineRecord, Part, write_record
+from scribeline.engine.writing import table_of_part
 from scribeline.errors import PlanError, Problem
 from scribeline.plan.plan_file import VERSION, step_table
 from scribeline.plan.steps import Plan
@@ -41,6 +42,11 @@ def plan_toml(document: Mapping[str, Any]) -> str:
 def record_document(record: EngineRecord) -> dict[str, Any]:
     """A record as it stands in the document."""
     return tomllib.loads(write_record(record, comments=False))
+
+
+def part_document(part: Part) -> dict[str, Any]:
+    """One part of a record as it stands in the document."""
+    return dict(table_of_part(part, comments=False).unwrap())
 
 
 def steps_document(plan: Plan) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 `where` and `tell` are those of `scribeline.tasks.notebook`.
 """
 
+import math
 import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -13,14 +14,14 @@ from scribeline.engine import read_record
 from scribeline.errors import LedgerError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.learning import Prediction
-from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger
+from scribeline.notebook import LedgerEntryToKeep, Notebook, Revision, add_to_ledger
 from scribeline.plan.order import in_order
 from scribeline.plan.phrases import shown as step_words
-from scribeline.plan.plan_file import plan_of_table
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
 from scribeline.tasks.ledger_state import Promise, prediction_data, prediction_of
 from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
+from scribeline.tasks.plan_in_hand import plan_of_document
 
 Progress = Callable[[int, int], bool | None]
 
@@ -32,8 +33,8 @@ _QUANTITIES = {
 
 
 @dataclass(frozen=True)
-class _Promised:
-    """A prediction on its way into the journal."""
+class Promised:
+    """A prediction on its way into the journal. name : by which a measurement finds it."""
 
     prediction: Prediction
     name: str
@@ -63,7 +64,7 @@ def keep_prediction(
     came_from : by which way; only like is counted with like
     revision : the engine it starts from; the latest where None. Raises LedgerError for a band without its value
     """
-    one = _Promised(Prediction(quantity or what, what, unit, value, low, high, came_from, ""), what, settings or {})
+    one = Promised(Prediction(quantity or what, what, unit, value, low, high, came_from, ""), what, settings or {})
     with opened(where, tell=tell) as notebook:
         number = notebook.revision(build, revision).number
         return _keep(notebook, build, number, [one], note, author)[0]
@@ -108,7 +109,7 @@ def plan_of_work(document: Mapping[str, Any]) -> Plan:
         raise LedgerError(
             "there is no plan in hand\n    accepted: a plan with a step\n    what to do: go to the step Plan first"
         )
-    return plan_of_table({"scribeline_plan": 1, **table}, origin="the plan in hand")
+    return plan_of_document(table)
 
 
 def keep_road_predictions(
@@ -127,6 +128,25 @@ def keep_road_predictions(
 ) -> list[Promise]:
     """Simulate a revision, drive it through gates, and keep what comes out: gate times, most power, top speed.
 
+    Arguments and errors are those of `road_predictions`.
+    """
+    with opened(where, tell=tell) as notebook:
+        kept = notebook.revision(build, revision)
+    found = road_predictions(kept, gates, plan=plan, air=air, speeds_rpm=speeds_rpm, progress=progress)
+    return keep_promised(build, found, revision=kept.number, note=note, author=author, where=where, tell=tell)
+
+
+def road_predictions(
+    revision: Revision,
+    gates: Sequence[str],
+    *,
+    plan: Plan | None = None,
+    air: str | None = None,
+    speeds_rpm: Sequence[float] | None = None,
+    progress: Progress | None = None,
+) -> list[Promised]:
+    """What the simulated curve of a revision says of the road; nothing is kept yet.
+
     gates : typed as "25 to 50 km/h"; air : of the day to come, as `trial new --air`; plan : what will have been done to
     the revision by then. What cannot be predicted is left away; LedgerError where nothing can. Raises CycleError,
     PlanError and TrialError as the parts do.
@@ -138,9 +158,7 @@ def keep_road_predictions(
     from scribeline.tasks.trial_vehicle import vehicle_of
 
     wanted, told = gates_of(gates), air_of(air) if air else None
-    with opened(where, tell=tell) as notebook:
-        kept = notebook.revision(build, revision)
-    record = read_record(kept.record_toml, kept.build_name)
+    record = read_record(revision.record_toml, revision.build_name)
     if plan is not None:
         record = what_if(record, plan).after.record
     curve = power_curve(record, speeds_rpm, progress=progress)
@@ -153,38 +171,65 @@ def keep_road_predictions(
     }
     way = "plan, then simulation" if plan else "simulation"
     promised = []
-    rows = [("gate time", gate.name, gate.name, "s", 1.0, one) for gate, one in road.gates]
-    rows.append(("top speed", "top speed", "top speed", "km/h", 3.6, road.top_m_s))
-    for quantity, name, what, unit, scale, one in rows:
-        if isinstance(one, str) or not one.low <= one.value <= one.high < float("inf"):
+    rows = [("gate time", gate.name, "s", 1.0, one) for gate, one in road.gates]
+    rows.append(("top speed", "top speed", "km/h", 3.6, road.top_m_s))
+    for quantity, name, unit, scale, one in rows:
+        if isinstance(one, str) or not one.low <= one.value <= one.high < math.inf:
             continue
         ends = scale * one.value, scale * one.low, scale * one.high
-        promised.append(_Promised(Prediction(quantity, what, unit, *ends, way, ""), name, settings))
+        promised.append(Promised(Prediction(quantity, name, unit, *ends, way, ""), name, settings))
     if curve.best is not None:
         most = curve.best.got.power_w / 1e3
         band = most, (1.0 - CURVE_SHARE) * most, (1.0 + CURVE_SHARE) * most
-        promised.append(_Promised(Prediction("power", PEAK.key, "kW", *band, way, ""), PEAK.key, settings))
+        promised.append(Promised(Prediction("power", PEAK.key, "kW", *band, way, ""), PEAK.key, settings))
     if not promised:
         raise LedgerError(
             "nothing can be predicted for the road\n    accepted: a record with drivetrain and mass, gates it reaches\n"
             "    what to do: scribeline curve ENGINE.toml says what the simulation lacks"
         )
+    return promised
+
+
+def road_predictions_of(
+    revision: Revision, gates: Sequence[str], *, tell: Callable[[Any], object], stopped: Callable[[], bool]
+) -> list[Promised]:
+    """The same in a worker process: speeds done and in all are told."""
+
+    def tick(done: int, of: int) -> bool:
+        tell((done, of))
+        return stopped()
+
+    return road_predictions(revision, gates, progress=tick)
+
+
+def keep_promised(
+    build: str,
+    promised: Sequence[Promised],
+    *,
+    revision: int | None = None,
+    note: str = "",
+    author: str | None = None,
+    where: Where = None,
+    tell: Tell = silently,
+) -> list[Promise]:
+    """Keep predictions that were made elsewhere, such as in a worker process."""
     with opened(where, tell=tell) as notebook:
-        return _keep(notebook, build, kept.number, promised, note, author)
+        number = notebook.revision(build, revision).number
+        return _keep(notebook, build, number, promised, note, author)
 
 
-def _of_card(out: WorkedOut, name: str, settings: Mapping[str, Any]) -> _Promised | None:
+def _of_card(out: WorkedOut, name: str, settings: Mapping[str, Any]) -> Promised | None:
     one = out.values.get(name)
     if one is None or one.value is None:
         return None
     half = one.plus_minus or 0.0
     quantity = _QUANTITIES.get(one.unit, one.label)
     band = one.value, one.value - half, one.value + half
-    return _Promised(Prediction(quantity, one.label, one.unit, *band, "plan", ""), name, settings)
+    return Promised(Prediction(quantity, one.label, one.unit, *band, "plan", ""), name, settings)
 
 
 def _keep(
-    notebook: Notebook, build: str, revision: int, promised: Sequence[_Promised], note: str, author: str | None
+    notebook: Notebook, build: str, revision: int, promised: Sequence[Promised], note: str, author: str | None
 ) -> list[Promise]:
     together = str(uuid.uuid4())
     entries = [

@@ -6,15 +6,16 @@ from importlib.resources import files
 from pathlib import Path
 
 from scribeline import __version__
+from scribeline.data.cautions import cautions_for
 from scribeline.errors import SheetError
 from scribeline.learning.words import SOURCES, all_words
 from scribeline.marking.drafting import extent
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.svg import style, write_svg
 from scribeline.sources import source
-from scribeline.tasks.curve_page import write_page
+from scribeline.tasks.curve_page import listed, write_page
 from scribeline.tasks.history import Timeline, ledger_drawing, timeline_drawing, timeline_in
-from scribeline.tasks.history_compare import TwoRevisions, compare_in
+from scribeline.tasks.history_compare import TwoRevisions, compare_in, overlaid
 from scribeline.tasks.ledger_text import moved_words, promise_text
 from scribeline.tasks.notebook import Tell, Where, opened, silently
 
@@ -44,6 +45,7 @@ def lessons_page(history: Timeline, two: TwoRevisions | None = None) -> str:
         sections.append((f"From {was} to {now}", _difference(two)))
     if any(not one.left_out for one in history.ledger.promises):
         sections.append(("Predicted, and measured afterwards", _besides(history)))
+    sections.append(("Cautions", listed(one.text for one in cautions_for("cut-plan", "run-test"))))
     for heading, content in sections:
         out += [f"<section>\n<h2>{escape(heading)}</h2>", *content, "</section>"]
     told = " ".join(source(key).text for key in SOURCES if key != "judgement")
@@ -80,7 +82,10 @@ def _drawn(drawing: Drawing | None) -> Iterator[str]:
 
 
 def _difference(two: TwoRevisions) -> Iterator[str]:
-    yield "<ul>"
+    for drawing in overlaid(two).values():
+        if not isinstance(drawing, str):
+            yield from _drawn(drawing)
+    yield "<h3>Read differently</h3>\n<ul>"
     yield from (f"<li>{escape(str(one))}</li>" for one in two.differences)
     yield "</ul>\n<h3>What followed</h3>\n<ul>"
     yield from (f"<li>{escape(words)}</li>" for words in moved_words(two))

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Any, get_args
 
-from scribeline.engine import EngineRecord, Measured, Port, judged_again, read_record
+from scribeline.engine import EngineRecord, Measured, Port, judged_again, record_of
 from scribeline.engine.ports import Role
 from scribeline.errors import RubbingError
-from scribeline.tasks.in_hand import record_document
+from scribeline.tasks.in_hand import part_document
 from scribeline.tasks.rubbing import LAID_MM, written
 from scribeline.tasks.rubbing_review import OpeningShown, Shape, area_mm2, found_of, outline_of
 from scribeline.units import show
@@ -60,18 +60,19 @@ class Offer:
 
 
 def offers(
-    record: str,
+    record: Mapping[str, Any],
     openings: Sequence[OpeningShown],
     names: Mapping[int, tuple[str, str]] | None = None,
     over: Sequence[str] = (),
 ) -> tuple[Offer, ...]:
     """Every port that can be written from these openings, in their order on the paper.
 
+    record : as it stands in the document
     names : name and role of openings that are no port of the record; over : ports whose numbers from other instruments
     are written over. Raises RecordError for a record that is none and for a port that no engine can have, RubbingError
     for a role that does not exist and for a name that is taken.
     """
-    engine = read_record(record, "the record in hand")
+    engine = record_of(dict(record), "the record in hand")
     made: list[Offer] = []
     done: set[str] = set()
     known = {port.name for port in engine.ports}
@@ -85,9 +86,9 @@ def offers(
     return tuple(made)
 
 
-def strangers(record: str, openings: Sequence[OpeningShown]) -> tuple[OpeningShown, ...]:
+def strangers(record: Mapping[str, Any], openings: Sequence[OpeningShown]) -> tuple[OpeningShown, ...]:
     """Openings that are no port of the record as it is now: they want a name."""
-    known = {port.name for port in read_record(record, "the record in hand").ports}
+    known = {port.name for port in record_of(dict(record), "the record in hand").ports}
     return tuple(one for one in openings if one.port not in known)
 
 
@@ -118,7 +119,7 @@ def _made(engine: EngineRecord, port: Port, mine: list[OpeningShown], place: int
     new, kept = written(port, [found_of(one, engine) for one in mine], over)
     ports = (*engine.ports[:place], new, *engine.ports[place + 1 :])
     judged_again(engine.model_copy(update={"ports": ports}))
-    document = record_document(engine.model_copy(update={"ports": ports}))["ports"][place]
+    document = part_document(new)
     stays = {one.place.rpartition(".")[2] for one in kept}
     areas = [area_mm2(one.shape) for one in mine]
     return Offer(

@@ -69,18 +69,19 @@ class Preview:
     dxf: bool = False
 
 
-def order_of(document: Mapping[str, Any], day: str) -> Order:
+def order_of(document: Mapping[str, Any], day: str, usual_paper: str = "A4") -> Order:
     """What sheets of the work in hand are made from, whichever of them are taken.
 
-    The check bars' correction is in it; while they are refused or not measured there is none. Raises SheetError for a
-    wish that cannot be, PlanError for what is no plan.
+    usual_paper : of this device, where nobody chose one. The check bars' correction is in it; while they are refused or
+    not measured there is none. Raises SheetError for a wish that cannot be, PlanError for what is no plan.
     """
-    return Order(record_toml(document), plan_toml(document), wishes_of(document.get("marking") or {}), day)
+    wishes = wishes_of({"paper": paper_in(document, usual_paper)} | (document.get("marking") or {}))
+    return Order(record_toml(document), plan_toml(document), wishes, day)
 
 
-def order_to_take(document: Mapping[str, Any], day: str) -> Order:
+def order_to_take(document: Mapping[str, Any], day: str, usual_paper: str = "A4") -> Order:
     """The same for the sheets that were chosen; SheetError where none was."""
-    order, chosen = order_of(document, day), chosen_sheets(document)
+    order, chosen = order_of(document, day, usual_paper), chosen_sheets(document)
     if not chosen:
         raise SheetError("no sheet is chosen\n    accepted: one or more\n    what to do: tick the sheets you need")
     only = chosen if len(chosen) < len(SHEETS) else ()
@@ -122,10 +123,10 @@ def wish_typed(key: str, typed: str) -> str | None:
     return typed.strip()
 
 
-def paper_in(document: Mapping[str, Any]) -> str:
-    """The paper that the work in hand is printed on; A4 where nobody chose."""
+def paper_in(document: Mapping[str, Any], usual: str = "A4") -> str:
+    """The paper that the work in hand is printed on; the usual one of this device where nobody chose."""
     chosen = (document.get("marking") or {}).get("paper")
-    return str(chosen) if chosen in PAPERS else "A4"
+    return next((str(one) for one in (chosen, usual) if one in PAPERS), "A4")
 
 
 def chosen_sheets(document: Mapping[str, Any]) -> tuple[str, ...]:

@@ -26,6 +26,8 @@ AROUND_S = 6.0
 """How much before and after a pull is kept with it, so that its ends can be moved."""
 MOST_KEPT = 60_000
 """Readings kept of one recording; more than that is many pulls of a fast logger, and is asked to be cut up."""
+OVERVIEW_POINTS = 600
+"""Readings kept of a whole recording, to look over it and find what was missed."""
 BY_ENGINE = "engine speed through the "
 """How what is kept of a speed begins that rests on engine speed and gearing."""
 HEARD_SHARE = 0.0015
@@ -90,6 +92,7 @@ def what_was_read(found: Recording | GateTable, vehicle: Vehicle | None, standin
         "breaks_s": list(found.breaks_s),
         "found": [[round(pull.start_s, 3), round(pull.end_s, 3)] for pull in pulls],
         "traces": [trace_json(trace) for trace in traces],
+        "overview": overview_json(whole),
     }
 
 
@@ -169,6 +172,23 @@ def trace_json(trace: Trace) -> dict[str, Any]:
     if trace.course_deg is not None:
         document["course"] = [round(float(one), 1) for one in trace.course_deg]
     return document
+
+
+def overview_json(whole: Trace) -> dict[str, Any]:
+    """A whole recording in few readings: of each piece of it the slowest and the fastest, in the order they came.
+
+    >>> t = np.arange(10_000) / 10.0
+    >>> len(overview_json(Trace(t, np.sin(t)))["t"]) <= OVERVIEW_POINTS
+    True
+    """
+    t, v = whole.time_s, whole.speed_m_s
+    if t.size > OVERVIEW_POINTS:
+        kept: set[int] = {0, int(t.size) - 1}
+        for piece in np.array_split(np.arange(t.size), OVERVIEW_POINTS // 2 - 1):
+            kept |= {int(piece[np.argmin(v[piece])]), int(piece[np.argmax(v[piece])])}
+        places = np.array(sorted(kept))
+        t, v = t[places], v[places]
+    return {"t": np.round(t, 2).tolist(), "v": np.round(v, 2).tolist()}
 
 
 def trace_of(document: Mapping[str, Any]) -> Trace:

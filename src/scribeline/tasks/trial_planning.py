@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.errors import TrialError
 from scribeline.trials.planning import POWER, detectable_two, directions_of, left_of_drift, order_of, runs_needed
+from scribeline.units import read_quantity
 
 CONSTANT = (
     "fuel and oil from one can; fill up before, so that the mass hardly changes",
@@ -65,6 +66,27 @@ def plan_runs(
         difference, scatter, unit, runs, exact, tuple(order), tuple(directions_of(order)), left_of_drift(order), listed,
         tuple(cautions_for("run-test")),
     )  # fmt: skip
+
+
+def plan_for(difference: str, scatter: str, setups: str) -> Plan:
+    """`plan_runs` from what was typed: two times, and names with commas between. Raises as it does, or TypedValueError.
+
+    >>> plan_for("0,15", "0.08", "stock, cut").order[:3]
+    ('stock', 'cut', 'cut')
+    """
+    wanted, spread = (
+        read_quantity(text, "s", decimal="," if "," in text else ".").value for text in (difference, scatter)
+    )
+    return plan_runs(wanted, spread, [one.strip() for one in setups.split(",") if one.strip()])
+
+
+def plan_sentence(plan: Plan) -> str:
+    """How many runs, and what for, in one sentence."""
+    return (
+        f"To show a difference of {plan.difference:g} {plan.unit} four times in five, where single runs scatter by "
+        f"{plan.scatter:g} {plan.unit}: {plan.runs} runs of each setup ({plan.exact:.1f} before rounding up to an even "
+        "number)."
+    )
 
 
 def plan_text(plan: Plan, width: int = 100) -> str:

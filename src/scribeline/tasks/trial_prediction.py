@@ -8,7 +8,7 @@ import numpy as np
 from scipy import special
 
 from scribeline.cycle.simulate import Settings
-from scribeline.engine import EngineRecord
+from scribeline.engine import EngineRecord, read_record
 from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air
 from scribeline.tasks.curve import Curve, power_curve
@@ -42,12 +42,15 @@ class RoadPrediction:
     """What a curve says of the road: a time with its band for each gate, top speed, and what both rest on.
 
     gates : gate -> time [s], or the reason why there is none; top_m_s : top speed, or the reason
+    rpm, power_kw : the simulated curve that it rests on, at the crank
     """
 
     name: str
     gates: tuple[tuple[Gate, Predicted | str], ...]
     top_m_s: Predicted | str
     assumed: tuple[str, ...]
+    rpm: tuple[float, ...] = ()
+    power_kw: tuple[float, ...] = ()
 
 
 def predict_road(
@@ -87,7 +90,8 @@ def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Ai
     except TrialError as error:
         top = str(error).splitlines()[0]
     assumed = (f"the curve may be off by {100 * CURVE_SHARE:g} %: judgement", *vehicle.assumed)
-    return RoadPrediction(curve.name, tuple(found), top, assumed)
+    kw = tuple(float(one) / 1e3 for one in power)
+    return RoadPrediction(curve.name, tuple(found), top, assumed, tuple(map(float, rpm)), kw)
 
 
 def prediction_text(found: RoadPrediction, measured: Measured | None = None) -> str:
@@ -142,23 +146,45 @@ def predicted_beside(
 
     Raises TrialError for a trial without a build, and as `predict_road` does.
     """
+    record = driven_record(shown)
+    return predict_road(record, timed_gates(shown), shown.state.air, progress=progress), seen_in(shown)
+
+
+def driven_record(shown: Shown) -> EngineRecord:
+    """The record of what was driven. Raises TrialError for a trial that does not say it."""
     if shown.record is None:
         raise TrialError(
             f"{shown.state.trial.name} names no build\n    accepted: a trial that was begun with --build\n"
             "    what to do: keep the record in the notebook, and begin the trial with it"
         )
-    names = [one.key for one in shown.measured.measures if one.unit == "s"]
-    gates = [gate for name in names for gate in gates_of([name])]
-    return predict_road(shown.record, gates, shown.state.air, progress=progress), seen_in(shown, names)
+    return shown.record
 
 
-def seen_in(shown: Shown, names: Sequence[str]) -> dict[str, list[Seen]]:
-    """What the runs of each setup took of these measures, where two runs or more count."""
+def timed_gates(shown: Shown) -> list[Gate]:
+    """The gates that a trial has times for."""
+    return [gate for one in shown.measured.measures if one.unit == "s" for gate in gates_of([one.key])]
+
+
+def seen_in(shown: Shown, names: Sequence[str] | None = None) -> dict[str, list[Seen]]:
+    """What the runs of each setup took of these measures, else of every gate, where two runs or more count."""
     seen: dict[str, list[Seen]] = {}
-    for name in names:
+    for name in [one.key for one in shown.measured.measures if one.unit == "s"] if names is None else names:
         for setup in setups_of(shown.measured.runs):
             values = [run.measures[name].value for run in counted(shown.measured.runs, name, setup)]
             if len(values) > 1:
                 half = float(special.stdtrit(len(values) - 1, 0.975)) * scatter(values) / len(values) ** 0.5
                 seen.setdefault(name, []).append(Seen(setup, mean(values), half, len(values)))
     return seen
+
+
+def predict_in_worker(
+    record_toml: str, build: str, gates: Sequence[Gate], air: Air | None, *,
+    tell: Callable[[Any], object], stopped: Callable[[], bool],
+) -> RoadPrediction:  # fmt: skip
+    """`predict_road` as a worker process runs it; tells (points done, points in all)."""
+
+    def progress(done: int, all_of_them: int) -> bool:
+        tell((done, all_of_them))
+        return stopped()
+
+    return predict_road(read_record(record_toml, build), gates, air, progress=progress)

@@ -6,6 +6,8 @@ Kinds of entries, and what their data hold:
     file         what was read (trial_files.py), setup, direction, options it was read with; the file itself beside it
     columns      header of a table, columns chosen for it: found again for the next file with the same header
     drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
+    typed        cells [[row, column, text], ...] of the grid of typed times (trial_rows.py)
+    undo, redo   of: number of the entry that counts no more, or again (trial_undo.py)
     edit pull    file (number of its entry), action, pull, start_s, end_s, gear, and traces where the new ends reach
                  beyond the readings that were kept; the note is the reason
 """
@@ -21,9 +23,12 @@ from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air
 from scribeline.models.power_correction import factor
 from scribeline.notebook import Entry, Trial
+from scribeline.recordings import GateTable
 from scribeline.tasks.trial_files import BY_ENGINE, Trace, table_of, trace_of
+from scribeline.tasks.trial_rows import TypedTable, typed_table
 from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
 from scribeline.tasks.trial_typed import weather_of
+from scribeline.tasks.trial_undo import in_force, redoable, undoable
 from scribeline.tasks.trial_vehicle import Vehicle
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
@@ -59,6 +64,9 @@ class DrivenPull:
 class State:
     """A trial as it stands.
 
+    entries : those of its journal that count; number : of the last one of all; undoable, redoable : what undo would
+        take back and redo bring again
+    typed : the grid of typed times; its runs are among the table_runs
     pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
     dropped : setup and name of a run -> reason; gates : asked for, or empty
     band_rpm : asked for, or None; air : of the day, or None
@@ -66,6 +74,7 @@ class State:
 
     trial: Trial
     entries: tuple[Entry, ...]
+    typed: TypedTable
     pulls: tuple[DrivenPull, ...]
     table_runs: tuple[Run, ...]
     table_measures: tuple[Measure, ...]
@@ -73,6 +82,9 @@ class State:
     gates: tuple[Gate, ...]
     band_rpm: tuple[float, float] | None
     air: Air | None
+    number: int = 0
+    undoable: Entry | None = None
+    redoable: Entry | None = None
 
     @property
     def files(self) -> list[Entry]:
@@ -94,6 +106,9 @@ class Measured:
 
 def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     """Play a journal. Raises TrialError for an entry that cannot be understood."""
+    number = entries[-1].number if entries else 0
+    back, again = undoable(entries), redoable(entries)
+    entries = in_force(entries)
     pulls: list[DrivenPull] = []
     runs: list[Run] = []
     measures: dict[str, Measure] = {}
@@ -119,13 +134,18 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
             measures |= {one.key: one for one in theirs}
         elif entry.kind == "file":
             pulls += _pulls_of(trial, entry, edits.get(entry.number, []), further.get(entry.number, []))
+    typed = typed_table(entries, trial.name)
+    if typed.times:
+        found, theirs = runs_of_table(GateTable("typed times", "typed", typed.times, ()), trial.name)
+        runs += found
+        measures |= {one.key: one for one in theirs}
     given = settings.get("air")
     weather = weather_of(given) if given else None
     gates = tuple(Gate(float(a), float(b)) for a, b in settings.get("gates", ()))
     band = settings.get("band")
     return State(
-        trial, tuple(entries), tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
-        (float(band[0]), float(band[1])) if band else None, weather,
+        trial, tuple(entries), typed, tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
+        (float(band[0]), float(band[1])) if band else None, weather, number, back, again,
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air, air
+from scribeline.notebook import Entry
 from scribeline.trials.gates import Gate
 from scribeline.units import read_quantity
 
@@ -64,6 +65,16 @@ def air_of(text: str) -> dict[str, Any]:
         found["dew_point_c"] = _number(dew[1])
     weather_of(found)
     return found
+
+
+def air_words(entries: Sequence[Entry]) -> str:
+    """The air of a trial as it could have been typed; "" where nobody said it."""
+    given = next((one.data["air"] for one in reversed(entries) if one.kind == "settings" and "air" in one.data), None)
+    if not given:
+        return ""
+    humid = f", {100 * given['humidity']:g} %" if "humidity" in given else ""
+    dew = f", dew {given['dew_point_c']:g} C" if "dew_point_c" in given else ""
+    return f"{given['t_c']:g} C, {given['p_hpa']:g} hPa{humid}{dew}"
 
 
 def weather_of(found: Mapping[str, Any]) -> Air:

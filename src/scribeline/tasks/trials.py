@@ -3,60 +3,43 @@
 `where` and `tell` are those of `scribeline.tasks.notebook`.
 """
 
-import tempfile
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any, Literal, cast
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, cast
 
 from scribeline.engine import EngineRecord, read_record
-from scribeline.errors import RecordingError, ScribelineError, TrialError
+from scribeline.errors import TrialError
 from scribeline.notebook import (
     Entry,
     EntryToKeep,
-    FileToAttach,
     Notebook,
     Trial,
     TrialSummary,
     add_entries,
     begin_trial,
     find_trial,
-    last_entry_like,
+    last_number,
     trials,
 )
-from scribeline.recordings import Channel, GateTable, Note, ReadOptions, Recording, read
-from scribeline.tasks.notebook import Tell, Where, bytes_of, opened, silently, user_name
-from scribeline.tasks.trial_files import AROUND_S, media_type_of, speed_trace, trace_json, what_was_read
-from scribeline.tasks.trial_sound import channel_of, heard, json_of, laid_over, slip_words
+from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
+from scribeline.tasks.trial_adding import Added, add_files, read_again, record_of, record_text
+from scribeline.tasks.trial_files import AROUND_S, speed_trace, trace_json
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
 from scribeline.tasks.trial_typed import air_of, band_of, gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
-from scribeline.trials.pulls import Action, PullEdit, check, find_pulls
+from scribeline.trials.pulls import Action, PullEdit, check
 from scribeline.trials.runs import dropped
-
-Decimal = Literal[".", ","]
-SpeedUnit = Literal["km/h", "m/s", "mph", "kn"]
-
-
-@dataclass(frozen=True)
-class Added:
-    """What became of one file: how many rows or pulls it brought, what was noted, or why it stayed out."""
-
-    path: Path
-    format: str = ""
-    runs: int = 0
-    notes: tuple[str, ...] = ()
-    why_not: str = ""
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A trial as it stands, measured, with the record of what was driven."""
+    """A trial as it stands, measured, with the record of what was driven, also as the text that was kept."""
 
     state: State
     measured: Measured
     record: EngineRecord | None
     vehicle: Vehicle | None
+    record_toml: str | None = None
 
 
 def new_trial(
@@ -114,142 +97,30 @@ def settings_of(gates: Sequence[str], air: str | None, band: str | None) -> dict
     return settings
 
 
-def add_files(
-    name: str,
-    paths: Iterable[Path],
-    *,
-    setup: str = "",
-    direction: str = "",
-    columns: Mapping[str, str] | None = None,
-    decimal: Decimal | None = None,
-    speed_unit: SpeedUnit | None = None,
-    utc_offset_h: float | None = None,
-    sound: Mapping[str, Any] | None = None,
-    road: Path | None = None,
-    names: Mapping[Path, str] | None = None,
-    author: str | None = None,
-    where: Where = None,
-    tell: Tell = silently,
-) -> list[Added]:
-    """Read files into a trial; each is kept, to the byte, with what was read of it.
-
-    sound : about an engine that is heard, from `told_of_sound`; else the record's cylinders, and two strokes
-    road : a recording of the road speed during the one sound in `paths`: it settles octaves and shows the clutch
-    names : what a file is called where that is not its path's last part, such as one that came in through a page
-
-    A file that cannot be read stays out with its reason, and the others still come in. Columns that are chosen for a
-    table are remembered for the next one with the same first line.
-    """
-    added = []
-    paths = list(paths)
-    if road is not None and len(paths) != 1:
-        raise TrialError(
-            f"{len(paths)} files beside one road speed\n    accepted: one sound\n    what to do: add them one by one"
-        )
-    with opened(where, tell=tell) as notebook:
-        trial, _ = find_trial(notebook, name)
-        record = record_of(notebook, trial)
-        vehicle = vehicle_of(record) if record else None
-        for path in paths:
-            try:
-                data = bytes_of(path)
-                options, choice = _options(notebook, path, data, columns, decimal, speed_unit, utc_offset_h)
-                options = replace(options, sound=heard(record, vehicle, sound or {}))
-                found = read(path, options)
-                beside: dict[str, Any] = {"heard": dict(sound)} if sound else {}
-                if road is not None:
-                    found, beside["road"] = _with_road(path, found, road, options)
-                document = (
-                    what_was_read(found, vehicle, options.sound.camera == "standing")
-                    | beside
-                    | {
-                        "setup": setup,
-                        "direction": direction,
-                        "options": _told(options),
-                    }
-                )
-                file = FileToAttach((names or {}).get(path, path.name), media_type_of(path), data)
-                entries = [EntryToKeep("file", document, file=file), *choice]
-                add_entries(notebook, trial.name, entries, author=author or user_name())
-            except ScribelineError as error:
-                added.append(Added(path, why_not=str(error)))
-                continue
-            runs = len(found.rows) if isinstance(found, GateTable) else len(document["found"])
-            added.append(Added(path, found.format, runs, tuple(document["notes"])))
-    return added
-
-
-def _options(
-    notebook: Notebook,
-    path: Path,
-    data: bytes,
-    columns: Mapping[str, str] | None,
-    decimal: Decimal | None,
-    speed_unit: SpeedUnit | None,
-    utc_offset_h: float | None,
-) -> tuple[ReadOptions, list[EntryToKeep]]:
-    """How to read a file: as told, else as was told for the last table with the same first line."""
-    header = data[:4096].splitlines()[0].decode(errors="replace").strip() if data[:4096].strip() else ""
-    choice: dict[str, Any] = {}
-    if columns:
-        choice["columns"] = dict(columns)
-    if decimal:
-        choice["decimal"] = decimal
-    if speed_unit:
-        choice["speed_unit"] = speed_unit
-    entries = []
-    if choice:
-        entries.append(EntryToKeep("columns", {"header": header} | choice))
-    elif path.suffix.lower() in (".csv", ".tsv", ".txt"):
-        remembered = last_entry_like(notebook, "columns", "header", header)
-        choice = dict(remembered.data) if remembered else {}
-    return (
-        ReadOptions(
-            columns=dict(choice.get("columns", {})), decimal=choice.get("decimal"),
-            speed_unit=choice.get("speed_unit"), utc_offset_h=utc_offset_h,
-        ),
-        entries,
-    )  # fmt: skip
-
-
-def _told(options: ReadOptions) -> dict[str, Any]:
-    """What a reader was told about a file, so that it can be read in the same way again."""
-    told = {
-        "columns": dict(options.columns),
-        "decimal": options.decimal,
-        "speed_unit": options.speed_unit,
-        "utc_offset_h": options.utc_offset_h,
-    }
-    return {key: value for key, value in told.items() if value}
-
-
-def _with_road(
-    path: Path, found: Recording | GateTable, road: Path, options: ReadOptions
-) -> tuple[Recording, dict[str, Any]]:
-    """A sound heard once more with a road speed beside, and that road speed as the journal keeps it."""
-    other = read(road, ReadOptions())
-    if isinstance(found, GateTable) or isinstance(other, GateTable):
-        raise TrialError(
-            f"{path.name} beside {road.name}\n    accepted: a sound beside a recording of the road speed\n"
-            "    what to do: leave --road away for a table"
-        )
-    trace, _ = speed_trace(other, None)
-    ratio = options.sound.metres_per_turn
-    speed = laid_over(found, other, Channel(trace.time_s, trace.speed_m_s, "m/s"), ratio)
-    again = read(path, replace(options, sound=replace(options.sound, speed=speed)))
-    assert isinstance(again, Recording)
-    pulls = [(pull.start_s, pull.end_s) for pull in find_pulls(speed.time_s, speed.values)]
-    rpm = again.channels.get("rpm")
-    said = [Note(f"road speed from {road.name}: it settles which multiple of the firing is heard")]
-    if rpm is not None and ratio and (words := slip_words(rpm, speed, ratio, pulls)):
-        said.append(Note(words))
-    return replace(again, notes=(*again.notes, *said)), json_of(speed)
-
-
 def list_trials(*, where: Where = None, tell: Tell = silently) -> list[TrialSummary]:
     """Every trial in the notebook, by name."""
     with opened(where, tell=tell) as notebook:
         return trials(notebook)
+
+
+def trials_of(build: str, *, where: Where = None) -> list[TrialSummary]:
+    """The trials that were driven on one build, the latest first."""
+    with opened(where) as notebook:
+        found = [one for one in trials(notebook) if one.trial.build_name == build]
+    return sorted(found, key=lambda one: one.trial.created_at, reverse=True)
+
+
+def journal_number(name: str, *, where: Where = None) -> int:
+    """Number of the last entry in a trial's journal: it grows with everything that anybody adds."""
+    with opened(where) as notebook:
+        return last_number(notebook, name)
+
+
+def content_of(entry: Entry, *, where: Where = None) -> bytes:
+    """The bytes of the file that an entry brought."""
+    assert entry.sha256 is not None
+    with opened(where) as notebook:
+        return notebook.content(entry.sha256)
 
 
 def show_trial(name: str, *, correction: str | None = None, where: Where = None, tell: Tell = silently) -> Shown:
@@ -261,17 +132,11 @@ def show_trial(name: str, *, correction: str | None = None, where: Where = None,
 def shown(notebook: Notebook, name: str, correction: str | None = None) -> Shown:
     """The same from a notebook that is open already."""
     trial, entries = find_trial(notebook, name)
-    record = record_of(notebook, trial)
+    text = record_text(notebook, trial)
+    record = read_record(text, trial.build_name or "") if text is not None else None
     vehicle = vehicle_of(record) if record else None
     state = state_of(trial, entries)
-    return Shown(state, measured(state, vehicle, correction), record, vehicle)
-
-
-def record_of(notebook: Notebook, trial: Trial) -> EngineRecord | None:
-    """The record of what was driven, where the trial says it."""
-    if trial.build_name is None:
-        return None
-    return read_record(notebook.revision(trial.build_name, trial.revision_number).record_toml, trial.build_name)
+    return Shown(state, measured(state, vehicle, correction), record, vehicle, text)
 
 
 def _vehicle(notebook: Notebook, trial: Trial) -> Vehicle | None:
@@ -316,6 +181,17 @@ def full_name(state: State, run: str) -> str:
     return found[0]
 
 
+@dataclass(frozen=True)
+class PullChange:
+    """One correction as it is asked for; run : FILE.PULL as listed, such as 3.2; FILE alone for "add"."""
+
+    run: str
+    action: str
+    start_s: float | None = None
+    end_s: float | None = None
+    gear: int | None = None
+
+
 def edit_pull(
     name: str,
     run: str,
@@ -333,23 +209,58 @@ def edit_pull(
 
     run : FILE.PULL as listed, such as 3.2; FILE alone for "add". action : one of pulls.ACTIONS, - for a space
     """
-    chosen = cast("Action", action.replace("-", " "))
+    change = PullChange(run, action, start_s, end_s, gear)
+    edit_pulls(name, [change], because, author=author, where=where, tell=tell)
+
+
+def edit_pulls(
+    name: str, changes: Sequence[PullChange], because: str, *, author: str | None = None, where: Where = None,
+    tell: Tell = silently,
+) -> None:  # fmt: skip
+    """Several corrections with one reason, all of them or none."""
     with opened(where, tell=tell) as notebook:
         trial, entries = find_trial(notebook, name)
+        made: list[EntryToKeep] = []
+        played = list(entries)
+        for change in changes:
+            chosen = cast("Action", change.action.replace("-", " "))
+            state = state_of(trial, played)
+            number, pull = _place(state, change.run, chosen)
+            file = next(entry for entry in state.files if entry.number == number)
+            edit = PullEdit(chosen, pull, because.strip(), change.start_s, change.end_s, change.gear)
+            check(edit, float(file.data["duration_s"]))
+            if change.gear is not None and (vehicle := _vehicle(notebook, trial)):
+                vehicle.rpm_per_m_s(change.gear)
+            data = {
+                "file": number, "action": chosen, "pull": pull, "start_s": change.start_s, "end_s": change.end_s,
+                "gear": change.gear,
+            }  # fmt: skip
+            kept = {key: one for key, one in data.items() if one is not None}
+            entry = EntryToKeep("edit pull", kept, because.strip())
+            after = state_of(trial, [*played, _as_if_kept(entry, played)])
+            entry = _with_readings(notebook, trial, after, entry, number)
+            played.append(_as_if_kept(entry, played))
+            made.append(entry)
+        add_entries(notebook, trial.name, made, author=author or user_name())
+
+
+def join_pulls(
+    name: str, run: str, following: str, because: str, *, author: str | None = None, where: Where = None
+) -> None:
+    """Make two pulls of one recording one, from where the first begins to where the other ends."""
+    with opened(where) as notebook:
+        trial, entries = find_trial(notebook, name)
         state = state_of(trial, entries)
-        number, pull = _place(state, run, chosen)
-        file = next(entry for entry in state.files if entry.number == number)
-        duration = float(file.data["duration_s"])
-        edit = PullEdit(chosen, pull, because.strip(), start_s, end_s, gear)
-        check(edit, duration)
-        if gear is not None and (vehicle := _vehicle(notebook, trial)):
-            vehicle.rpm_per_m_s(gear)
-        data = {"file": number, "action": chosen, "pull": pull, "start_s": start_s, "end_s": end_s, "gear": gear}
-        entry = EntryToKeep("edit pull", {key: one for key, one in data.items() if one is not None}, because.strip())
-        played = [*entries, _as_if_kept(entry, entries)]
-        after = state_of(trial, played)
-        entry = _with_readings(notebook, trial, after, entry, number)
-        add_entries(notebook, trial.name, [entry], author=author or user_name())
+        there = {name_of(one): one for one in state.pulls}
+        ends = [there[one] for one in (run, following) if one in there]
+        if len(ends) < 2 or ends[0].file != ends[1].file or ends[0] is ends[1]:
+            raise TrialError(
+                f"pulls {run} and {following}\n    accepted: two pulls of one recording: {', '.join(there)}\n"
+                "    what to do: choose two that follow each other"
+            )
+        start, end = min(one.pull.start_s for one in ends), max(one.pull.end_s for one in ends)
+        changes = [PullChange(run, "trim", start, end), PullChange(following, "leave out")]
+        edit_pulls(name, changes, because, author=author, where=notebook)
 
 
 def _place(state: State, run: str, action: Action) -> tuple[int, int]:
@@ -383,17 +294,7 @@ def _with_readings(notebook: Notebook, trial: Trial, after: State, entry: EntryT
         return entry
     file = next(one for one in after.files if one.number == number)
     assert file.sha256 is not None
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / str(file.file_name)
-        path.write_bytes(notebook.content(file.sha256))
-        told = dict(file.data.get("options", {}))
-        record = record_of(notebook, trial)
-        known = heard(record, vehicle_of(record) if record else None, file.data.get("heard", {}))
-        if "road" in file.data:
-            known = replace(known, speed=channel_of(file.data["road"]))
-        found = read(path, ReadOptions(**told, sound=known))
-    if isinstance(found, GateTable):
-        raise RecordingError(f"{file.file_name} is a table now\n    what to do: add the file again")
+    found = read_again(file, notebook.content(file.sha256), record_of(notebook, trial))
     whole, _ = speed_trace(found, _vehicle(notebook, trial))
     traces = [trace_json(whole.between(one.pull.start_s - AROUND_S, one.pull.end_s + AROUND_S)) for one in edited]
     return EntryToKeep(entry.kind, dict(entry.data) | {"traces": traces}, entry.note)
@@ -401,14 +302,20 @@ def _with_readings(notebook: Notebook, trial: Trial, after: State, entry: EntryT
 
 __all__ = [
     "Added",
+    "PullChange",
     "Shown",
     "add_files",
+    "content_of",
     "drop_run",
     "edit_of",
     "edit_pull",
+    "edit_pulls",
+    "join_pulls",
+    "journal_number",
     "list_trials",
     "new_trial",
     "set_trial",
     "show_trial",
     "shown",
+    "trials_of",
 ]

@@ -144,8 +144,26 @@ def _from_gates(compared: Compared, setup: str) -> list[tuple[list[float], list[
 
 def power_curves(compared: Compared) -> Drawing | None:
     """Crank power against engine speed: the mean of each setup's runs with its 95 % band, and each run."""
-    if not compared.powers:
+    bundles = power_bundles(compared)
+    if not bundles:
         return None
+    return bundle_plot(
+        BundlePlot(
+            "power-from-speed",
+            "power from speed",
+            f"Crank power against engine speed for {', '.join(compared.comparison.setups)}.",
+            "engine speed, rpm",
+            "power at the crank, kW: mean of the runs with its 95 % band",
+            tuple(bundles),
+            from_zero=True,
+        )
+    )
+
+
+def power_bundles(compared: Compared) -> list[Bundle]:
+    """The power of each setup's runs over engine speed, its mean and its band; none where no run has any."""
+    if not compared.powers:
+        return []
     curves = [power for _, power in compared.powers.values()]
     low, high = min(float(p.rpm.min()) for p in curves), max(float(p.rpm.max()) for p in curves)
     grid = np.arange(100.0 * np.ceil(low / 100.0), high, 100.0)
@@ -166,14 +184,4 @@ def power_curves(compared: Compared) -> Drawing | None:
             half[enough] = special.stdtrit(len(own) - 1, 0.975) * spread / np.sqrt(len(own))
             band = tuple(list(map(float, one)) for one in (grid, mean - half, mean + half))
         bundles.append(Bundle(setup, lines, (list(map(float, grid)), list(map(float, mean))), band))  # type: ignore[arg-type]
-    return bundle_plot(
-        BundlePlot(
-            "power-from-speed",
-            "power from speed",
-            f"Crank power against engine speed for {', '.join(compared.comparison.setups)}.",
-            "engine speed, rpm",
-            "power at the crank, kW: mean of the runs with its 95 % band",
-            tuple(bundles),
-            from_zero=True,
-        )
-    )
+    return bundles

@@ -12,6 +12,7 @@ from typing import Any
 from scribeline import __version__
 from scribeline.errors import SheetError
 from scribeline.marking.png import write_png
+from scribeline.marking.shapes import Drawing
 from scribeline.marking.svg import write_svg
 from scribeline.tasks.verdict_drawings import verdict_drawings
 from scribeline.tasks.verdicts import Compared
@@ -68,6 +69,11 @@ def verdict_csv(compared: Compared) -> str:
 
 def write_xlsx(compared: Compared, path: Path) -> None:
     """The same as a workbook with two sheets. Raises SheetError where it cannot be written."""
+    _put(path, verdict_xlsx(compared))
+
+
+def verdict_xlsx(compared: Compared) -> bytes:
+    """The bytes of that workbook."""
     import xlsxwriter
 
     made = io.BytesIO()
@@ -85,13 +91,16 @@ def write_xlsx(compared: Compared, path: Path) -> None:
                         sheet.write(i, j, cell)
             sheet.freeze_panes(1, 0)
             sheet.set_column(0, len(head) - 1, 14)
-    _put(path, made.getvalue())
+    return made.getvalue()
 
 
-def write_pictures(compared: Compared, path: Path, *, transparent: bool = False) -> list[Path]:
+def write_pictures(
+    compared: Compared, path: Path, *, transparent: bool = False, further: Sequence[Drawing] = ()
+) -> list[Path]:
     """Every drawing as SVG or PNG, by the name's ending; the second gets a -2 before it, and so on.
 
-    transparent : without paper, for laying over something else. Returns the files. Raises SheetError.
+    transparent : without paper, for laying over something else; further : drawings that come after its own
+    Returns the files. Raises SheetError.
     """
     kind = path.suffix.lower()
     if kind not in (".svg", ".png"):
@@ -99,18 +108,21 @@ def write_pictures(compared: Compared, path: Path, *, transparent: bool = False)
             f"{path.name}\n    accepted: a name that ends in .svg or .png\n    what to do: choose another name"
         )
     written = []
-    for number, drawing in enumerate(verdict_drawings(compared), start=1):
+    for number, drawing in enumerate([*verdict_drawings(compared), *further], start=1):
         target = path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
-        svg = write_svg(drawing)
-        if transparent:
-            svg = "\n".join(line for line in svg.splitlines() if not line.startswith('<rect class="sheet"')) + "\n"
-        if kind == ".svg":
-            _put(target, svg.encode())
-        else:
-            paper = None if transparent else "#fbf9f4"
-            _put(target, write_png(svg, background=paper))
+        _put(target, picture(drawing, kind, transparent=transparent))
         written.append(target)
     return written
+
+
+def picture(drawing: Drawing, kind: str, *, transparent: bool = False) -> bytes:
+    """One drawing as a file; kind : ".svg" or ".png"."""
+    svg = write_svg(drawing)
+    if transparent:
+        svg = "\n".join(line for line in svg.splitlines() if not line.startswith('<rect class="sheet"')) + "\n"
+    if kind == ".svg":
+        return svg.encode()
+    return write_png(svg, background=None if transparent else "#fbf9f4")
 
 
 def _verdict_row(verdict: Verdict) -> list[Any]:

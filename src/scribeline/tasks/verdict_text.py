@@ -14,17 +14,21 @@ WIDTH = 100
 
 def verdict_text(compared: Compared, *, every_run: bool = True) -> str:
     """The whole verdict, at most WIDTH characters wide but for the table of runs."""
-    one = compared.comparison
-    lines = ["THE VERDICT", *_sentences(compared)]
-    lines += ["", "MEASURE BY MEASURE (second less first, with its 95 % interval)", *_table(compared)]
-    lines += ["", "WHAT IT RESTS ON", *_grounds(compared)]
-    warnings = list(dict.fromkeys(w for main in one.mains for verdict in one.of(main) for w in verdict.warnings))
-    if warnings:
+    lines = ["THE VERDICT"]
+    for said in sentences_of(compared):
+        lines += textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    lines += ["", "MEASURE BY MEASURE (second less first, with its 95 % interval)", *_columns(measure_rows(compared))]
+    for said in remarks_of(compared):
+        lines += textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    lines += ["", "WHAT IT RESTS ON"]
+    for said in grounds_of(compared):
+        lines += _item("-", said)
+    if warnings := warnings_of(compared):
         lines += ["", "BEFORE YOU BELIEVE IT"]
         for warning in warnings:
             lines += _item("!", warning)
     if every_run:
-        lines += ["", "EVERY RUN", *_runs(compared)]
+        lines += ["", "EVERY RUN", *_columns(run_rows(compared))]
     if compared.said:
         lines += ["", "SAID WHILE READING"]
         for words in compared.said:
@@ -43,15 +47,17 @@ def _item(mark: str, text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
-def _sentences(compared: Compared) -> Iterator[str]:
-    for main in compared.comparison.mains:
-        for verdict in compared.comparison.of(main):
-            said = f"{main.key}: {sentence(verdict)}"
-            yield from textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="  ")
+def sentences_of(compared: Compared) -> list[str]:
+    """What the runs show of the measures that speak, one sentence for each setup but the first."""
+    one = compared.comparison
+    return [f"{main.key}: {sentence(verdict)}" for main in one.mains for verdict in one.of(main)]
 
 
-def _table(compared: Compared) -> Iterator[str]:
-    rows = [("measure", "setups", "first", "second", "difference", "95 % interval", "p", "shown")]
+def measure_rows(compared: Compared) -> list[tuple[str, ...]]:
+    """Every measure and setup as a row of words, the headings first."""
+    rows: list[tuple[str, ...]] = [
+        ("measure", "setups", "first", "second", "difference", "95 % interval", "p", "shown")
+    ]
     for verdict in compared.comparison.verdicts:
         half, unit = 0.5 * (verdict.high - verdict.low), verdict.measure.unit
         rows.append(
@@ -66,32 +72,45 @@ def _table(compared: Compared) -> Iterator[str]:
                 "yes" if verdict.shown else "no",
             )
         )
-    yield from _columns(rows)
+    return rows
+
+
+def remarks_of(compared: Compared) -> list[str]:
+    """How the rows of measures are to be read."""
+    said = []
     beside = list(dict.fromkeys(name for v in compared.comparison.verdicts for name in v.design.covariates))
     if beside:
-        yield f"  Means are as driven; differences have {' and '.join(beside)} taken out."
+        said.append(f"Means are as driven; differences have {' and '.join(beside)} taken out.")
     mains = [main.key for main in compared.comparison.mains]
     if len(compared.comparison.measures) > len(mains):
         one = len(mains) == 1
-        said = (
+        words = (
             f"{' and '.join(mains)} {'speaks, because it covers' if one else 'speak, because they cover'} most ground; "
         )
-        said += "the others lean on the same runs and are no further proof."
+        words += "the others lean on the same runs and are no further proof."
         if not one:
-            said += f" They are {len(mains)} questions: each p is adjusted for the number of setups, not for these."
-        yield from textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="  ")
+            words += f" They are {len(mains)} questions: each p is adjusted for the number of setups, not for these."
+        said.append(words)
+    return said
 
 
-def _grounds(compared: Compared) -> Iterator[str]:
+def grounds_of(compared: Compared) -> list[str]:
+    """What each verdict of the measures that speak rests on, and what could not be compared."""
     one = compared.comparison
+    said = []
     for main in one.mains:
         for verdict in one.of(main):
-            yield from _item("-", (f"{main.key}: " if len(one.mains) > 1 else "") + ground_words(verdict))
+            said.append((f"{main.key}: " if len(one.mains) > 1 else "") + ground_words(verdict))
         for key, p in one.any_differs:
             if key == main.key:
-                yield from _item("-", f"{key}: whether any of the setups differs from another: p = {p_words(p)}")
-    for refused in one.not_compared:
-        yield from _item("-", f"not compared: {refused}")
+                said.append(f"{key}: whether any of the setups differs from another: p = {p_words(p)}")
+    return said + [f"not compared: {refused}" for refused in one.not_compared]
+
+
+def warnings_of(compared: Compared) -> list[str]:
+    """What nobody can read off the numbers, each once."""
+    one = compared.comparison
+    return list(dict.fromkeys(w for main in one.mains for verdict in one.of(main) for w in verdict.warnings))
 
 
 def ground_words(verdict: Verdict) -> str:
@@ -113,15 +132,15 @@ def ground_words(verdict: Verdict) -> str:
     return "; ".join(said)
 
 
-def _runs(compared: Compared) -> Iterator[str]:
+def run_rows(compared: Compared) -> list[tuple[str, ...]]:
+    """Every run as a row of words, the headings first; the last column says what was dropped, and why."""
     one = compared.comparison
     shown = [measure for measure in one.measures if any(measure.key in run.measures for run in one.runs)]
-    head = ("setup", "run", *(measure.key for measure in shown), "direction", "day", "order", "")
-    rows = [head]
+    rows = [("setup", "run", *(measure.key for measure in shown), "direction", "day", "order", "")]
     for setup in one.setups:
         for run in (run for run in one.runs if run.setup == setup):
             rows.append((setup, run.name, *(_cell(run, measure) for measure in shown), *_where(run)))
-    yield from _columns(rows)
+    return rows
 
 
 def _cell(run: Run, measure: Measure) -> str:

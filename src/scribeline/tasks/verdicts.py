@@ -83,6 +83,25 @@ def compare_named(
     if rest:
         found, rest = _of_trials(rest, sources, correction, where, tell)
         sources += found
+    return _compared(names, sources, [*rest, *setups], leave_out, measure)
+
+
+def setups_in(trials: Sequence[Shown]) -> list[str]:
+    """The setups of these trials as a comparison of them calls them."""
+    return setups_of(_joined([_of_shown(one) for one in trials])[0])
+
+
+def compare_shown(
+    trials: Sequence[Shown], *, setups: Sequence[str] = (), leave_out: Sequence[str] = (), measure: str | None = None
+) -> Compared:
+    """Compare setups in trials that are open already; nothing is looked up. As `compare_named`."""
+    names = [one.state.trial.name for one in trials]
+    return _compared(names, [_of_shown(one) for one in trials], setups, leave_out, measure)
+
+
+def _compared(
+    names: Sequence[str], sources: list[_Source], setups: Sequence[str], leave_out: Sequence[str], measure: str | None
+) -> Compared:
     if not sources:
         raise TrialError(
             f"{', '.join(names) or 'nothing'}: no runs there\n    accepted: files of gate times, and trials that "
@@ -96,7 +115,7 @@ def compare_named(
                 f"a measure called {measure}\n    accepted: {', '.join(measures)}\n    what to do: name one as listed"
             )
         measures = {measure: measures[measure]}
-    comparison = compare(runs, list(measures.values()), [*rest, *setups], leave_out)
+    comparison = compare(runs, list(measures.values()), setups, leave_out)
     said = [sentence for source in sources for sentence in source.said]
     wanted = set(comparison.setups)
     return Compared(
@@ -145,10 +164,13 @@ def _opened(notebook: Notebook, names: list[str], correction: str | None) -> tup
         if name.casefold() not in there:
             rest.append(name)
             continue
-        one = shown(notebook, there[name.casefold()], correction)
-        done = one.measured
-        found.append(_Source(one.state.trial.name, done.runs, done.measures, done.when, done.said, one))
+        found.append(_of_shown(shown(notebook, there[name.casefold()], correction)))
     return found, rest
+
+
+def _of_shown(one: Shown) -> _Source:
+    done = one.measured
+    return _Source(one.state.trial.name, done.runs, done.measures, done.when, done.said, one)
 
 
 def _joined(

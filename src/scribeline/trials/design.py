@@ -1,6 +1,7 @@
 """Which comparison the runs allow, decided from how they were driven and before any time is looked at.
 
-    pairs    every run belongs to a pair of one of each setup          differences within pairs
+    pairs    every run belongs to a pair of one of each setup          differences within pairs, and beside them which
+             run of the pair came first, where the turns leave some of a drift over and the pairs are enough to tell
     else     what was written down goes in beside the setup, in this order: day, direction, place in the day, other
              numbers; each only where at least 3 degrees of freedom are left and it can be told from the setup
 
@@ -30,7 +31,8 @@ class Design:
 
     runs : of both setups, in the order of the arrays; second : (n,) which are of the second setup
     pairs : (k, 2) places in `runs`, first and second setup; None where they are not paired
-    covariates : names of the columns of `columns`, (n, c); labels : what a step of 1 in each of them is, in words
+    covariates : names of the columns of `columns`, (n, c), of pairs (k, 1) by how many places the second setup's run
+        was later; labels : what a step of 1 in each of them is, in words
     strata : what labels are exchanged within, where an exact test is one; None where it is not
     left_out : covariates that were written down and not used, with the reason
     warnings : what nobody can read off the numbers
@@ -54,6 +56,10 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
     warnings = _warnings(chosen, first, second)
     pairs = None if "pair" in leave_out else _pairs(chosen, is_second)
     if pairs is not None:
+        places = None if "order" in leave_out else _places(chosen, pairs)
+        if places is not None:
+            drift = ("each run later in the day",)
+            return Design(chosen, is_second, pairs, ("order",), drift, places, None, (), tuple(warnings))
         warnings += _turns(chosen, pairs, first, second)
         return Design(chosen, is_second, pairs, (), (), np.empty((len(chosen), 0)), None, (), tuple(warnings))
     names: list[str] = []
@@ -109,6 +115,19 @@ def _pairs(runs: Sequence[Run], is_second: NDArray[np.bool_]) -> NDArray[np.intp
             return None
         found.append(sorted(inside, key=lambda i: bool(is_second[i])))
     return np.array(found, dtype=np.intp) if len(found) > 1 else None
+
+
+def _places(runs: Sequence[Run], pairs: NDArray[np.intp]) -> Floats | None:
+    """By how many places the second setup's run of each pair was later, (k, 1); None where that can go in nowhere.
+
+    It goes in where the turns leave some of a drift in the mean (an odd number of pairs, say), and only where the
+    degrees of freedom carry it.
+    """
+    order = [[runs[i].order for i in pair] for pair in pairs]
+    later = np.array([b - a for a, b in order if a is not None and b is not None], np.float64)
+    if later.size < len(order) or later.size - 2 < LEAST_DF or abs(later.mean()) < 1e-9 or np.ptp(later) < 1e-9:
+        return None
+    return later[:, np.newaxis]
 
 
 def _turns(runs: Sequence[Run], pairs: NDArray[np.intp], first: str, second: str) -> list[str]:

@@ -19,11 +19,14 @@ class Paired:
     pairs: int
 
 
-def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0) -> Paired:
+def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0, places: ArrayLike | None = None) -> Paired:
     """Student's test of the differences of runs that were driven as pairs (student-1908).
 
     first, second : (..., pairs), same order; least_sd : as for `contrast`, of a single run
-    Raises TrialError for fewer than two pairs.
+    places : (pairs,) place in the day of the second setup's run less that of the first's. Given, the difference is
+        that of a pair driven at one moment: difference of a pair = d + b * place, by least squares, one degree of
+        freedom less. That takes out a drift through the day which is the same from run to run.
+    Raises TrialError for fewer than two pairs, or three with `places`, or where the same setup was always first.
 
     >>> round(float(paired([8.42, 8.51, 8.38], [8.33, 8.46, 8.31]).contrast.difference), 3)
     -0.07
@@ -31,15 +34,24 @@ def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0) -> Paired
     a, b = np.asarray(first, np.float64), np.asarray(second, np.float64)
     d = b - a
     n = d.shape[-1]
-    if n < 2:
+    columns = np.ones((n, 1)) if places is None else np.column_stack([np.ones(n), np.asarray(places, np.float64)])
+    unknowns = columns.shape[1]
+    if n <= unknowns or np.linalg.matrix_rank(columns) < unknowns:
         raise TrialError(
-            f"{n} pair of runs\n    accepted: at least 2 pairs\n    what to do: do more runs, one of each setup in turn"
+            f"{n} pair{'s' if n != 1 else ''} of runs\n    accepted: at least {unknowns + 1} pairs"
+            + ("" if places is None else ", each setup first in some of them")
+            + "\n    what to do: do more runs, one of each setup in turn"
         )
-    sd = np.maximum(d.std(axis=-1, ddof=1), np.sqrt(2.0) * least_sd)
+    solved = np.linalg.pinv(columns)
+    found = d @ solved.T
+    left_over = d - found @ columns.T
+    sd = np.sqrt((left_over**2).sum(axis=-1) / (n - unknowns))
+    sd = np.maximum(sd, np.sqrt(2.0) * least_sd)
     # Both setups are given the scatter that, if they shared it, would make that of the differences.
     both = np.stack([sd, sd], axis=-1) / np.sqrt(2.0)
-    df = np.full(sd.shape, float(n - 1))
-    return Paired(Contrast(d.mean(axis=-1), sd / np.sqrt(n), df, both, np.empty((*sd.shape, 0))), n)
+    df = np.full(sd.shape, float(n - unknowns))
+    se = sd * np.sqrt((solved[0] ** 2).sum())
+    return Paired(Contrast(found[..., 0], se, df, both, found[..., 1:]), n)
 
 
 def holm(p: ArrayLike) -> Floats:

@@ -187,8 +187,13 @@ def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, lea
     shuffled: Shuffled | None = None
     if design.pairs is not None:
         a, b = values[design.pairs[:, 0]], values[design.pairs[:, 1]]
-        found = paired(a, b, least_sd).contrast
-        method, shuffled, least_p = "differences within pairs", sign_flips(b - a), 2.0 ** (1 - len(a))
+        beside_pairs = design.columns[:, 0] if design.covariates else None
+        found = paired(a, b, least_sd, beside_pairs).contrast
+        method, least_p = "differences within pairs", 2.0 ** (1 - len(a))
+        if beside_pairs is None:
+            shuffled = sign_flips(b - a)
+        else:
+            method += ", with the turns they were driven in beside"
     else:
         found = contrast(values, design.second, design.columns if design.covariates else None, least_sd)
         beside = list(dict.fromkeys(design.covariates))

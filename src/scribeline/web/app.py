@@ -17,7 +17,9 @@ from scribeline.tasks.inline_drawings import drawing_style
 from scribeline.web import api
 from scribeline.web.desk import OpenDesk
 from scribeline.web.guard import device_of
+from scribeline.web.lost import register_lost_pages
 from scribeline.web.pages import PAGES, STEP_PAGES
+from scribeline.web.routes import answer_refusals, routes
 from scribeline.web.shell import StepPage, begin_page, failure, frame, link, show_conflict, text
 from scribeline.web.state import State
 
@@ -51,7 +53,12 @@ def register_pages(state: State) -> None:
     pages_app.add_static_files("/static", STATIC)
     ui.add_head_html(f"<style>{drawing_style()}</style>", shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
+    ui.add_head_html('<link rel="stylesheet" href="/static/help.css">', shared=True)
     ui.add_head_html('<script type="module" src="/static/scribeline.js"></script>', shared=True)
+    ui.add_head_html('<script type="module" src="/static/help.js"></script>', shared=True)
+    pages_app.include_router(routes(state))
+    answer_refusals(pages_app)
+    register_lost_pages()
     for path, build in PAGES.items():
         ui.page(path)(partial(build, state))
     for step, (title, build_step) in STEP_PAGES.items():

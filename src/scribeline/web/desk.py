@@ -133,8 +133,7 @@ class OpenDesk:
                 raise
             self.on_conflict(conflict, lambda: self._insist(path, value, label))
             return False
-        self._own.add(kept.number)
-        self.hub.accept(self.build, kept)
+        self._accept_own(kept)
         return True
 
     def _insist(self, path: str, value: Any, label: str) -> None:
@@ -144,11 +143,16 @@ class OpenDesk:
 
     def undo(self) -> None:
         """Take the last edit of this cylinder back."""
-        self.hub.accept(self.build, undo(self.build, device=self.device, where=self.hub.where))
+        self._accept_own(undo(self.build, device=self.device, where=self.hub.where))
 
     def redo(self) -> None:
         """Make the last edit that was taken back again."""
-        self.hub.accept(self.build, redo(self.build, device=self.device, where=self.hub.where))
+        self._accept_own(redo(self.build, device=self.device, where=self.hub.where))
+
+    def _accept_own(self, desk: Desk) -> None:
+        """Take over what was done here, which is no news to whoever did it."""
+        self._own.add(desk.number)
+        self.hub.accept(self.build, desk)
 
     def changed(self, edits: Sequence[Edit]) -> None:
         """Tell the page's parts, then have the browser confirm that it shows the new state."""

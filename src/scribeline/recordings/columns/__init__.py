@@ -6,6 +6,7 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from itertools import chain, islice
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from scribeline.recordings.recording import Recording
 from scribeline.recordings.tables import LONGEST_HEADER, LOOKED_AT, Mark, cells_of, decimal_of, delimiter_of, lines_of
 from scribeline.recordings.text import decoded, looks_like_text
 
-__all__ = ["NAME", "WHAT", "read", "recognise", "remember", "usual_place"]
+__all__ = ["NAME", "WHAT", "Looked", "look", "read", "recognise", "remember", "usual_place"]
 
 NAME = "columns"
 WHAT = "a table of logged columns with a header (CSV)"
@@ -86,6 +87,40 @@ def read(path: Path, options: ReadOptions) -> Recording:
     if options.mappings is not None and options.columns:
         remember(options.mappings, headers, said)
     return recording
+
+
+class Looked(NamedTuple):
+    """A table as far as it can be looked at: its headers, some of its rows, and what each header seems to mean.
+
+    guessed : header -> meaning as `ReadOptions.columns` takes it, "" where it is not known
+    reasons : why columns are not known
+    """
+
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    guessed: Mapping[str, str]
+    reasons: tuple[str, ...]
+
+
+def look(path: Path, options: ReadOptions, rows: int = 4) -> Looked:
+    """Look at a table without reading it, so that a person can say what its columns are.
+
+    Raises RecordingError where it has no header above rows of numbers.
+    """
+    first = list(islice(lines_of(path), LOOKED_AT))
+    cells = [cells_of(line, delimiter_of(first)) for line in first]
+    place = _header_row(cells)
+    if place is None:
+        raise RecordingError(f"{path.name} has no header above rows of numbers\n    accepted: {WHAT}")
+    headers = _headers(cells[place])
+    said = {**remembered(options.mappings, headers), **options.columns}
+    wanted, reasons = _meanings(headers, said, options)
+    below = _units_below(cells, place, headers, wanted, reasons, said)
+    guessed = dict.fromkeys(headers, "")
+    for index, meaning in wanted.items():
+        guessed[headers[index]] = f"{meaning.channel} {meaning.unit or 'utc'}"
+    shown = [tuple(row[: len(headers)]) for row in cells[place + 1 + below :] if any(row)][:rows]
+    return Looked(tuple(headers), tuple(shown), guessed, tuple(reasons))
 
 
 def _header_row(rows: Sequence[Sequence[str]]) -> int | None:

@@ -105,6 +105,19 @@ def meaning_of(header: str) -> tuple[Meaning | None, str]:
     return None, f"{header} is not known here"
 
 
+def choices() -> list[tuple[str, str]]:
+    """Everything that a person can say about a column, as `meaning_given` reads it, each with its words.
+
+    >>> ("speed_m_s km/h", "speed over ground, km/h") in choices()
+    True
+    """
+    found = [("time utc", "date and time of day")]
+    for channel, kind in _KINDS.items():
+        words = "time" if channel == "time" else CHANNELS[channel][1]
+        found += [(f"{channel} {unit}", words if unit == "1" else f"{words}, {unit}") for unit in kind.units]
+    return found
+
+
 def meaning_given(text: str, header: str) -> tuple[Meaning | None, str]:
     """What a person said a column means: `speed_m_s km/h`, `rpm`, `time ms`; None with a reason where it is not known.
 

@@ -86,6 +86,25 @@ def read(path: Path, options: ReadOptions) -> GateTable:
     return GateTable(path.name, NAME, tuple(reader.times), tuple(reader.notes))
 
 
+def typed_time(cell: str, decimal: Mark | None = None) -> tuple[float, float | None]:
+    """A time as people type it, in seconds, and its +/- where one was typed: `4,89`, `4.9 ±0.1`, `1:05.2`, `890 ms`.
+
+    decimal : the decimal mark; either is taken where None, as a time has no thousands
+    Raises TypedValueError for what is no time.
+
+    >>> typed_time("4,89"), typed_time("1:05.2 ±0.1")
+    ((4.89, None), (65.2, 0.1))
+    """
+    value, *behind = re.split(r"\s*(?:±|\+/-|\+-)\s*", cell)
+    mark = decimal or ("," if "," in cell and "." not in cell else ".")
+    spread = read_plus_minus(behind[0], "s", decimal=mark) if behind else None
+    if minutes := _MINUTES.fullmatch(value.strip()):
+        seconds = read_quantity(minutes["seconds"], "s", decimal=mark).value
+        return seconds + 60 * int(minutes["minutes"]) + 3600 * int(minutes["hours"] or 0), spread
+    read = read_measured(cell, "s", decimal=mark)
+    return read.value, read.plus_minus
+
+
 def _rows(lines: Iterable[str], delimiter: str) -> list[tuple[int, list[str]]]:
     """Lines cut into cells, with their numbers; without a delimiter, two or more spaces part the cells."""
     rows = []
@@ -223,14 +242,8 @@ class _Reader:
         return speed_m_s
 
     def _time(self, cell: str) -> tuple[float, float | None]:
-        value, *behind = re.split(r"\s*(?:±|\+/-|\+-)\s*", cell)
-        if minutes := _MINUTES.fullmatch(value.strip()):
-            seconds = read_quantity(minutes["seconds"], "s", decimal=self._decimal).value
-            seconds += 60 * int(minutes["minutes"]) + 3600 * int(minutes["hours"] or 0)
-            return seconds, read_plus_minus(behind[0], "s", decimal=self._decimal) if behind else None
-        ms = self._layout.units.get("time") == "ms" and not re.search("[a-z]", cell)
-        read = read_measured(f"{cell} ms" if ms else cell, "s", decimal=self._decimal)
-        return read.value, read.plus_minus
+        ms = self._layout.units.get("time") == "ms" and not re.search("[a-z:]", cell)
+        return typed_time(f"{cell} ms" if ms else cell, self._decimal)
 
     def _left_out(self, line: int, why: str) -> None:
         self.notes.append(Note(f"line {line} was left out: {why}"))

@@ -20,6 +20,7 @@ from scribeline.recordings.invented.files import (
     write_gate_times,
     write_gpx,
     write_nmea,
+    write_roll_outs,
 )
 from scribeline.recordings.invented.ride import (
     AIR_N_S2_M2,
@@ -41,6 +42,8 @@ ORDER = ("stock", "new pipe", "new pipe", "stock", "stock", "new pipe", "new pip
 GATES = ((40, 60), (60, 80))
 """Speeds in km/h between which times were typed."""
 WIND_M_S = 0.8
+GRADE = 0.002
+"""Slope of the straight on the way out; the way back falls by as much."""
 SCATTER, WARMING = 0.008, 0.001
 """From run to run the power scatters by this share, and rises by this much with each run (invented)."""
 
@@ -62,7 +65,8 @@ def invent_day(folder: Path, *, seed: int = 98, say: Callable[[str], None] = lam
     """Write the day into a folder, which is made where it does not exist, and return the files.
 
     Every run as an NMEA log; the first of each setup also as a film's sound, a GPX track, a FIT file and a 50 Hz CSV;
-    all gate times in one typed table; `truth.toml`. The same seed writes the same bytes. About 1 MB, some seconds.
+    all gate times in one typed table; roll-outs both ways for rolling and drag; `truth.toml`. The same seed writes the
+    same bytes. About 1 MB, some seconds.
     """
     folder.mkdir(parents=True, exist_ok=True)
     runs = invented_runs(seed=seed)
@@ -84,6 +88,9 @@ def invent_day(folder: Path, *, seed: int = 98, say: Callable[[str], None] = lam
             write_columns(keep(folder / f"{name}.csv"), run, rng)
             write_film(keep(folder / f"{name}.m4a"), run, seed + number)
     write_gate_times(keep(folder / "gate-times.csv"), runs, GATES, rng)
+    rng = np.random.default_rng(seed + 3)
+    for way, sign in (("out", 1.0), ("back", -1.0)):
+        write_roll_outs(keep(folder / f"rolling-{way}.csv"), sign * WIND_M_S, sign * GRADE, rng)
     keep(folder / "truth.toml").write_text(_truth(runs), encoding="utf-8")
     return written
 
@@ -100,6 +107,7 @@ def _truth(runs: Sequence[Ride]) -> str:
         "air_n_s2_m2": AIR_N_S2_M2,
     }
     document.add("vehicle", {name: round(value, 6) for name, value in vehicle.items()})
+    document.add("roll_outs", {"headwind_out_m_s": WIND_M_S, "grade_out": GRADE})
     document.add("crank_kw", {"rpm": CURVE_RPM.tolist()} | {name: kw.tolist() for name, kw in CRANK_KW.items()})
     tables = tomlkit.aot()
     for run in runs:

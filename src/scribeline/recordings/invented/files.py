@@ -11,7 +11,7 @@ import numpy as np
 from geographiclib.geodesic import Geodesic
 from numpy.typing import NDArray
 
-from scribeline.recordings.invented.ride import METRES_PER_TURN, Ride
+from scribeline.recordings.invented.ride import METRES_PER_TURN, ROLL_OUTS, Ride, roll_out
 from scribeline.recordings.sound.synthetic import Scene, engine_sound, write_sound
 
 Floats = NDArray[np.float64]
@@ -20,6 +20,9 @@ STRAIGHT_FROM = (0.0, 30.0)
 """Latitude and longitude of the straight's beginning; its course is 90 degrees (invented)."""
 SATELLITE_M_S, SATELLITE_M = 0.05, 1.5
 """Scatter of a receiver's speed and of its slow wandering in place, one standard deviation (judgement)."""
+
+WHEEL_M_S = 0.05
+"""Scatter of a wheel sensor's speed, one standard deviation (judgement)."""
 
 
 def write_nmea(path: Path, run: Ride, start: datetime, rng: np.random.Generator) -> None:
@@ -75,6 +78,16 @@ def write_columns(path: Path, run: Ride, rng: np.random.Generator) -> None:
     path.write_text(text.replace(".", ","), encoding="utf-8")
 
 
+def write_roll_outs(path: Path, headwind_m_s: float, grade: float, rng: np.random.Generator) -> None:
+    """A 5 Hz logger with a wheel sensor: one roll-out after the other, all the same way."""
+    _, speeds = roll_out(headwind_m_s, grade)
+    whole = np.tile(speeds, ROLL_OUTS)
+    t = np.arange(0.0, 0.02 * len(whole), 0.2)
+    speed = np.interp(t, 0.02 * np.arange(len(whole)), whole) + WHEEL_M_S * rng.standard_normal(len(t))
+    rows = [f"{a:.1f},{3.6 * max(v, 0.0):.2f}" for a, v in zip(t, speed, strict=True)]
+    path.write_text("\n".join(["Time (s),Wheel speed (km/h)", *rows]) + "\n", encoding="utf-8")
+
+
 def write_film(path: Path, run: Ride, seed: int) -> None:
     """The sound of a film from the kart: wind, some voices, whine of the chain, automatic gain; AAC at 96 kbit/s."""
     scene = Scene(
@@ -126,4 +139,13 @@ def _crc16(data: bytes) -> int:
     return crc
 
 
-__all__ = ["METRES_PER_TURN", "write_columns", "write_film", "write_fit", "write_gate_times", "write_gpx", "write_nmea"]
+__all__ = [
+    "METRES_PER_TURN",
+    "write_columns",
+    "write_film",
+    "write_fit",
+    "write_gate_times",
+    "write_gpx",
+    "write_nmea",
+    "write_roll_outs",
+]

@@ -29,6 +29,10 @@ STEP_S = 0.005
 STANDING_S, PULL_S, COAST_S, BRAKING_S = 2.0, 12.0, 4.0, 4.0
 
 
+ROLL_OUTS, ROLL_FROM_M_S, ROLL_TO_M_S = 5, 58.0 / 3.6, 8.0 / 3.6
+"""How often it was let roll each way, from which speed to which."""
+
+
 @dataclass(frozen=True, eq=False)
 class Ride:
     """One run, every 5 ms, shape (n,): time, road speed, engine speed, distance; and what made it."""
@@ -77,3 +81,24 @@ def ride(setup: str, run: int, *, power_share: float = 1.0, headwind_m_s: float 
     rpm: Floats = np.maximum(speed / METRES_PER_TURN * 60.0, floor).astype(np.float64)
     distance: Floats = np.concatenate(([0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * STEP_S)))
     return Ride(setup, run, "out" if run % 2 else "back", time_s, speed, rpm, distance)
+
+
+def roll_out(headwind_m_s: float, grade: float) -> tuple[Floats, Floats]:
+    """Times and speeds, every 20 ms, of steady riding, rolling out with the engine off the chain, and braking.
+
+    headwind_m_s, grade : along the way that it goes; rising positive
+    """
+    step = 0.02
+
+    def slowing(v: float) -> float:
+        through_air = v + headwind_m_s
+        held = ROLLING_N + AIR_N_S2_M2 * through_air * abs(through_air) + MASS_KG * 9.80665 * grade
+        return held / (MASS_KG * (1.0 + TURNING_SHARE))
+
+    speeds = [ROLL_FROM_M_S] * round(4.0 / step)
+    while speeds[-1] > ROLL_TO_M_S:
+        half_way = speeds[-1] - 0.5 * step * slowing(speeds[-1])
+        speeds.append(speeds[-1] - step * slowing(half_way))
+    speeds += [max(0.0, speeds[-1] - 4.0 * step * i) for i in range(1, round(4.0 / step))]
+    time_s: Floats = np.arange(len(speeds), dtype=np.float64) * step
+    return time_s, np.array(speeds)

@@ -1,7 +1,8 @@
 """The soundtrack of a phone video or an audio file -> engine speed against time. README.md tells how.
 
 `listening` goes through the sound, `comb` scores every speed at every instant, `smoothing` finds the path of an engine
-through the scores and says how sure it is, `gearing` makes road speed and clutch slip of it.
+through the scores and says how sure it is, `alone` doubts what a voice could be, `gearing` makes road speed and clutch
+slip of it.
 """
 
 from pathlib import Path
@@ -18,10 +19,13 @@ WHAT = "the sound of a video or audio file (MP4, MOV, M4A, MP3, WAV, OGG)"
 CONFIDENT = 0.9
 """Confidence from which on an instant counts as known; below it the engine speed has a gap."""
 
+DOUBTED = 0.5
+"""Confidence at most of what stands alone and is as likely a voice (alone.py)."""
+
 
 def recognise(path: Path, head: bytes) -> Answer:
     """By the container's signature."""
-    if _container(head):
+    if container_of(head):
         return YES
     other = {
         b"fLaC": "FLAC",
@@ -42,13 +46,15 @@ def recognise(path: Path, head: bytes) -> Answer:
 
 def read(path: Path, options: ReadOptions) -> Recording:
     """Engine speed where it is sure, and the confidence at every instant. Time 0 is that of the file's own clock."""
+    from scribeline.recordings.sound.alone import alone
+    from scribeline.recordings.sound.comb import HOP, RATE_HZ
     from scribeline.recordings.sound.decoding import Soundtrack  # the media library loads slowly
     from scribeline.recordings.sound.listening import doppler_share, listen
 
     known = options.sound
     _check(known)
     with path.open("rb") as file:
-        container = _container(file.read(4096)) or ""
+        container = container_of(file.read(4096)) or ""
     soundtrack = Soundtrack(path, container)
     track = listen(soundtrack.pieces(), known)
     if not len(track.time_s):
@@ -67,6 +73,9 @@ def read(path: Path, options: ReadOptions) -> Recording:
             )
         )
     sure = track.confidence >= CONFIDENT
+    voices = alone(track.time_s, track.rpm, sure, HOP / RATE_HZ)
+    confidence = np.where(voices, np.minimum(track.confidence, DOUBTED), track.confidence)
+    sure &= ~voices
     notes.append(Note(f"engine speed is known in {100 * sure.mean():.0f} % of the recording; the rest is left as gaps"))
     if known.speed is None and sure.any():
         notes.append(
@@ -75,9 +84,9 @@ def read(path: Path, options: ReadOptions) -> Recording:
                 "speed. A narrower range of engine speeds, or a road speed with the gearing, settles it"
             )
         )
-    channels = {"sound_confidence": Channel(track.time_s, track.confidence, "share")}
+    channels = {"sound_confidence": Channel(track.time_s, confidence, "share")}
     if sure.any():
-        rpm = Channel(track.time_s[sure], track.rpm[sure], "rpm", plus_minus[sure], track.confidence[sure])
+        rpm = Channel(track.time_s[sure], track.rpm[sure], "rpm", plus_minus[sure], confidence[sure])
         channels["rpm"] = rpm
         if known.metres_per_turn:
             from scribeline.recordings.sound.gearing import geared_speed
@@ -87,7 +96,7 @@ def read(path: Path, options: ReadOptions) -> Recording:
     return Recording(path.name, NAME, soundtrack.start_utc, channels, track.breaks_s, tuple(notes))
 
 
-def _container(head: bytes) -> str | None:
+def container_of(head: bytes) -> str | None:
     """The media library's name for the container, from the first bytes; None for everything else."""
     if head[4:8] in (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip"):
         return "mov"

@@ -75,9 +75,17 @@ class Comb:
             scores[:, warp] = self._comb(self._lines(frames, warp - FASTEST))
         return scores
 
-    def _lines(self, frames: Singles, warp: int) -> Singles:
-        """How far each frequency stands out of its surroundings, on a logarithmic axis from half the slowest firing."""
-        size = fft.next_fast_len(int(1.6 * self.window), real=True)
+    @cached_property
+    def size(self) -> int:
+        """Length of the transform; its lines lie RATE_HZ / size apart."""
+        return int(fft.next_fast_len(int(1.6 * self.window), real=True))
+
+    def outstanding(self, frames: Singles, warp: int = 0) -> Singles:
+        """How far each frequency stands out of its surroundings: shape (instants, lines), 0 to LOUDEST.
+
+        frames : shape (instants, window)
+        """
+        size = self.size
         left, share = self._warped(warp)
         warped = frames[:, left] * (1 - share) + frames[:, left + 1] * share
         warped *= np.hanning(self.window).astype(np.float32)
@@ -85,8 +93,13 @@ class Comb:
         width = int(2 * SURROUNDINGS * self.fastest_hz * size / RATE_HZ)
         # Mean of the roots, squared: less swayed by one loud tone than the mean, less by valleys than the logarithm's.
         around = ndimage.uniform_filter1d(np.sqrt(power), width, axis=1, mode="nearest") ** 2
-        outstanding = np.float32(LOUDEST) * np.tanh(np.log1p(power / (around + np.float32(1e-12))) / LOUDEST)
-        place = self._axis_hz * size / RATE_HZ
+        found: Singles = np.float32(LOUDEST) * np.tanh(np.log1p(power / (around + np.float32(1e-12))) / LOUDEST)
+        return found
+
+    def _lines(self, frames: Singles, warp: int) -> Singles:
+        """The same on a logarithmic axis from half the slowest firing."""
+        outstanding = self.outstanding(frames, warp)
+        place = self._axis_hz * self.size / RATE_HZ
         below = place.astype(np.intp)
         part = (place - below).astype(np.float32)
         lines: Singles = outstanding[:, below] * (1 - part) + outstanding[:, below + 1] * part

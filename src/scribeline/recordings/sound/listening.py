@@ -35,7 +35,7 @@ class Track:
     breaks_s: tuple[float, ...]
 
 
-class _Block(NamedTuple):
+class Block(NamedTuple):
     start_s: float
     samples: Singles
     lead: int  # samples at either end that belong to the neighbours
@@ -61,7 +61,7 @@ def listen(pieces: Iterable[Piece], options: SoundOptions) -> Track:
     comb = Comb(options.slowest_rpm / 60 * per_turn, options.fastest_rpm / 60 * per_turn)
     found: list[tuple[Floats, Floats, Floats, Floats]] = []
     breaks: list[float] = []
-    for block in _blocks(pieces):
+    for block in blocks(pieces):
         scores = comb.scores(block.samples)
         if not len(scores):
             continue
@@ -113,7 +113,7 @@ def _road_prior(time_s: Floats, rpm: Floats, options: SoundOptions) -> Singles |
     return weight.astype(np.float32)
 
 
-def _blocks(pieces: Iterable[Piece]) -> Iterator[_Block]:
+def blocks(pieces: Iterable[Piece]) -> Iterator[Block]:
     """Join pieces into blocks that overlap by two margins; where the file's clock jumps, a new one begins."""
     held: Singles = np.empty(0, np.float32)
     waiting: list[Singles] = []
@@ -121,7 +121,7 @@ def _blocks(pieces: Iterable[Piece]) -> Iterator[_Block]:
     for piece in pieces:
         expected_s = start_s + count / RATE_HZ
         if count and abs(piece.start_s - expected_s) > JUMP_S:
-            yield _Block(start_s, np.concatenate([held, *waiting]), lead, 0, True)
+            yield Block(start_s, np.concatenate([held, *waiting]), lead, 0, True)
             held, waiting, lead, count = np.empty(0, np.float32), [], 0, 0
         if not count:
             start_s = piece.start_s if np.isfinite(piece.start_s) else 0.0
@@ -131,11 +131,11 @@ def _blocks(pieces: Iterable[Piece]) -> Iterator[_Block]:
             continue
         held, waiting = np.concatenate([held, *waiting]), []
         while len(held) >= BLOCK + 2 * MARGIN:
-            yield _Block(start_s, held[: BLOCK + 2 * MARGIN], lead, MARGIN, False)
+            yield Block(start_s, held[: BLOCK + 2 * MARGIN], lead, MARGIN, False)
             held, start_s, lead = held[BLOCK:], start_s + BLOCK / RATE_HZ, MARGIN
         count = len(held)
     if count:
-        yield _Block(start_s, np.concatenate([held, *waiting]), lead, 0, True)
+        yield Block(start_s, np.concatenate([held, *waiting]), lead, 0, True)
 
 
 assert BLOCK % HOP == 0

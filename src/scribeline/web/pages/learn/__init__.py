@@ -4,7 +4,7 @@ from nicegui import ui
 
 from scribeline.web.pages.learn import comparing, foretold, lessons, line
 from scribeline.web.pages.learn.book import Book
-from scribeline.web.shell import StepPage, section
+from scribeline.web.shell import StepPage, cautions, section
 
 
 def build(page: StepPage) -> None:
@@ -19,3 +19,4 @@ def build(page: StepPage) -> None:
         foretold.build(book)
     with section("For the next cylinder"):
         lessons.build(book)
+    cautions("simulation", "run-test")

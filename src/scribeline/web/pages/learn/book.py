@@ -9,7 +9,7 @@ from typing import Any
 from nicegui import run, ui
 
 from scribeline.errors import ScribelineError
-from scribeline.tasks.history import Timeline, timeline
+from scribeline.tasks.history import Timeline, how_much, timeline
 from scribeline.web.shell import StepPage, failure, say
 
 LOOK_S = 3.0
@@ -24,7 +24,8 @@ class Book:
 
     def __init__(self, page: StepPage) -> None:
         self.page = page
-        self.told: Timeline = timeline(page.build, where=page.state.notebook)
+        self._much = how_much(page.build, where=page.state.notebook)
+        self.told: Timeline = timeline(page.build, everybody=False, where=page.state.notebook)
         self._on_change: list[Callable[[], object]] = []
         self._on_choice: list[Callable[[], object]] = []
         self._tasks: set[asyncio.Task[Any]] = set()
@@ -34,6 +35,7 @@ class Book:
         self.before = _asked(page, "from", numbers, earlier[-1] if earlier else self.after)
         page.desk.on_change(self._desk_changed)
         ui.timer(LOOK_S, self.look_again)
+        ui.timer(0.0, self.read, once=True)  # what all the others teach comes when the page stands
 
     @property
     def where(self) -> Any:
@@ -71,7 +73,15 @@ class Book:
             self.choose(self.after, number)
 
     async def look_again(self) -> None:
-        """Read the history anew, and tell the parts where it has grown."""
+        """Read the history anew where it has grown, and tell the parts."""
+        much = await run.io_bound(how_much, self.page.build, where=self.where)
+        if much is None or much == self._much:
+            return
+        self._much = much
+        await self.read()
+
+    async def read(self) -> None:
+        """Read the history anew, and tell the parts where it differs."""
         found = await run.io_bound(timeline, self.page.build, where=self.where)
         if found is not None and (found.events != self.told.events or found.ledger != self.told.ledger):
             self.told = found
@@ -83,6 +93,8 @@ class Book:
     def _desk_changed(self, paths: Sequence[str]) -> None:
         if self.page.desk.desk.revision_number != (self.told.revisions[-1].number if self.told.revisions else None):
             self.soon(self.look_again())
+        elif any(path.startswith("marking.printed") for path in paths):
+            self.soon(self.read())
 
     def soon(self, work: Coroutine[Any, Any, Any]) -> None:
         """Do something on the event loop that need not be waited for."""

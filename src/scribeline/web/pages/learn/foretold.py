@@ -4,14 +4,20 @@ from collections.abc import Callable
 
 from nicegui import ui
 
-from scribeline.errors import ScribelineError, SheetError
+from scribeline.errors import ScribelineError, SheetError, TypedValueError
 from scribeline.tasks.history import ledger_drawing
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.tasks.ledger import leave_out
 from scribeline.tasks.ledger_beside import set_beside, set_revision_beside, set_trial_beside
-from scribeline.tasks.ledger_predicting import keep_plan_predictions, keep_prediction, plan_of_work
+from scribeline.tasks.ledger_predicting import (
+    keep_plan_predictions,
+    keep_prediction,
+    keep_promised,
+    plan_of_work,
+    road_predictions_of,
+)
 from scribeline.tasks.ledger_text import promise_text, taught
-from scribeline.tasks.typed_numbers import number_of
+from scribeline.units import read_quantity
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.learn.book import Book, listed
 from scribeline.web.shell import button, failure, text
@@ -70,6 +76,14 @@ def _input(label: str, numeric: bool = False, hint: str = "") -> ui.input:
     return field.classes("field")
 
 
+def _number(field: ui.input) -> float:
+    """A typed number without unit; TypedValueError that names the field for what is none, or could be two."""
+    try:
+        return read_quantity(field.value or "", "ratio").value
+    except TypedValueError as refusal:
+        raise TypedValueError(f"{field.props['label']}: {refusal}") from None
+
+
 def _keep(book: Book) -> None:
     with _form("Write down what you expect"):
         with ui.element("div").classes("row"):
@@ -81,7 +95,7 @@ def _keep(book: Book) -> None:
 
         async def keep() -> None:
             try:
-                numbers = [number_of(field.value, field.label) for field in (value, low, high)]
+                numbers = [_number(field) for field in (value, low, high)]
             except ScribelineError as refusal:
                 failure(refusal)
                 return
@@ -101,6 +115,30 @@ def _keep(book: Book) -> None:
         with ui.element("div").classes("row"):
             button("Write it down", keep, kind="chief")
             button("Write down what the plan in hand says", keep_plan)
+        text("Or let the simulation foretell the road", "h3")
+        with ui.element("div").classes("row"):
+            gates = _input("Gates", hint="such as 25 to 50 km/h; several with commas between")
+            start = button("Simulate, and write it down", lambda: book.soon(drive()))
+        how_far = text("", "p").classes("quiet")
+
+        async def drive() -> None:
+            if not book.told.revisions:
+                failure("There is no revision to simulate.\nwhat to do: keep the record first")
+                return
+            revision = book.told.revisions[-1]
+            wanted = [one.strip() for one in (gates.value or "").split(",") if one.strip()]
+            job = book.page.state.workers.start(road_predictions_of, revision, wanted, what="The simulation")
+            job.on_progress(lambda told: how_far.set_text(f"{told[0]} of {told[1]} speeds simulated"))
+            start.set_enabled(False)
+            await job.wait()
+            start.set_enabled(True)
+            how_far.set_text("")
+            with start:
+                if job.state == "done":
+                    await book.write(keep_promised, job.result, revision=revision.number, done="Written down.")
+                elif job.error:
+                    failure(job.error)
+
         text("It cannot be changed afterwards, only left out with a reason.").classes("quiet")
 
 
@@ -135,7 +173,7 @@ def _measured(book: Book) -> None:
 
         async def typed() -> None:
             try:
-                numbers = [number_of(field.value, field.label) for field in (value, plus_minus)]
+                numbers = [_number(field) for field in (value, plus_minus)]
             except ScribelineError as refusal:
                 failure(refusal)
                 return

@@ -23,7 +23,7 @@ from scribeline.tasks.bench_marks import (
     when_words,
 )
 from scribeline.tasks.bench_rest import half_taken
-from scribeline.tasks.bench_words import expected_words, line_words, width_words
+from scribeline.tasks.bench_words import expected_words, line_words, stop_words, width_words
 from scribeline.tasks.in_hand import plan_toml, record_toml
 from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
@@ -176,7 +176,8 @@ class _Step:
             with ui.element("div").classes("step-sheet-body"):
                 with ui.element("div").classes("step-sheet-work"):
                     self.build()
-                with ui.element("div").classes("step-sheet-drawing"):
+                bore = " drawing-of-bore" if step.lines or step.widths else ""
+                with ui.element("div").classes(f"step-sheet-drawing{bore}"):
                     DrawingOnPage(lambda: step.drawing)
 
     def build(self) -> None:
@@ -206,8 +207,8 @@ class _Step:
             _scribed(line_words(line, units))
         for width in self.step.widths:
             _scribed(width_words(width, units))
-        if self.step.stop:
-            text(self.step.stop, "p").classes("stop-words")
+        if self.step.stop_mm is not None:
+            text(stop_words(self.step.stop_mm, units), "p").classes("stop-words")
 
     def build_stop(self, when: When, asks: Sequence[Ask]) -> None:
         """A box to tick, and the numbers to measure there."""

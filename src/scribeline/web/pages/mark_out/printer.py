@@ -35,19 +35,21 @@ def build(page: StepPage) -> None:
 
 
 def _paper(page: StepPage) -> None:
-    chosen = ui.radio(list(PAPER_NAMES), value=paper_in(page.desk.desk.document)).props(
-        'inline aria-label="Paper in the printer"'
-    )
+    chosen = ui.radio(list(PAPER_NAMES), value=_paper_now(page)).props('inline aria-label="Paper in the printer"')
 
     def choose() -> None:
-        if chosen.value != paper_in(page.desk.desk.document):
+        if chosen.value != _paper_now(page):
             page.desk.edit("marking.paper", chosen.value, f"paper {chosen.value}")
 
     def show(_: Sequence[str]) -> None:
-        chosen.set_value(paper_in(page.desk.desk.document))
+        chosen.set_value(_paper_now(page))
 
     chosen.on_value_change(choose)
     page.desk.on_change(show)
+
+
+def _paper_now(page: StepPage) -> str:
+    return paper_in(page.desk.desk.document, page.preferences.paper)
 
 
 def _bars(page: StepPage, key: str, when: str) -> list[Field]:
@@ -99,9 +101,9 @@ async def _check_page(page: StepPage) -> None:
     document = page.desk.desk.document
     try:
         correction = printer_check(document.get("marking") or {}).printer
-        job = call(page.state.workers, check_page_pdf, paper_in(document), correction, today(), what="The check page")
+        job = call(page.state.workers, check_page_pdf, _paper_now(page), correction, today(), what="The check page")
         data = await job.outcome()
     except ScribelineError as refusal:
         failure(refusal)
         return
-    page.client.download(data, f"check-page-{paper_in(document)}.pdf", "application/pdf")
+    ui.download(data, f"check-page-{_paper_now(page)}.pdf", "application/pdf")

@@ -95,7 +95,7 @@ class _Sheets:
     async def _fill(self, turn: int) -> None:
         self.refused.clear()
         try:
-            order = order_of(self.page.desk.desk.document, today())
+            order = order_of(self.page.desk.desk.document, today(), self.page.preferences.paper)
         except ScribelineError as refusal:
             self._refuse(str(refusal))
             return
@@ -273,13 +273,13 @@ def _files(page: StepPage) -> None:
 
 async def _take(page: StepPage, kind: str) -> None:
     try:
-        order = order_to_take(page.desk.desk.document, today())
+        order = order_to_take(page.desk.desk.document, today(), page.preferences.paper)
         make = (as_pdf, order) if kind == "pdf" else (as_zip, order, kind)
         made: Download = await call(page.state.workers, *make, what="The sheets").outcome()
     except ScribelineError as refusal:
         failure(refusal)
         return
-    page.client.download(made.data, made.name, made.media_type)
+    ui.download(made.data, made.name, made.media_type)
     left = f" Not in it: {', '.join(one.partition(':')[0] for one in made.left_out)}." if made.left_out else ""
     say(f"{made.name}: {made.pages} {'pages' if kind == 'pdf' else 'files'}.{left}")
     if kind == "pdf":

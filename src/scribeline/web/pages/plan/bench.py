@@ -4,13 +4,15 @@ import asyncio
 import copy
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from scribeline.engine import EngineRecord
 from scribeline.errors import RecordError
 from scribeline.tasks.plan_in_hand import PlanInHand, plan_in_hand, record_in_hand
 from scribeline.tasks.plan_kept import folder_of
 from scribeline.web.shell import StepPage
+
+if TYPE_CHECKING:
+    from scribeline.engine import EngineRecord
 
 
 class Bench:
@@ -20,7 +22,7 @@ class Bench:
     on_look : told of either, at most as often as it can be drawn; on_kept : told of what was kept
     """
 
-    def __init__(self, page: StepPage, record: EngineRecord) -> None:
+    def __init__(self, page: StepPage, record: "EngineRecord") -> None:
         self.page, self.record = page, record
         self.place: Path = folder_of(page.state.folder, page.build)
         self.now: PlanInHand = plan_in_hand(record, self.document)

@@ -2,17 +2,19 @@
 
 from collections.abc import Callable, Sequence
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nicegui import events, ui
 
 from scribeline.errors import Problem
-from scribeline.plan.limits import Warning
 from scribeline.tasks.plan_text import numbered
 from scribeline.units import read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.shell import button, failure, text
+
+if TYPE_CHECKING:
+    from scribeline.plan.limits import Warning
 
 MM_PER_INCH = 25.4
 
@@ -82,7 +84,7 @@ def problem(one: Problem) -> str:
     )
 
 
-def warning(one: Warning, lead: str = "After this step: ") -> str:
+def warning(one: "Warning", lead: str = "After this step: ") -> str:
     """A limit that is passed, or may be, and what can be done."""
     kind = "warning certain" if one.certain else "warning"
     lines = (f"{lead}{one.message}", f"{one.remedy[0].upper()}{one.remedy[1:]}.")

@@ -2,11 +2,10 @@
 
 import functools
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nicegui import events, ui
 
-from scribeline.plan.description import Amount
 from scribeline.tasks.plan_adding import Slider, beginning, detail_slider, groups_of, slider_of
 from scribeline.tasks.plan_drawings import operation_picture
 from scribeline.tasks.plan_in_hand import StepInHand
@@ -26,6 +25,9 @@ from scribeline.web.pages.plan.looks import (
     warning,
 )
 from scribeline.web.shell import button, say, text
+
+if TYPE_CHECKING:
+    from scribeline.plan.description import Amount
 
 
 def build(bench: Bench) -> None:
@@ -231,7 +233,7 @@ class _Card:
 class _Amount:
     """A number of a step: a slider with a button on either side, and a field; all three say the same."""
 
-    def __init__(self, bench: Bench, at: str, step: StepInHand, amount: Amount, *, chief: bool) -> None:
+    def __init__(self, bench: Bench, at: str, step: StepInHand, amount: "Amount", *, chief: bool) -> None:
         self.bench, self.amount, self.key = bench, amount, amount.key
         self._path = f"{at}.{amount.key}"
         self._step = step

@@ -9,7 +9,6 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.rubbing_review import Review, review
 from scribeline.tasks.rubbing_work import photograph_at, reading_wishes
 from scribeline.web.calls import call
-from scribeline.web.pages.rubbing.incoming import INCOMING
 from scribeline.web.pages.rubbing.outlines import Outlines
 from scribeline.web.pages.rubbing.photo import Markers, photograph_in
 from scribeline.web.shell import StepPage, Words, failure, link, section, text
@@ -75,7 +74,9 @@ class _Shown:
             seen = _KEPT.get(key)
             if seen is None:
                 self.say("Looking at the photograph.")
-                path = photograph_at(rubbing["photo"], INCOMING.folder, where=self.page.state.notebook)
+                self.markers.show(None)
+                self.outlines.show(None)
+                path = photograph_at(rubbing["photo"], self.page.state.incoming.folder, where=self.page.state.notebook)
                 job = call(
                     self.page.state.workers, review, path, *wishes, what="The photograph", limits=KINDS["photo"].limits
                 )

@@ -1,7 +1,7 @@
 """The outlines over the straightened rubbing: moved by finger, mouse or arrow keys, and taken into the record."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from html import escape
 from typing import Any
@@ -9,7 +9,6 @@ from typing import Any
 from nicegui import events, ui
 
 from scribeline.errors import ScribelineError
-from scribeline.tasks.in_hand import record_toml
 from scribeline.tasks.rubbing_accept import ROLES, Offer, guess, offers, strangers
 from scribeline.tasks.rubbing_review import OpeningShown, Review, kept_shape, loosened, shape_from
 from scribeline.tasks.rubbing_work import key_of, names_now, openings_now, over_now
@@ -23,6 +22,7 @@ class Outlines:
         self.page = page
         self.seen: Review | None = None
         self.sent: dict[int, Mapping[str, Any]] = {}
+        self.cards: dict[str, tuple[object, ui.element]] = {}
         self.place = ui.element("div")
         ui.on("outline_moved", self.moved)
 
@@ -44,6 +44,7 @@ class Outlines:
                 "p",
             ).classes("quiet")
             self.ports = ui.element("div").classes("ports")
+        self.cards = {}
         self.draw_ports()
 
     def openings(self) -> tuple[OpeningShown, ...]:
@@ -80,47 +81,61 @@ class Outlines:
     # --- ports
 
     def draw_ports(self) -> None:
-        """Each port beside what the record has, and what wants a name."""
-        rubbing, record = self.page.desk.get("rubbing", {}), record_toml(self.page.desk.desk.document)
-        openings = self.openings()
-        self.ports.clear()
-        with self.ports:
-            try:
-                made = offers(record, openings, names_now(rubbing), over_now(rubbing, openings))
-                unknown = strangers(record, openings)
-            except ScribelineError as refusal:
-                with ui.element("div").classes("warning certain"):
-                    text("Not as a port of this engine", "h3")
-                    for line in str(refusal).splitlines()[:8]:
-                        text(line.strip())
-                return
-            for offer in made:
-                self.draw_offer(offer, openings)
-            named = set(names_now(rubbing))
-            for one in unknown:
-                if one.number not in named:
-                    self.draw_stranger(one, [port.port for port in made])
+        """Each port beside what the record has, and what wants a name; only cards that changed are drawn anew."""
+        cards = self.cards_now()
+        if list(cards) != list(self.cards):
+            self.cards = {}
+            self.ports.clear()
+        for name, (content, draw) in cards.items():
+            old = self.cards.get(name)
+            if old is not None and old[0] == content:
+                continue
+            with self.ports:
+                place = old[1] if old is not None else ui.element("article").classes("port")
+            place.clear()
+            with place:
+                draw()
+            self.cards[name] = (content, place)
 
-    def draw_offer(self, offer: Offer, openings: Sequence[OpeningShown]) -> None:
-        numbers = ", ".join(map(str, offer.openings))
+    def cards_now(self) -> dict[str, tuple[object, Callable[[], None]]]:
+        """Every card by its name: what it shows, and how it is drawn."""
+        rubbing, record = self.page.desk.get("rubbing", {}), self.page.desk.get("record", {})
+        openings = self.openings()
+        try:
+            made = offers(record, openings, names_now(rubbing), over_now(rubbing, openings))
+            unknown = strangers(record, openings)
+        except ScribelineError as refusal:
+            return {"refusal": (str(refusal), partial(_refused, str(refusal)))}
+        cards: dict[str, tuple[object, Callable[[], None]]] = {}
+        for offer in made:
+            taken = self.page.desk.get(f"record.ports.{offer.place}") == dict(offer.document)
+            mine = [one for one in openings if one.number in offer.openings]
+            over = bool(self.page.desk.get(f"rubbing.over.{key_of(offer.openings[0])}"))
+            tools = [(one.by_hand, one.shape.kind) for one in mine]
+            cards[offer.port] = ((offer, taken, over, tools), partial(self.draw_offer, offer, mine, taken))
+        named = set(names_now(rubbing))
+        known = [*(str(port.get("name")) for port in record.get("ports", [])), *cards]
+        for one in unknown:
+            if one.number not in named:
+                cards[key_of(one.number)] = ((one.number, known), partial(self.draw_stranger, one, known))
+        return cards
+
+    def draw_offer(self, offer: Offer, openings: Sequence[OpeningShown], taken: bool) -> None:
         first = offer.openings[0]
-        taken = self.page.desk.get(f"record.ports.{offer.place}") == dict(offer.document)
-        with ui.element("article").classes("port"):
-            text(f"{offer.port}: opening {numbers}", "h3")
-            for words in (*offer.doubts, offer.lacking):
-                if words:
-                    text(words, "p").classes("warning")
-            _changes(offer)
-            text(f"Area along the wall: {offer.area}.", "p").classes("quiet")
-            if any(change.stays for change in offer.changes) or self.page.desk.get(f"rubbing.over.{key_of(first)}"):
-                self.draw_over(first, offer.port)
-            with ui.element("div").classes("row"):
-                words = "In the record" if taken else f"Take {offer.port} into the record"
-                take = button(words, partial(self.take, offer), kind="plain" if taken else "chief")
-                take.set_enabled(not taken)
-                for one in openings:
-                    if one.number in offer.openings:
-                        self.draw_tools(one, len(offer.openings) > 1)
+        text(f"{offer.port}: opening {', '.join(map(str, offer.openings))}", "h3")
+        for words in (*offer.doubts, offer.lacking):
+            if words:
+                text(words, "p").classes("warning")
+        _changes(offer)
+        text(f"Area along the wall: {offer.area}.", "p").classes("quiet")
+        if any(change.stays for change in offer.changes) or self.page.desk.get(f"rubbing.over.{key_of(first)}"):
+            self.draw_over(first, offer.port)
+        with ui.element("div").classes("row"):
+            words = "In the record" if taken else f"Take {offer.port} into the record"
+            take = button(words, partial(self.take, offer), kind="plain" if taken else "chief")
+            take.set_enabled(not taken)
+            for one in openings:
+                self.draw_tools(one, len(openings) > 1)
 
     def draw_tools(self, one: OpeningShown, several: bool) -> None:
         which = f" {one.number}" if several else ""
@@ -140,23 +155,19 @@ class Outlines:
 
         box.classes("big-box").on_value_change(choose)
 
-    def draw_stranger(self, one: OpeningShown, taken: Sequence[str]) -> None:
+    def draw_stranger(self, one: OpeningShown, known: Sequence[str]) -> None:
         """An opening that is no port of the record: what is it?"""
-        known = [str(port.get("name")) for port in self.page.desk.get("record.ports", [])]
-        name, role = guess(one, [*known, *taken])
-        with ui.element("article").classes("port"):
-            text(f"Opening {one.number}, at {one.clock_deg:.0f}°: no port of the record", "h3")
-            with ui.element("div").classes("row"):
-                named = ui.input("Name", value=name).props("outlined square stack-label").classes("field")
-                chosen = (
-                    ui.select(list(ROLES), label="What it does", value=role).props("outlined square").classes("field")
-                )
-                button("Name it", lambda: self.name(one, named.value, chosen.value))
+        name, role = guess(one, known)
+        text(f"Opening {one.number}, at {one.clock_deg:.0f}°: no port of the record", "h3")
+        with ui.element("div").classes("row"):
+            named = ui.input("Name", value=name).props("outlined square stack-label").classes("field")
+            chosen = ui.select(list(ROLES), label="What it does", value=role).props("outlined square").classes("field")
+            button("Name it", lambda: self.name(one, named.value, chosen.value))
 
     def name(self, one: OpeningShown, name: str, role: str) -> None:
         """Give an opening its name; it can then be taken like the others."""
         try:
-            offers(record_toml(self.page.desk.desk.document), [one], {one.number: (name or "", role)})
+            offers(self.page.desk.get("record", {}), [one], {one.number: (name or "", role)})
         except ScribelineError as refusal:
             failure(refusal)
             return
@@ -179,6 +190,13 @@ class Outlines:
         what = one.port or f"opening {one.number}"
         shape = kept_shape(loosened(one).shape)
         self.page.desk.edit(f"rubbing.moved.{key_of(one.number)}", shape, f"outline of {what} as single points")
+
+
+def _refused(why: str) -> None:
+    with ui.element("div").classes("warning certain"):
+        text("Not as a port of this engine", "h3")
+        for line in why.splitlines()[:8]:
+            text(line.strip())
 
 
 def _changes(offer: Offer) -> None:

@@ -10,7 +10,6 @@ from scribeline.tasks.rubbing_review import MarkerShown, Review
 from scribeline.tasks.rubbing_work import begun_with, how_it_is_rubbed, keep_photograph, wish_typed
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
-from scribeline.web.pages.rubbing.incoming import INCOMING
 from scribeline.web.shell import StepPage, failure, link, text
 from scribeline.web.uploads import KINDS
 
@@ -32,14 +31,19 @@ def photograph_in(page: StepPage) -> None:
                 text("Rub the ports through it with a soft pencil, all of the wall between the markers.", "li")
                 text("Lay it flat under glass. Photograph all of it, sharp, without glare; a tilt does no harm.", "li")
             upload = ui.upload(
-                label="The photograph: JPEG, PNG, WebP or TIFF",
                 auto_upload=True,
                 max_files=1,
                 max_file_size=KINDS["photo"].most_bytes,
                 on_upload=partial(_came_in, page),
                 on_rejected=_not_taken,
             )
-            upload.classes("photo-in").props('accept="image/jpeg,image/png,image/webp,image/tiff" flat square bordered')
+            upload.classes("photo-in").props('accept="image/jpeg,image/png,image/webp,image/tiff" inert')
+            # the component's own buttons have no names; one of ours opens the same choice of a file, in the browser
+            choose = ui.button("Choose the photograph", color=None).props("no-caps unelevated square")
+            choose.classes("button button-chief").on(
+                "click", js_handler=f"() => getElement({upload.id}).$refs.qRef.pickFiles()"
+            )
+            text("JPEG, PNG, WebP or TIFF, from the phone or a scanner.", "p").classes("quiet")
             with ui.element("details").classes("more"):
                 text("The paper, and what its bars measured", "summary")
                 with ui.element("div").classes("row"):
@@ -64,7 +68,7 @@ def _not_taken() -> None:
 async def _came_in(page: StepPage, event: events.UploadEventArguments) -> None:
     """Lay it down, keep it as a file of the build, and put it in hand."""
     try:
-        upload = await INCOMING.take(event.file.iterate(), event.file.name, ["photo"])
+        upload = await page.state.incoming.take(event.file.iterate(), event.file.name, ["photo"])
         try:
             sha256 = await run.io_bound(
                 keep_photograph, page.build, upload.path, upload.name, where=page.state.notebook
@@ -103,7 +107,9 @@ class Markers:
                         text(line.strip())
             elif seen.missing:
                 with ui.element("div").classes("warning"):
-                    text(f"Missing: {', '.join(map(str, seen.missing))}. The others are enough here.")
+                    text(
+                        f"Missing, framed with dashes: {', '.join(map(str, seen.missing))}. The others are enough here."
+                    )
                     text("If pencil, glare or a finger covers them, take another picture: every marker makes it surer.")
             else:
                 text(f"They lie in one plane: {seen.residual_mm:.2f} mm left over.")
@@ -132,5 +138,5 @@ def _marker(one: MarkerShown) -> str:
     x, y = (sum(each) / len(one.corners) for each in zip(*one.corners, strict=True))
     return (
         f'<polygon class="marker-missing" points="{points}"/>'
-        f'<text class="marker-missing" x="{x:g}" y="{y:g}">missing {one.number}</text>'
+        f'<text class="marker-missing" x="{x:g}" y="{y:g}">{one.number}</text>'
     )

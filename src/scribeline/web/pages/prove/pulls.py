@@ -1,0 +1,302 @@
+"""Recordings and their pulls: found by the rule, moved, joined, left out and put back by hand, with the reason kept."""
+
+import asyncio
+from functools import partial
+from typing import Any
+
+from nicegui import app as pages_app
+from nicegui import events, ui
+
+from scribeline.errors import ScribelineError
+from scribeline.tasks.trial_spectrum import Heard, keep_picture, kept_picture, picture_key, sound_picture
+from scribeline.tasks.trial_views import PullView, RecordingView, recordings_of, speed_line
+from scribeline.tasks.trials import PullChange, content_of, edit_pulls, join_pulls
+from scribeline.web.pages.prove.open_trial import OpenTrial, field
+from scribeline.web.pages.prove.trace import listed, sound, trace
+from scribeline.web.shell import button, text
+from scribeline.web.uploads import KINDS
+
+AROUND_S = 6.0
+REASONS = ("rider shut the throttle", "brakes dragged", "wrong gear", "somebody was in the way")
+MOVED, AS_FOUND = "ends set by eye on the trace", "as it was found after all"
+
+
+def recordings(trial: OpenTrial) -> None:
+    """Every recording of the trial, and the one at hand with its pulls."""
+    _Recordings(trial)
+
+
+class _Recordings:
+    """The list, and which recording and pull are at hand."""
+
+    def __init__(self, trial: OpenTrial) -> None:
+        self.trial = trial
+        self.file = int(trial.page.query.get("file") or 0)
+        self.pull = int(trial.page.query.get("pull") or 0)
+        self.middle_s: float | None = None
+        self.pictures: dict[str, Heard] = {}
+        self.waiting: dict[str, Any] = {}
+        self.list = ui.html("", sanitize=False, tag="div")
+        self.place = ui.element("div")
+        ui.on("prove_file", lambda event: self.choose_file(int(event.args.get("file", 0))))
+        ui.on("prove_choose", lambda event: self.choose_pull(int(event.args.get("pull", 0))))
+        ui.on("prove_look", lambda event: self.look_at(float(event.args.get("at", 0.0))))
+        ui.on("prove_ends", self.moved)
+        trial.on_change(self.show)
+
+    # --- what is at hand
+
+    @property
+    def all(self) -> list[RecordingView]:
+        """Every recording now."""
+        return recordings_of(self.trial.now)
+
+    def at_hand(self) -> RecordingView | None:
+        """The recording that is shown."""
+        found = self.all
+        return next((one for one in found if one.number == self.file), found[0] if found else None)
+
+    def choose_file(self, number: int) -> None:
+        """Show another recording."""
+        self.file, self.pull, self.middle_s = number, 0, None
+        self.trial.remember(file=str(number), pull="")
+        self.show()
+
+    def choose_pull(self, number: int) -> None:
+        """Take another pull in hand."""
+        self.pull, self.middle_s = number, None
+        self.trial.remember(pull=str(number))
+        self.show()
+
+    def look_at(self, at_s: float) -> None:
+        """Look more closely where no pull was found."""
+        self.pull, self.middle_s = 0, at_s
+        self.show()
+
+    # --- the page
+
+    def show(self) -> None:
+        """Draw it all again."""
+        found = self.all
+        one = self.at_hand()
+        self.list.set_content(listed(found, one.number if one is not None else 0))
+        self.place.clear()
+        if one is not None:
+            with self.place:
+                self.one(one)
+
+    def one(self, one: RecordingView) -> None:
+        """One recording: looked over, and closely."""
+        pull = next((each for each in one.pulls if each.number == self.pull), None)
+        if pull is None and self.middle_s is None:
+            pull = next((each for each in one.pulls if each.times), one.pulls[0] if one.pulls else None)
+            self.pull = pull.number if pull else 0
+        text(f"{one.file_name}: {one.setup}", "h3")
+        text(f"Speed from {one.speed_from}; {one.duration_s:.1f} s.").classes("quiet")
+        whole = speed_line(self.trial.now, one.number, 0.0, one.duration_s)
+        heard = self.heard(one)
+        text("Looked over: choose a pull, or press where one was missed.").classes("quiet")
+        self.markup(trace(one, whole, 0.0, one.duration_s, chosen=self.pull, label=f"All of {one.file_name}"))
+        if isinstance(heard, Heard):
+            self.markup(sound(heard, self.picture_url(one), 0.0, one.duration_s))
+            text(heard.octave_words).classes("quiet")
+        elif heard:
+            text(heard).props("role=status")
+        middle = self.middle_s if pull is None else None
+        if pull is not None or middle is not None:
+            self.closely(one, pull, middle, heard)
+        self.pull_list(one)
+        for note in one.notes:
+            text(note).classes("quiet")
+
+    def closely(self, one: RecordingView, pull: PullView | None, middle: float | None, heard: Heard | str) -> None:
+        """The pull at hand with its ends, or a place where one was missed."""
+        low, high = (pull.start_s, pull.end_s) if pull is not None else ((middle or 0.0) - 5.0, (middle or 0.0) + 5.0)
+        from_s, to_s = max(0.0, low - AROUND_S), min(one.duration_s, high + AROUND_S)
+        line = speed_line(self.trial.now, one.number, from_s, to_s)
+        name = f"pull {pull.name}" if pull is not None else "a pull that was missed"
+        text(f"Closely: {name}", "h3")
+        self.markup(
+            trace(one, line, from_s, to_s, chosen=self.pull, handles=True, label=f"{name} closely").replace(
+                'class="trace"', 'class="trace close"', 1
+            )
+        )
+        if isinstance(heard, Heard):
+            self.markup(sound(heard, self.picture_url(one), from_s, to_s))
+        if pull is None:
+            self.add(one, low, high)
+        else:
+            self.correct(one, pull)
+
+    def add(self, one: RecordingView, low: float, high: float) -> None:
+        """Fields for a pull that was missed."""
+        with ui.element("div").classes("fields"):
+            start, end = _seconds("From, s", max(low, 0.0)), _seconds("To, s", min(high, one.duration_s))
+            why = field("Why", "the rule missed it")
+
+        async def keep() -> None:
+            change = PullChange(str(one.number), "add", start.value, end.value)
+            if await self.edit([change], str(why.value or "")) and (now := self.at_hand()) is not None:
+                self.choose_pull(max(each.number for each in now.pulls))
+
+        button("Add this pull", keep, kind="chief")
+
+    def correct(self, one: RecordingView, pull: PullView) -> None:
+        """Everything that can be done to a pull, each with its reason."""
+        out = pull.left_out or pull.dropped
+        text("Drag an end of the band, or move it with the arrow keys; or type it:").classes("quiet")
+        with ui.element("div").classes("fields"):
+            start, end = _seconds("Begins, s", pull.start_s), _seconds("Ends, s", pull.end_s)
+            gear = ui.number("Gear, where it was not the highest", value=pull.gear, min=1, max=9, precision=0)
+            gear.props("outlined square stack-label").classes("field")
+
+        async def typed() -> None:
+            if (start.value, end.value) != (round(pull.start_s, 2), round(pull.end_s, 2)):
+                await self.edit([PullChange(pull.name, "trim", start.value, end.value)], MOVED)
+
+        async def geared() -> None:
+            if gear.value and int(gear.value) != pull.gear:
+                await self.edit([PullChange(pull.name, "gear", gear=int(gear.value))], "the gear that was driven")
+
+        for one_field in (start, end):
+            one_field.on("change", typed)
+        gear.on("change", geared)
+        for words in pull.times:
+            text(words).classes("number-line")
+        if out:
+            text(f"Left out: {out}").classes("warning certain")
+        with ui.element("div").classes("row"):
+            if pull.left_out:
+                button(
+                    "Put it back", partial(self.edit, [PullChange(pull.name, "take-back-in")], "it counts after all")
+                )
+            if pull.found is not None and pull.found != (pull.start_s, pull.end_s):
+                change = PullChange(pull.name, "trim", *pull.found)
+                button("Ends as they were found", partial(self.edit, [change], AS_FOUND))
+            following = next((each for each in one.pulls if each.start_s > pull.start_s and not each.left_out), None)
+            if following is not None and not out:
+                button(f"Join with pull {following.name}", partial(self.join, pull.name, following.name))
+        if not out:
+            text("Leave it out, because", "h4")
+            with ui.element("div").classes("row"):
+                for reason in REASONS:
+                    button(reason, partial(self.edit, [PullChange(pull.name, "leave-out")], reason))
+                other = field("another reason")
+                button("Leave it out", lambda: self.edit([PullChange(pull.name, "leave-out")], str(other.value or "")))
+        if pull.reasons:
+            with ui.element("details"):
+                text("What was said about it", "summary")
+                with ui.element("ul"):
+                    for reason in pull.reasons:
+                        text(reason, "li")
+
+    def pull_list(self, one: RecordingView) -> None:
+        """The pulls as words, for those who do not see the trace."""
+        text("Pulls of this recording", "h3")
+        with ui.element("ul").classes("ruled-list"):
+            if not one.pulls:
+                text("None was found: press on the trace where one is.", "li")
+            for pull in one.pulls:
+                out = pull.left_out or pull.dropped
+                with ui.element("li"):
+                    chosen = button(f"Pull {pull.name}", partial(self.choose_pull, pull.number))
+                    chosen.classes("listed").props(f'aria-pressed="{str(pull.number == self.pull).lower()}"')
+                    times = "; ".join(pull.times) or "no gate passed"
+                    words = f"{pull.start_s:.1f} to {pull.end_s:.1f} s; {times}" + (f"; left out: {out}" if out else "")
+                    text(words, "span").classes("quiet")
+
+    @staticmethod
+    def markup(markup: str) -> None:
+        """Our own markup, every name in it escaped."""
+        ui.html(markup, sanitize=False)
+
+    # --- corrections
+
+    async def moved(self, event: events.GenericEventArguments) -> None:
+        """An end was let go somewhere else."""
+        one = self.at_hand()
+        pull = next((each for each in one.pulls if each.number == int(event.args["pull"])), None) if one else None
+        if pull is not None:
+            ends = round(float(event.args["start"]), 2), round(float(event.args["end"]), 2)
+            await self.edit([PullChange(pull.name, "trim", *ends)], MOVED)
+
+    async def edit(self, changes: list[PullChange], because: str) -> bool:
+        """Keep corrections."""
+        return await self.trial.do(edit_pulls, self.trial.name, changes, because) is not None
+
+    async def join(self, first: str, second: str) -> None:
+        """Make two pulls one."""
+        await self.trial.do(join_pulls, self.trial.name, first, second, "one pull, not two")
+
+    # --- the sound picture
+
+    def heard(self, one: RecordingView) -> Heard | str:
+        """The sound picture where it is there; else what to say until it comes, "" where there is no sound."""
+        if not one.heard:
+            return ""
+        key = self.key(one)
+        if key not in self.pictures:
+            kept = kept_picture(self.folder, key)
+            if kept is None:
+                if key not in self.waiting:
+                    self.waiting[key] = "The sound picture is being made."
+                    with self.place:
+                        ui.timer(0.0, partial(self.make, one, key), once=True)
+                return str(self.waiting[key])
+            self.pictures[key] = kept
+        return self.pictures[key]
+
+    @property
+    def folder(self) -> Any:
+        """Where pictures are kept."""
+        return self.trial.page.state.folder / "sound-pictures"
+
+    def entry(self, one: RecordingView) -> Any:
+        """The entry that brought a recording."""
+        return next(entry for entry in self.trial.now.state.files if entry.number == one.number)
+
+    def key(self, one: RecordingView) -> str:
+        """What its picture is kept by."""
+        return picture_key(self.entry(one), self.trial.now.record_toml)
+
+    def picture_url(self, one: RecordingView) -> str:
+        """Where the browser finds the picture; served like everything else, behind the same guard."""
+        key = self.key(one)
+        url = f"/sound-pictures/{key}.png"
+        if not any(getattr(route, "path", "") == url for route in pages_app.routes):
+            pages_app.add_static_file(local_file=self.folder / f"{key}.png", url_path=url)
+        return url
+
+    async def make(self, one: RecordingView, key: str) -> None:
+        """Have the picture made by a worker, from the bytes in the notebook."""
+        state, entry = self.trial.page.state, self.entry(one)
+        try:
+            content = await asyncio.to_thread(content_of, entry, where=self.trial.where)
+            upload = await state.incoming.take(_once(content), one.file_name, ["recording"])
+        except ScribelineError as refusal:
+            self.waiting[key] = str(refusal)
+            self.show()
+            return
+        try:
+            job = state.workers.start(
+                sound_picture, upload.path, dict(entry.data), self.trial.now.record_toml, what="The sound picture",
+                limits=KINDS["recording"].limits,
+            )  # fmt: skip
+            await job.wait()
+        finally:
+            upload.discard()
+        if job.state == "done":
+            await asyncio.to_thread(keep_picture, self.folder, key, job.result)
+            self.pictures[key] = job.result
+        else:
+            self.waiting[key] = job.error or "The sound picture could not be made."
+        self.show()
+
+
+async def _once(content: bytes) -> Any:
+    yield content
+
+
+def _seconds(label: str, value: float) -> ui.number:
+    made = ui.number(label, value=round(value, 2), step=0.1, precision=2, format="%.2f")
+    return made.props("outlined square stack-label").classes("field")

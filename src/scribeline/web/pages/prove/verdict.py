@@ -1,0 +1,270 @@
+"""The verdict: setups compared, every run, pictures and tables to take away, and what the simulation had promised."""
+
+import asyncio
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from html import escape
+from typing import Any
+
+from nicegui import events, ui
+
+from scribeline.errors import ScribelineError
+from scribeline.tasks.inline_drawings import inline_drawing
+from scribeline.tasks.prediction_drawings import prediction_drawings
+from scribeline.tasks.trial_prediction import driven_record, predict_in_worker, prediction_text, seen_in, timed_gates
+from scribeline.tasks.trials import drop_run, show_trial, trials_of
+from scribeline.tasks.verdict_drawings import verdict_drawings
+from scribeline.tasks.verdict_files import picture, verdict_csv, verdict_xlsx
+from scribeline.tasks.verdict_text import grounds_of, measure_rows, remarks_of, run_rows, sentences_of, warnings_of
+from scribeline.tasks.verdicts import Compared, compare_shown, setups_in
+from scribeline.web.drawing import DrawingOnPage
+from scribeline.web.pages.prove.open_trial import OpenTrial
+from scribeline.web.shell import button, failure, text
+
+STANDARDS = {"": "as driven", "iso-1585": "ISO 1585", "sae-j1349": "SAE J1349"}
+BESIDE = ("order", "direction", "day", "pair")
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+def verdict(trial: OpenTrial) -> None:
+    """Choices on top, then what they give."""
+    _Verdict(trial)
+
+
+class _Verdict:
+    """What is compared with what, and what came of it."""
+
+    def __init__(self, trial: OpenTrial) -> None:
+        self.trial = trial
+        query = trial.page.query
+        others = [
+            one.trial.name for one in trials_of(trial.page.build, where=trial.where) if one.trial.name != trial.name
+        ]
+        self.compared: Compared | None = None
+        self.place = ui.element("div").props("aria-live=polite")
+        with ui.element("details"), _summary("Compare otherwise"), ui.element("div").classes("fields"):
+            kept = [one for one in query.get("with", "").split("\n") if one in others]
+            self.others = ui.select(others, value=kept, multiple=True, label="Together with these trials")
+            self.base = ui.select([], label="Held against")
+            self.measure = ui.select({"": "every measure"}, value="", label="Measure")
+            self.correction = ui.select(STANDARDS, value=query.get("air") or "", label="Power in standard air")
+            self.without = ui.select(list(BESIDE), value=[], multiple=True, label="Leave out of the comparison")
+        for one in (self.others, self.base, self.measure, self.correction, self.without):
+            one.props("outlined square stack-label").classes("field")
+            one.on_value_change(self.chosen)
+        self.wanted_base = query.get("base", "")
+        self.rest = ui.element("div")
+        self._busy = False
+        ui.on("prove_run", self.ask)
+        trial.on_change(self.later)
+
+    # --- working it out
+
+    def later(self) -> None:
+        """Compare as soon as the page has shown what changed."""
+        with self.place:
+            ui.timer(0.0, self.work_out, once=True)
+
+    async def chosen(self) -> None:
+        """Another choice was made on the page."""
+        if self._busy or self.trial.shown is None:
+            return
+        self.wanted_base = self.base.value or ""
+        self.trial.remember(
+            **{"with": "\n".join(self.others.value or []), "base": self.wanted_base, "air": self.correction.value or ""}
+        )
+        await self.work_out()
+
+    async def work_out(self) -> None:
+        """Compare, and show it."""
+        correction = self.correction.value or None
+        again = [self.trial.name] if correction else []
+        try:
+            shown = [] if again else [self.trial.now]
+            for name in (*again, *(self.others.value or [])):
+                shown.append(await asyncio.to_thread(show_trial, name, correction=correction, where=self.trial.where))
+            setups = setups_in(shown)
+            self._busy = True
+            base = self.wanted_base if self.wanted_base in setups else (setups[0] if setups else None)
+            self.base.set_options(setups, value=base)
+            self._busy = False
+            order = [base, *(one for one in setups if one != base)] if base else []
+            self.compared = await asyncio.to_thread(
+                compare_shown, shown, setups=order, leave_out=self.without.value or (),
+                measure=self.measure.value or None,
+            )  # fmt: skip
+        except ScribelineError as refusal:
+            self.compared = None
+            self.place.clear()
+            self.rest.clear()
+            with self.place:
+                for line in str(refusal).splitlines():
+                    text(line.strip())
+            return
+        finally:
+            self._busy = False
+        await self.show(self.compared)
+
+    # --- the page
+
+    async def show(self, compared: Compared) -> None:
+        """Sentences, drawings, tables, things to take away."""
+        drawings: list[Any] = []
+        why = ""
+        try:
+            drawings = await asyncio.to_thread(verdict_drawings, compared)
+        except ScribelineError as refusal:
+            why = str(refusal)
+        self._busy = True
+        measures = {"": "every measure"} | {one.key: one.key for one in compared.comparison.measures}
+        self.measure.set_options(measures | ({self.measure.value: self.measure.value} if self.measure.value else {}))
+        self._busy = False
+        self.place.clear()
+        with self.place:
+            for sentence in sentences_of(compared):
+                text(sentence).classes("verdict-sentence")
+            for warning in warnings_of(compared):
+                text(warning).classes("warning")
+        self.rest.clear()
+        with self.rest:
+            for line in why.splitlines():
+                text(line.strip())
+            transparent = ui.checkbox("Pictures without paper, to be laid over a film")
+            with ui.element("div").classes("drawings"):
+                for drawing in drawings:
+                    with ui.element("div"):
+                        DrawingOnPage(partial(inline_drawing, drawing))
+                        self.take_away(drawing, transparent)
+            text("Measure by measure", "h3")
+            _table(measure_rows(compared))
+            for remark in remarks_of(compared):
+                text(remark).classes("quiet")
+            with ui.element("details"):
+                text("What it rests on", "summary")
+                with ui.element("ul"):
+                    for ground in grounds_of(compared):
+                        text(ground, "li")
+                    for said in compared.said:
+                        text(said, "li")
+            text("Every run", "h3")
+            _runs(compared)
+            with ui.element("div").classes("row"):
+                button("Tables as CSV", lambda: ui.download.content(verdict_csv(compared), "verdict.csv", "text/csv"))
+                button("Tables as a workbook (XLSX)", partial(self.workbook, compared))
+            text("What the simulation had promised", "h3")
+            self.predicted(compared)
+
+    def take_away(self, drawing: Any, transparent: ui.checkbox) -> None:
+        """A drawing as a file."""
+
+        async def take(kind: str) -> None:
+            try:
+                data = await asyncio.to_thread(picture, drawing, kind, transparent=bool(transparent.value))
+            except ScribelineError as refusal:
+                failure(refusal)
+                return
+            ui.download.content(data, f"{drawing.name}{kind}")
+
+        with ui.element("div").classes("row"):
+            button("This picture as PNG", partial(take, ".png"))
+            button("as SVG", partial(take, ".svg"))
+
+    async def workbook(self, compared: Compared) -> None:
+        """The tables as a workbook."""
+        ui.download.content(await asyncio.to_thread(verdict_xlsx, compared), "verdict.xlsx", XLSX)
+
+    # --- dropping and taking back
+
+    async def ask(self, event: events.GenericEventArguments) -> None:
+        """Ask why a run is dropped or taken back, then do it."""
+        name, back = str(event.args.get("run", "")), bool(event.args.get("back"))
+        with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
+            text(f"{'Take back' if back else 'Drop'} run {name}", "h2")
+            text("It stays in every table and picture. The reason stays in the notebook.")
+            reason = ui.input("Because").props("outlined square stack-label autofocus").classes("field")
+
+            async def do() -> None:
+                dialog.close()
+                await self.trial.do(drop_run, self.trial.name, name, str(reason.value or ""), back=back)
+
+            with ui.element("div").classes("row"):
+                button("Take it back" if back else "Drop it", do, kind="chief")
+                button("Leave it", dialog.close)
+
+    # --- what had been promised
+
+    def predicted(self, compared: Compared) -> None:
+        """The simulation beside the runs; it takes a while, and can be stopped."""
+        place = ui.element("div")
+
+        async def begin() -> None:
+            shown = self.trial.now
+            try:
+                driven_record(shown)
+            except ScribelineError as refusal:
+                failure(refusal)
+                return
+            job = self.trial.page.state.workers.start(
+                predict_in_worker, shown.record_toml, shown.state.trial.build_name or "", timed_gates(shown),
+                shown.state.air, what="The simulation",
+            )  # fmt: skip
+            place.clear()
+            with place, ui.element("div").classes("row"):
+                said = text("Simulating", "span")
+                button("Stop", job.stop)
+            job.on_progress(lambda done: said.set_text(f"Simulating: {done[0]} of {done[1]} speeds"))
+            await job.wait()
+            place.clear()
+            with place:
+                if job.state != "done":
+                    for line in (job.error or "Stopped.").splitlines():
+                        text(line.strip())
+                    return
+                beside = seen_in(shown)
+                with ui.element("div").classes("drawings"):
+                    for drawing in prediction_drawings(compared, [(job.result, beside)]):
+                        with ui.element("div"):
+                            DrawingOnPage(partial(inline_drawing, drawing))
+                ui.html(f'<pre class="said-text">{escape(prediction_text(job.result, beside))}</pre>', sanitize=False)
+
+        with place:
+            text("The kept record, simulated and driven through its gearing: about a minute.").classes("quiet")
+            button("Simulate it and set its times beside", begin)
+
+
+@contextmanager
+def _summary(words: str) -> Iterator[None]:
+    text(words, "summary")
+    yield
+
+
+def _table(rows: list[tuple[str, ...]]) -> None:
+    head = "".join(f'<th scope="col">{escape(one)}</th>' for one in rows[0])
+    body = "".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows[1:])
+    table = f'<table class="ruled"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    ui.html(f'<div class="sliding" tabindex="0">{table}</div>', sanitize=False)
+
+
+def _runs(compared: Compared) -> None:
+    rows = run_rows(compared)
+    several = len(compared.trials) > 1
+    names = [*rows[0][:2], "correct", *rows[0][2:-1], "remark"]
+    head = "".join(f'<th scope="col">{escape(one)}</th>' for one in names)
+    body = []
+    for row in rows[1:]:
+        dropped = row[-1].startswith("dropped")
+        cells = [f"<td>{escape(cell)}</td>" for cell in row]
+        verb, name = ("Take back" if dropped else "Drop"), f"{row[0]} {row[1]}"
+        knob = (
+            ""
+            if several
+            else f'<button type="button" class="in-table" data-run="{escape(name)}" data-back="{int(dropped)}" '
+            f'aria-label="{verb} run {escape(name)}">{verb}</button>'
+        )
+        cells.insert(2, f"<td>{knob}</td>")
+        body.append(f'<tr class="{"dropped" if dropped else ""}">{"".join(cells)}</tr>')
+    table = f'<table class="ruled runs"><thead><tr>{head}</tr></thead><tbody>{"".join(body)}</tbody></table>'
+    ui.html(f'<div class="sliding" tabindex="0" role="group" aria-label="Every run">{table}</div>', sanitize=False)
+    if several:
+        text("Runs are dropped on the page of their own trial.").classes("quiet")

@@ -1,0 +1,210 @@
+// Prove: the grid of typed times, and the traces on which pulls are moved. The server is told by events of its own.
+const $ = (selector, inside = document) => inside.querySelector(selector);
+const $$ = (selector, inside = document) => [...inside.querySelectorAll(selector)];
+const tell = (event, told) => typeof emitEvent === "function" && emitEvent(event, told);
+
+// --- the grid
+
+const typed = (input) => input.dataset.was !== undefined && input.value !== input.dataset.was;
+
+function key(row) {
+  if (!row.dataset.row) {
+    const bytes = crypto.getRandomValues(new Uint8Array(6));
+    row.dataset.row = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    const trial = row.closest("table").dataset.trial;
+    for (const input of $$("input", row)) input.dataset.path = `prove.${trial}.${row.dataset.row}.${input.dataset.column}`;
+  }
+  return row.dataset.row;
+}
+
+// The last row is always empty: typing into it makes the next.
+function another(body, from) {
+  const made = from.cloneNode(true);
+  made.dataset.row = "";
+  const number = body.rows.length + 1;
+  $("th", made).textContent = number;
+  for (const input of $$("input", made)) {
+    input.value = "";
+    input.removeAttribute("value");
+    input.removeAttribute("aria-invalid");
+    input.dataset.path = "";
+    delete input.dataset.was;
+    input.setAttribute("aria-label", input.getAttribute("aria-label").replace(/\d+$/, number));
+  }
+  for (const problem of $$(".problem", made)) problem.textContent = "";
+  body.append(made);
+  return made;
+}
+
+document.addEventListener("focusin", (event) => {
+  const input = event.target.closest?.("table.typed input");
+  if (input && input.dataset.was === undefined) input.dataset.was = input.value;
+});
+
+// Before the shell's own listener, so that a new row's place is known when it keeps what is typed.
+document.addEventListener(
+  "input",
+  (event) => {
+    const input = event.target.closest?.("table.typed input");
+    if (!input) return;
+    const row = input.closest("tr");
+    key(row);
+    if (row === row.parentElement.lastElementChild) another(row.parentElement, row);
+  },
+  true,
+);
+
+function leave(input) {
+  if (!typed(input)) return;
+  const row = input.closest("tr");
+  input.dataset.was = input.value;
+  tell("prove_cell", { row: key(row), column: input.dataset.column, text: input.value, path: input.dataset.path });
+}
+
+document.addEventListener("focusout", (event) => {
+  const input = event.target.closest?.("table.typed input");
+  if (input) leave(input);
+});
+
+document.addEventListener("keydown", (event) => {
+  const input = event.target.closest?.("table.typed input");
+  if (!input || !["Enter", "ArrowDown", "ArrowUp"].includes(event.key)) return;
+  const row = input.closest("tr");
+  const next = event.key === "ArrowUp" ? row.previousElementSibling : row.nextElementSibling;
+  leave(input);
+  if (next) $(`input[data-column="${CSS.escape(input.dataset.column)}"]`, next).focus();
+  event.preventDefault();
+});
+
+document.addEventListener("paste", (event) => {
+  const input = event.target.closest?.("table.typed input");
+  const text = event.clipboardData?.getData("text/plain") ?? "";
+  if (!input || !/[\t\n]/.test(text.trim())) return;
+  event.preventDefault();
+  const rows = [];
+  for (let row = input.closest("tr"); row?.dataset.row; row = row.nextElementSibling) rows.push(row.dataset.row);
+  tell("prove_paste", { rows, column: input.dataset.column, text });
+});
+
+// What the server has now. A cell that somebody is typing into is left alone.
+function cells(rows) {
+  const body = $("table.typed tbody");
+  if (!body) return;
+  for (const one of rows) {
+    let row = $$("tr", body).find((each) => each.dataset.row === one.row);
+    if (!row) {
+      row = body.lastElementChild;
+      another(body, row);
+      row.dataset.row = one.row;
+      const trial = body.closest("table").dataset.trial;
+      for (const input of $$("input", row)) input.dataset.path = `prove.${trial}.${one.row}.${input.dataset.column}`;
+    }
+    for (const input of $$("input", row)) {
+      const text = one.cells[input.dataset.column] ?? "";
+      if (input === document.activeElement && typed(input)) continue;
+      if (input.value !== text) input.value = text;
+      input.dataset.was = text;
+      const problem = one.problems[input.dataset.column] ?? "";
+      input.toggleAttribute("aria-invalid", false);
+      if (problem) input.setAttribute("aria-invalid", "true");
+      const words = input.parentElement.querySelector(".problem");
+      if (words.textContent !== problem) words.textContent = problem;
+    }
+  }
+}
+
+window.prove = { cells };
+
+// --- traces
+
+let held = null; // {band, which, start, end, trace} while an end is dragged or moved by keys
+let sending = 0;
+let wanted = null; // which handle had the focus, so that it has it again when the trace is drawn anew
+
+const seconds = (trace, x) => {
+  const box = $(".trace-field", trace).getBoundingClientRect();
+  const from = Number(trace.dataset.from);
+  return from + (Math.min(Math.max(x - box.left, 0), box.width) / box.width) * (Number(trace.dataset.to) - from);
+};
+
+function move(band, which, at) {
+  const trace = band.closest(".trace");
+  const [from, to] = [Number(trace.dataset.from), Number(trace.dataset.to)];
+  let [start, end] = [Number(band.dataset.start), Number(band.dataset.end)];
+  if (which === "start") start = Math.min(Math.max(at, 0), end - 0.1);
+  else end = Math.max(Math.min(at, Number(trace.dataset.end)), start + 0.1);
+  band.dataset.start = start;
+  band.dataset.end = end;
+  const share = (t) => (100 * (Math.min(Math.max(t, from), to) - from)) / (to - from);
+  band.style.left = `${share(start)}%`;
+  band.style.width = `${share(end) - share(start)}%`;
+  const handle = $(`.trace-end[data-which="${which}"]`, band);
+  const now = (which === "start" ? start : end).toFixed(2);
+  handle.setAttribute("aria-valuenow", now);
+  handle.setAttribute("aria-valuetext", `${now} seconds`);
+}
+
+function send(band) {
+  tell("prove_ends", {
+    pull: Number(band.dataset.pull),
+    start: Number(band.dataset.start),
+    end: Number(band.dataset.end),
+  });
+}
+
+document.addEventListener("pointerdown", (event) => {
+  const handle = event.target.closest?.(".trace-end");
+  if (!handle) return;
+  held = { band: handle.closest(".trace-band"), which: handle.dataset.which, moved: false };
+  handle.setPointerCapture(event.pointerId);
+  handle.focus();
+  event.preventDefault();
+});
+
+document.addEventListener("pointermove", (event) => {
+  if (!held) return;
+  held.moved = true;
+  move(held.band, held.which, seconds(held.band.closest(".trace"), event.clientX));
+});
+
+for (const ending of ["pointerup", "pointercancel"])
+  document.addEventListener(ending, () => {
+    if (held?.moved) send(held.band);
+    held = null;
+  });
+
+document.addEventListener("keydown", (event) => {
+  const handle = event.target.closest?.(".trace-end");
+  const step = { ArrowLeft: -0.1, ArrowDown: -0.1, ArrowRight: 0.1, ArrowUp: 0.1, PageDown: -1, PageUp: 1 }[event.key];
+  if (!handle || !step) return;
+  event.preventDefault();
+  const band = handle.closest(".trace-band");
+  const at = Number(band.dataset[handle.dataset.which]) + (event.shiftKey ? 10 * step : step);
+  move(band, handle.dataset.which, at);
+  clearTimeout(sending);
+  sending = setTimeout(() => send(band), 400);
+});
+
+document.addEventListener("click", (event) => {
+  const name = event.target.closest?.(".trace-name");
+  if (name) return tell("prove_choose", { pull: Number(name.closest(".trace-band").dataset.pull) });
+  if (event.target.closest?.(".trace-end")) return;
+  if (event.target.closest?.("button[data-choose]")) return $(".drop input[type=file]")?.click();
+  const file = event.target.closest?.("button[data-file]");
+  if (file) return tell("prove_file", { file: Number(file.dataset.file) });
+  const knob = event.target.closest?.("button.in-table");
+  if (knob) return tell("prove_run", { run: knob.dataset.run, back: knob.dataset.back === "1" });
+  const trace = event.target.closest?.(".trace[data-from]:not(.close)");
+  if (trace && event.target.closest(".trace-field")) tell("prove_look", { at: seconds(trace, event.clientX) });
+});
+
+document.addEventListener("focusin", (event) => {
+  const handle = event.target.closest?.(".trace-end");
+  wanted = handle ? { pull: handle.closest(".trace-band").dataset.pull, which: handle.dataset.which } : null;
+});
+
+new MutationObserver(() => {
+  if (!wanted || (document.activeElement && document.activeElement !== document.body)) return;
+  const handle = $(`.trace-band[data-pull="${wanted.pull}"] .trace-end[data-which="${wanted.which}"]`);
+  if (handle) handle.focus({ preventScroll: true });
+}).observe(document.body, { childList: true, subtree: true });

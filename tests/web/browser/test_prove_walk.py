@@ -1,0 +1,152 @@
+"""Prove in a real browser: a day begun, files dropped, times typed, a pull moved and left out, a verdict taken away."""
+
+import re
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from scribeline.recordings.invented import invented_runs
+from scribeline.recordings.invented.files import write_film, write_gpx
+from scribeline.tasks.trials import Shown, show_trial
+from tests.web.browser.conftest import PHONE
+from tests.web.browser.serving import Served
+
+SLOW_MS = 90_000  # a busy machine; nothing here waits that long on an idle one
+START = datetime(2026, 5, 16, 9, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """A track and a film's sound of one invented run, and something that is no recording."""
+    folder = tmp_path_factory.mktemp("phone")
+    run, dice = invented_runs()[0], np.random.default_rng(1)
+    write_gpx(folder / "track.gpx", run, START, dice)
+    write_film(folder / "film.m4a", run, 5)
+    (folder / "picture.jpg").write_bytes(b"\xff\xd8\xff" + bytes(200))
+    (folder / "log.csv").write_text(
+        "stamp;v;foo\n"
+        + "\n".join(f"{i / 10:.1f};{20 + 2 * i / 10:.1f};x".replace(".", ",") for i in range(100))
+        + "\n"
+    )
+    return [folder / name for name in ("track.gpx", "film.m4a", "picture.jpg", "log.csv")]
+
+
+def trial(served: Served) -> Shown:
+    return show_trial("squish day", where=served.notebook)
+
+
+def free_of_barriers(page: Page) -> None:
+    found = Axe().run(page).response["violations"]
+    assert "\n".join(f"{one['id']}: {node['html']}" for one in found for node in one["nodes"]) == ""
+
+
+def type_into(page: Page, row: int, texts: dict[str, str]) -> None:
+    for words, written in texts.items():
+        page.get_by_label(f"{words}, row {row}", exact=True).fill(written)
+        page.keyboard.press("Tab")
+
+
+def test_a_day_from_the_files_to_the_verdict(
+    served: Served, open_page: Callable[..., Page], recordings: list[Path]
+) -> None:
+    page = open_page(f"{served.url}cylinder/kart/prove")
+    page.set_default_timeout(SLOW_MS)
+    expect.set_options(timeout=SLOW_MS)
+    page.get_by_label("Name").fill("squish day")
+    page.get_by_label("Gates to be timed").fill("40 to 60 km/h")
+    page.get_by_role("button", name="Begin the trial").click()
+    page.get_by_role("heading", name="squish day").wait_for()
+    expect(page.get_by_text("Full throttle belongs on a closed course")).to_be_visible()
+
+    # files: two are read, a picture is not taken, a table is asked about
+    page.get_by_label("Setup that was driven").fill("as bought")
+    page.locator("input[type=file]").set_input_files(recordings)
+    expect(page.get_by_text("track.gpx: added, 1 pull (gpx)")).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_text(re.compile(r"film\.m4a: added, 2 pulls \(sound\)"))).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_text("picture.jpg stayed out")).to_be_visible()
+    expect(page.get_by_text("log.csv stayed out")).to_be_visible()
+    for header, meaning in (("stamp", "time, s"), ("v", "speed over ground, km/h")):
+        page.get_by_label(f"What {header} is").click()
+        page.get_by_role("option", name=meaning, exact=True).click()
+        expect(page.get_by_role("listbox")).to_have_count(0)
+    page.get_by_role("button", name="Read it so").click()
+    expect(page.get_by_text("log.csv: added, 1 pull (columns)")).to_be_visible(timeout=SLOW_MS)
+    assert {entry.file_name for entry in trial(served).state.files} == {"track.gpx", "film.m4a", "log.csv"}
+
+    # times, as they are typed; one that is none says so and is kept all the same
+    seconds = {"as bought": ("4,89", "5.18", "5.03"), "squish set": ("4.76", "4,57", "0:04.60")}
+    rows = [(setup, one) for setup, times in seconds.items() for one in times]
+    for number, (setup, one) in enumerate(rows, start=1):
+        type_into(page, number, {"setup": setup, "40 to 60 km/h, s": one})
+    type_into(page, 7, {"setup": "squish set", "40 to 60 km/h, s": "quick"})
+    expect(page.locator("tr", has=page.get_by_label("setup, row 7")).locator(".problem").nth(2)).to_contain_text(
+        "quick"
+    )
+    typed = trial(served).state.typed
+    assert [row.cells["40 to 60 km/h"] for row in typed.rows] == [
+        "4,89",
+        "5.18",
+        "5.03",
+        "4.76",
+        "4,57",
+        "0:04.60",
+        "quick",
+    ]
+    assert [one.seconds for one in typed.times] == [4.89, 5.18, 5.03, 4.76, 4.57, 4.6]
+
+    # a pull: moved by the keyboard, left out with a reason, put back
+    page.get_by_role("button", name=re.compile("track.gpx")).click()
+    file = next(one for one in trial(served).state.files if one.file_name == "track.gpx")
+    pull = next(one.pull for one in trial(served).state.pulls if one.file == file.number)
+    handle = page.get_by_role("slider", name=f"Pull {file.number}.1 ends")
+    handle.focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowLeft")
+    page.get_by_role("button", name="Ends as they were found").wait_for()
+    moved = next(one.pull for one in trial(served).state.pulls if one.file == file.number)
+    assert moved.end_s == pytest.approx(pull.end_s - 0.3, abs=0.011)
+    expect(handle).to_be_focused()
+    box = handle.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 5, box["y"] + 60)
+    page.mouse.down()
+    page.mouse.move(box["x"] - 60, box["y"] + 60, steps=4)
+    page.mouse.up()
+    page.wait_for_function(f"document.body.innerText.includes('Undo: pull {file.number}.1: trim')")
+    page.get_by_role("button", name="brakes dragged", exact=True).click()
+    page.get_by_role("button", name="Put it back").click()
+    page.get_by_role("button", name="brakes dragged", exact=True).wait_for()
+    dragged = next(one.pull for one in trial(served).state.pulls if one.file == file.number)
+    assert dragged.end_s < moved.end_s - 0.5
+    assert dragged.reasons[-2:] == ("brakes dragged", "it counts after all")
+
+    # the sound with the line that was followed
+    page.get_by_role("button", name=re.compile("film.m4a")).click()
+    expect(page.get_by_role("img", name=re.compile("Sound from 0 to 22 s"))).to_be_visible(timeout=SLOW_MS)
+    picture = page.locator(".sound image").first.get_attribute("href")
+    assert page.request.get(f"{served.url.rstrip('/')}{picture}").headers["content-type"] == "image/png"
+
+    # the verdict, and taking it away
+    sentence = page.locator(".verdict-sentence").first
+    expect(sentence).to_contain_text("squish set", timeout=SLOW_MS)
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="Tables as CSV").click()
+    assert "squish set" in Path(taken.value.path()).read_text()
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="This picture as PNG").first.click()
+    assert Path(taken.value.path()).read_bytes().startswith(b"\x89PNG")
+    free_of_barriers(page)
+
+    # the same in the dark on a telephone, from another device, which sees what is typed here
+    phone = open_page(page.url, size=PHONE, dark=True)
+    phone.get_by_label("setup, row 7").wait_for()
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    type_into(page, 7, {"40 to 60 km/h, s": "4.70"})
+    expect(phone.get_by_label("40 to 60 km/h, s, row 7")).to_have_value("4.70", timeout=SLOW_MS)
+    phone.wait_for_timeout(300)
+    free_of_barriers(phone)

@@ -1,0 +1,117 @@
+"""Prove without a browser: what the page says, what it keeps, and that it sees what other devices add."""
+
+import asyncio
+from pathlib import Path
+
+import pytest
+from nicegui.testing import User
+
+from scribeline.tasks.trial_rows import type_cells
+from scribeline.tasks.trial_views import PullView, RecordingView, SpeedLine
+from scribeline.tasks.trials import add_files, new_trial, show_trial, trials_of
+from scribeline.web.pages.prove.trace import trace
+from scribeline.web.shell import step_url
+from scribeline.web.state import State
+from tests.web.simulation import simulated
+
+GATES = "examples/gate-times.csv"
+
+
+@pytest.fixture
+def with_trial(notebook: Path) -> Path:
+    """A notebook whose kart has a trial of typed times."""
+    new_trial("squish test", build="kart", note="dry, calm", author="tests", where=notebook)
+    add_files("squish test", [Path(GATES)], author="tests", where=notebook)
+    return notebook
+
+
+def test_a_new_cylinder_is_shown_how_to_begin(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove"))
+        await user.should_see("None yet. Plan the day below, then begin one.")
+        await user.should_see("Full throttle belongs on a closed course")
+        user.find("Work the day out").click()
+        await user.should_see("6 runs of each setup", retries=60)
+        await user.should_see("fuel and oil from one can")
+        user.find("Name").type("Saturday")
+        user.find("Begin the trial").click()
+        await user.should_see("Type times", retries=60)
+        assert [one.trial.name for one in trials_of("kart", where=state.notebook)] == ["Saturday"]
+
+    simulated(notebook, walk)
+
+
+def test_a_name_that_is_taken_is_said_so_and_nothing_begins(with_trial: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove"))
+        user.find("Name").type("squish test")
+        user.find("Begin the trial").click()
+        await user.should_see("That did not work", retries=60)
+        await user.should_see("There is a trial called")
+
+    simulated(with_trial, walk)
+
+
+def test_the_verdict_is_on_the_page_and_follows_what_another_device_types(with_trial: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove", trial="squish test"))
+        await user.should_see("squish set is quicker than as bought by 0.325 s", retries=60)
+        await user.should_see("1 entry so far")
+        cells = [("row", "setup", "as bought"), ("row", "30 to 55 km/h", "4.95")]
+        await asyncio.to_thread(type_cells, "squish test", cells, seen=0, author="phone", where=state.notebook)
+        await user.should_see("Undo: 2 cells typed", retries=60)
+
+    simulated(with_trial, walk)
+
+
+def test_undo_on_the_page_takes_back_what_was_added_last(with_trial: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove", trial="squish test"))
+        await user.should_see("Undo: gate-times.csv added", retries=60)
+        user.find("Undo: gate-times.csv added").click()
+        await user.should_see("Redo: gate-times.csv added", retries=60)
+        assert show_trial("squish test", where=state.notebook).state.files == []
+        user.find("Redo: gate-times.csv added").click()
+        await user.should_see("Undo: gate-times.csv added", retries=60)
+        assert len(show_trial("squish test", where=state.notebook).state.files) == 1
+
+    simulated(with_trial, walk)
+
+
+def test_a_trial_that_is_not_there_is_said_so(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove", trial="nobody's"))
+        await user.should_see("There is no trial called", retries=60)
+
+    simulated(notebook, walk)
+
+
+# --- the markup of a trace
+
+PULL = PullView("2.1", 1, 4.0, 9.0, (4.0, 9.0), None, "", "", (), ("40 to 60 km/h: 2.51 s",))
+OUT = PullView("2.2", 2, 12.0, 15.0, (12.0, 15.0), None, 'a "quick" <rider>', "", (), ())
+RECORDING = RecordingView(2, "<b>.gpx", "gpx", "cut", "out", "speed over ground", 20.0, (), (10.0,), (PULL, OUT), False)
+LINE = SpeedLine((((0.0, 5.0, 10.0), (10.0, 30.0, 55.0)),))
+
+
+def test_bands_lie_where_their_pulls_are_and_only_the_chosen_one_can_be_moved() -> None:
+    markup = trace(RECORDING, LINE, 0.0, 20.0, chosen=1, handles=True, label="all of <b>.gpx")
+    assert 'style="left:20.000%;width:25.000%"' in markup
+    assert 'style="left:60.000%;width:15.000%"' in markup
+    assert markup.count('role="slider"') == 2
+    assert 'aria-label="Pull 2.1 begins" aria-valuemin="0" aria-valuemax="20.00" aria-valuenow="4.00"' in markup
+    assert "2.2 out" in markup
+    assert 'class="trace-break" style="left:50.000%"' in markup
+
+
+def test_names_and_reasons_in_a_trace_are_escaped() -> None:
+    markup = trace(RECORDING, LINE, 0.0, 20.0, label="all of <b>.gpx")
+    assert "<b>" not in markup
+    assert "<rider>" not in markup
+    assert "left out: a &quot;quick&quot; &lt;rider&gt;" in markup
+
+
+def test_what_lies_outside_the_view_is_not_drawn() -> None:
+    markup = trace(RECORDING, LINE, 10.5, 20.0, chosen=1, handles=True, label="closely")
+    assert 'data-pull="1"' not in markup
+    assert 'data-pull="2"' in markup
