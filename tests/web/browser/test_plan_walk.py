@@ -63,6 +63,12 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
     assert steps
     picked.get_by_role("button", name="Take these operations").click()
 
+    # what is unfolded stays so over a reload
+    page.get_by_text("Goal: the most power within all limits", exact=True).click()
+    expect(page.get_by_role("radiogroup", name="Goal")).to_be_visible()
+    page.reload()
+    expect(page.get_by_role("radiogroup", name="Goal")).to_be_visible()
+
     # it is the plan now, its cut list follows, and undo brings the former one back
     expect(page.locator("li.operation")).to_have_count(len(steps) + 1)  # the corners that no search looks at stay
     kept = desk_of("kart", where=served.notebook).document["plan"]["steps"]

@@ -176,7 +176,7 @@ class _Card:
 
     def _details(self) -> None:
         self._moved: Html | None = None
-        with fold("How it is done, what else moves, can it be undone?") as folded:
+        with fold("How it is done, what else moves, can it be undone?", name=f"how {self.step.place}") as folded:
             room = ui.element("div")
         built = False
 
