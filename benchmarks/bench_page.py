@@ -100,8 +100,10 @@ def main() -> None:
                 wire[0] += 1
 
             page.on("websocket", lambda socket: (socket.on("framesent", count), socket.on("framereceived", count)))
+            page.goto(server.opening_url)
             page.goto(f"{server.url}cylinder/kart/work-out")
             page.wait_for_selector(".grip-roof")
+            page.locator(".place-bore").evaluate("(one) => one.scrollIntoView()")
             page.wait_for_timeout(1500)
             page.evaluate(WATCH)
             print(f"{'input':<34}{'n':>5}{'median':>10}{'95 %':>10}{'worst':>10}   ms to the redrawn bore")

@@ -15,6 +15,7 @@
      +-- SearchError          a search, or one of its parts, that is refused or has no answer
      +-- RecordingError       a recording of a test run that cannot be read, or read in two ways
      +-- TrialError           runs that cannot carry the question that is asked of them
+     +-- LedgerError          a prediction or a measurement that cannot be set beside another
      +-- ServeError           the pages cannot be served as asked
      +-- JobError             work in the background that was stopped, failed, or ended with its process
      +-- UploadError          a file that came in through the page and is not accepted
@@ -134,6 +135,10 @@ class RecordingError(ScribelineError):
 
 class TrialError(ScribelineError):
     """Test runs cannot carry the question: too few, confounded, outside a model's range, or named wrongly."""
+
+
+class LedgerError(ScribelineError):
+    """A prediction or measurement that the ledger cannot take, or that does not fit what it is set beside."""
 
 
 class RubbingError(ScribelineError):

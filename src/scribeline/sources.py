@@ -198,6 +198,19 @@ _ENTRIES = [
         "C. R. Rao, Journal of Multivariate Analysis 1 (1971) 257: variance components (MINQUE). From memory.",
     ),
     Source("student-1908", "published", "Student, The probable error of a mean, Biometrika 6 (1908) 1. From memory."),
+    Source(
+        "clopper-pearson-1934",
+        "published",
+        "C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the case of the "
+        "binomial, Biometrika 26 (1934) 404: the exact interval of a share. From memory.",
+    ),
+    Source(
+        "iso-13528",
+        "published",
+        "ISO 13528, Statistical methods for use in proficiency testing by interlaboratory comparison: the E_n score, a "
+        "difference over the root of the sum of squares of both expanded uncertainties, agreed where at most 1. From "
+        "memory.",
+    ),
     Source("fisher-1935", "published", "R. A. Fisher, The Design of Experiments, 1935: permutation test. From memory."),
     Source("holm-1979", "published", "S. Holm, Scandinavian Journal of Statistics 6 (1979) 65. From memory."),
     Source(

@@ -9,7 +9,7 @@ import pytest
 
 COMMANDS = (
     "card", "curve", "trace", "pipe", "plan", "stacks", "who-limits", "sheets", "build-card", "rubbing", "new",
-    "check", "schema", "serve", "notebook", "trial",
+    "check", "schema", "serve", "notebook", "trial", "ledger",
 )  # fmt: skip
 # Whatever takes long to load: the numerics, the records, the database, and what draws on a terminal.
 HEAVY = {

@@ -1,20 +1,23 @@
 """`scribeline sheets` and `scribeline build-card` from the outside."""
 
+import re
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 from scribeline.cli import app
-from scribeline.errors import SheetError
+from scribeline.errors import PlanError, SheetError
 from scribeline.tasks.sheet_drawings import SHEETS
 
-KART = str(Path(__file__).parents[2] / "examples" / "club-kart-98.toml")
+EXAMPLES = Path(__file__).parents[2] / "examples"
+KART = str(EXAMPLES / "club-kart-98.toml")
+PLAN = str(EXAMPLES / "club-kart-98-plan.toml")
 
 
 def run(*arguments: str) -> str:
     result = CliRunner().invoke(app, list(arguments), catch_exceptions=True)
-    if isinstance(result.exception, SheetError):
+    if isinstance(result.exception, SheetError | PlanError):
         raise result.exception
     assert result.exit_code == 0, result.output
     return result.output
@@ -72,3 +75,17 @@ def test_the_pipe_is_made_of_the_metal_there_is(tmp_path: Path) -> None:
     assert "0.8 mm thick" in pieces.read_text(encoding="utf-8")
     with pytest.raises(SheetError, match="accepted"):
         run("sheets", KART, "-o", str(tmp_path), "--sheet", "pipe", "--stock", "large")
+
+
+def test_limits_of_ones_own_are_said_on_every_sheet_with_and_without_a_plan(tmp_path: Path) -> None:
+    own = tmp_path / "limits.toml"
+    own.write_text('set = [{ name = "least_land_mm", off = true, why = "sleeved" }]', encoding="utf-8")
+    words = "The limit on least_land_mm is switched off by the builder: sleeved."
+    for plan in ((), ("--plan", PLAN)):
+        folder = tmp_path / f"sheets{len(plan)}"
+        run("sheets", KART, "-o", str(folder), "--sheet", "squish-card", "--format", "svg", "--limits", str(own), *plan)
+        (sheet,) = folder.glob("squish-card*.svg")
+        assert words in " ".join(re.findall(r">([^<]+)<", sheet.read_text(encoding="utf-8")))
+    own.write_text('set = [{ name = "land", off = true }]', encoding="utf-8")
+    with pytest.raises(PlanError, match="least_land_mm"):
+        run("sheets", KART, "-o", str(tmp_path / "none"), "--limits", str(own))

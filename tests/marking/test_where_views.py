@@ -1,5 +1,7 @@
 """Drawings of where a number is taken: the lit one stands out, and lighting another one moves nothing."""
 
+from pathlib import Path
+
 import pytest
 
 from scribeline.errors import SheetError
@@ -28,6 +30,11 @@ def test_the_lit_place_has_words_and_the_others_have_none(view: str, lit: str) -
     others = [shape for group in drawing.groups if group.role == "hatch" for shape in group.shapes]
     assert all(not shape.words for shape in others if isinstance(shape, Dimension))
     assert drawing.title in write_svg(drawing, inline=True)
+
+
+def test_the_picture_in_the_docs_is_what_is_drawn() -> None:
+    """After a change: write where_drawing("engine", "stroke_mm") to it again."""
+    assert Path("docs/pictures/where-stroke.svg").read_text() == write_svg(where_drawing("engine", "stroke_mm"))
 
 
 def test_what_is_not_there_is_said_with_what_is() -> None:

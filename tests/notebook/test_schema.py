@@ -107,9 +107,9 @@ def test_an_old_file_is_copied_and_brought_to_head_with_its_content(tmp_path: Pa
     open_notebook(fresh, create=True).close()
     assert shape(path) == shape(fresh)
 
-    (copy,) = tmp_path.glob("engines.before-0004.*.sqlite")
+    (copy,) = tmp_path.glob("engines.before-0005.*.sqlite")
     assert str(copy) in told[0]
-    assert "0001 to 0004" in told[1]
+    assert "0001 to 0005" in told[1]
     assert (rows(copy, "builds"), rows(copy, "revisions")) == before
     assert shape(copy) == shape(an_old_notebook(tmp_path / "then.sqlite"))
     assert list(tmp_path.glob("engines.before-*")) == [copy]
@@ -193,7 +193,7 @@ def test_a_newer_notebook_is_refused_and_left_alone(where: str) -> None:
     database = Database(resolve(where))
     with database.writing("age it") as connection:
         connection.exec_driver_sql(f"UPDATE {VERSION_TABLE} SET version_num = '0917'")
-    with pytest.raises(NotebookError, match=r"at step 0917, this program knows 0004.*\n.*\n.*update scribeline"):
+    with pytest.raises(NotebookError, match=r"at step 0917, this program knows 0005.*\n.*\n.*update scribeline"):
         open_notebook(where)
     with database.reading() as connection:
         assert connection.exec_driver_sql(f"SELECT version_num FROM {VERSION_TABLE}").scalar() == "0917"
@@ -229,7 +229,7 @@ def test_a_server_is_only_migrated_with_the_word_that_it_was_dumped(postgresql: 
     told: list[str] = []
     with open_notebook(postgresql, backup_is_made=True, tell=told.append) as notebook:
         assert [summary.build.name for summary in notebook.builds()] == ["Old barrel"]
-    assert "0001 to 0004" in told[0]
+    assert "0001 to 0005" in told[0]
     open_notebook(postgresql).close()
 
 

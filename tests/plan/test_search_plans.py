@@ -23,7 +23,7 @@ from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Amount, Tried
 from scribeline.plan.search_finalists import by_hand, choose, pruned
 from scribeline.plan.search_goals import goal_of
-from scribeline.plan.search_judging import PlanSearch
+from scribeline.plan.search_judging import Conflict, PlanSearch
 from scribeline.plan.search_plans import Searched, find_plans, purpose, starts
 from scribeline.plan.search_space import Space, space_for
 from scribeline.plan.search_words import careful, conflict_words, explained, verdict
@@ -209,6 +209,30 @@ def test_the_least_that_would_do_holds_nothing_needless_and_no_step_less_would_d
     alike = [passed["squish_gap_mm"] for passed in every if set(passed) == {"squish_gap_mm"}]
     assert least.passed == {"squish_gap_mm": pytest.approx(min(alike), abs=1e-9)}
     assert [step.do for step in least.steps] == ["face head"]
+
+
+def test_of_several_sets_of_limits_the_smallest_is_told_first_and_one_that_holds_another_is_not() -> None:
+    """Two cuts, each against one limit: hand-worked shares of the bounds decide, not millimetres against degrees.
+
+    The squish is 0.88 mm past its bound of 0.5 (176 %), the trapped compression 0.6 past 6.0 (10 %); both together ask
+    for more than either, though each of the two is passed by less there.
+    """
+    table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.5), OneLimit(name="compression_ratio_trapped",
+                                                                                   high=6.0)))  # fmt: skip
+    one = PlanSearch(space_for(RECORD, BOX, table=table), GOAL, OVER, None)
+    for passed in (
+        {"squish_gap_min_mm": 0.88},
+        {"compression_ratio_trapped": 0.6},
+        {"squish_gap_min_mm": 0.01, "compression_ratio_trapped": 0.01},
+    ):
+        one.conflicts[tuple(sorted(passed))] = Conflict(passed, ())
+    assert one.share(Conflict({"compression_ratio_trapped": 0.6}, ())) == pytest.approx(0.1)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(PlanSearch, "least", lambda self, conflict: conflict)
+        told = one.smallest_conflicts()
+    assert [dict(conflict.passed) for conflict in told] == [
+        {"compression_ratio_trapped": 0.6}, {"squish_gap_min_mm": 0.88}
+    ]  # fmt: skip
 
 
 def test_the_builders_limit_on_knock_counts_in_the_search() -> None:

@@ -12,7 +12,7 @@ from scribeline.errors import RubbingError
 from scribeline.rubbing.edges import Opening
 from scribeline.rubbing.outlines import Outline, describe
 from scribeline.rubbing.reading import Reading, Seen, read_rubbing
-from scribeline.tasks.rubbing import Rubbing, _named, with_ports
+from scribeline.tasks.rubbing import Rubbing, named, with_ports
 from scribeline.tasks.rubbing_files import names_of, printed, scan_marks, write_overlay, write_ports
 from scribeline.tasks.rubbing_report import kept_text, overlay_svg, rubbing_json, rubbing_text
 from tests.examples import KART, edited
@@ -26,7 +26,7 @@ def reading() -> Reading:
 
 
 def measured(record: EngineRecord) -> Rubbing:
-    return Rubbing("invented.jpg", record, reading(), tuple(_named(record, reading().seen)))
+    return Rubbing("invented.jpg", record, reading(), tuple(named(record, reading().seen)))
 
 
 def kart() -> EngineRecord:
@@ -122,19 +122,19 @@ def test_two_openings_beside_a_recorded_bridge_are_one_port() -> None:
     import shapely
 
     halves = [along(whole.intersection(shapely.box(*box))) for box in ((-20, 20, -1.5, 60), (1.5, 20, 20, 60))]
-    (one,) = _named(bridged, [seen(half) for half in halves])
+    (one,) = named(bridged, [seen(half) for half in halves])
     assert one.name == "exhaust"
     assert one.bridge_mm == pytest.approx(3.0, abs=0.05)
     assert one.outline.width_mm == pytest.approx(34.0, abs=0.05)
     assert one.outline.roof_radius_mm == pytest.approx(6.0, abs=0.3)
-    assert len(_named(kart(), [seen(half) for half in halves])) == 2
+    assert len(named(kart(), [seen(half) for half in halves])) == 2
 
 
 def test_an_odd_shape_is_written_as_an_outline_from_its_own_middle() -> None:
     at = 180.0 / 360.0 * AROUND_MM
     shape = rounded([(at - 9, 56), (at + 9, 56), (at + 5, 70), (at - 5, 70)], 1.8)
     record = kart()
-    found = tuple(_named(record, [seen(along(shape))]))
+    found = tuple(named(record, [seen(along(shape))]))
     written, _ = with_ports(Rubbing("x.jpg", record, reading(), found))
     intake = next(port for port in written.ports if port.name == "intake")
     across = [x for x, _ in intake.outline_mm]
@@ -149,7 +149,7 @@ def test_what_is_in_doubt_is_told_and_written_only_when_accepted() -> None:
     dented = along(rounded([(-16, 29), (16, 29), (16, 50), (-16, 50)], 6.0).union(
         rounded([(10, 35), (20, 35), (20, 40), (10, 40)], 0.5)))  # fmt: skip
     record = kart()
-    rubbing = Rubbing("x.jpg", record, reading(), tuple(_named(record, [seen(dented)])))
+    rubbing = Rubbing("x.jpg", record, reading(), tuple(named(record, [seen(dented)])))
     assert "! IN DOUBT: its edge runs inwards" in rubbing_text(rubbing)
     assert json.loads(rubbing_json(rubbing))["openings"][0]["in_doubt"]
     assert with_ports(rubbing, replace=True)[0].ports == record.ports
@@ -163,14 +163,14 @@ def test_what_is_in_doubt_is_told_and_written_only_when_accepted() -> None:
 
 def test_two_openings_for_one_port_are_both_in_doubt() -> None:
     twice = [seen(along(rounded([(x, 30), (x + 9, 30), (x + 9, 50), (x, 50)], 2.0))) for x in (-9.4, 0.4)]
-    found = _named(kart(), twice)
+    found = named(kart(), twice)
     assert [(one.name, one.doubt) for one in found] == [
         ("exhaust", "opening 2 would be the same port"), ("exhaust", "opening 1 would be the same port")]  # fmt: skip
 
 
-def test_ports_that_were_not_found_are_named() -> None:
+def test_ports_that_were_not_found_arenamed() -> None:
     record = kart()
-    some = Rubbing("x.jpg", record, reading(), tuple(_named(record, reading().seen[1:4])))
+    some = Rubbing("x.jpg", record, reading(), tuple(named(record, reading().seen[1:4])))
     told = rubbing_text(some)
     assert "not found: rear transfer; what to do" in told
     assert "not found: rear transfer, its mirror image; what to do" in told

@@ -14,12 +14,13 @@ from scribeline.tasks.work_out_view import (
     bench_of,
     chief_numbers,
     edges,
+    measured_at,
     taken_as,
     warned,
     what_moved,
     working_of,
 )
-from tests.examples import KART, card_of, text_of
+from tests.examples import KART, SOUND, card_of, text_of
 
 
 def document(**more: Any) -> dict[str, Any]:
@@ -132,3 +133,25 @@ def test_readings_that_contradict_each_other_leave_the_rest() -> None:
     assert "measure them again" in bench.contradiction
     assert bench.now is not None
     assert {one.port for one in edges(bench)} == {"main transfer", "rear transfer", "intake"}
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_every_reading_has_a_place_where_it_is_measured(name: str) -> None:
+    bench = bench_of({"record": tomllib.loads(text_of(name))}, plus_minus=False)
+    assert bench.now is not None
+    places = {place: measured_at(place, bench.now.record) for place in bench.now.readings}
+    assert [place for place, where in places.items() if not where] == []
+    last = len(bench.now.record.ports) - 1
+    assert places[f"ports.{bench.now.record.ports[last].name}.clock_deg"] == {"at": "ports", "port": str(last)}
+    assert measured_at("charge_temperature_at_closing_k", bench.now.record) == {}
+
+
+def test_lengths_in_inches_where_the_builder_wants_inches() -> None:
+    """25.4 mm are an inch by definition (yard-and-pound-1959): 1.427 mm of squish are 0.0562 in."""
+    bench = bench_of(document(as_if={"exhaust": {"roof_mm": 1.27}}), units="inch")
+    chief = {one.label: one for one in chief_numbers(bench)}
+    assert chief["squish gap"].text == "0.05620 ± 0.00097 in"
+    assert chief["exhaust open for"].text.endswith("°")
+    roof = next(one for answer in answers_of(bench) for port, some in answer.numbers for one in some
+                if one.name == "ports.exhaust.roof_depth_mm")  # fmt: skip
+    assert roof.change == "0.05 in higher"

@@ -147,10 +147,10 @@ def test_what_another_device_does_is_shown_and_what_does_not_agree_is_said(noteb
         assert "it follows: 2" in below(user, "ports.0.roof_from_deck_mm")
         other.edit("record.ports.0.roof_from_deck_mm", 29.1, "")
         for _ in range(100):
-            if "THEY DO NOT AGREE" in below(user, "ports.0.roof_from_deck_mm"):
+            if "Measured twice and not agreeing" in below(user, "ports.0.roof_from_deck_mm"):
                 break
             await asyncio.sleep(0.1)
-        assert "THEY DO NOT AGREE" in below(user, "ports.0.roof_opens_deg_atdc")
+        assert "Measured twice and not agreeing" in below(user, "ports.0.roof_opens_deg_atdc")
         await user.should_see("1 measured twice and not agreeing")
 
     walk_on(notebook, "ports", steps)

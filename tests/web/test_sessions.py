@@ -74,6 +74,11 @@ def test_who_stays_away_too_long_is_out(file: Path) -> None:
     assert Sessions(file).devices() == []
 
 
+def test_devices_are_told_apart_by_name(file: Path) -> None:
+    sessions = Sessions(file)
+    assert [sessions.admit("phone", "phone")[0].name for _ in range(3)] == ["phone", "phone 2", "phone 3"]
+
+
 def test_looking_in_often_does_not_write_each_time(file: Path) -> None:
     clock = Clock()
     sessions = Sessions(file, clock)

@@ -12,6 +12,7 @@ import typer
 from scribeline.cli.build_card import build_card
 from scribeline.cli.card import card
 from scribeline.cli.curve import curve
+from scribeline.cli.ledger import app as ledger
 from scribeline.cli.new import new
 from scribeline.cli.notebook import app as notebook
 from scribeline.cli.pipe import pipe
@@ -50,6 +51,7 @@ app.command("schema", short_help="Print the JSON Schema of a record, for editors
 app.command("serve", short_help="Open the pages: the whole job in a browser.")(serve)
 app.add_typer(notebook, name="notebook", help="Keep every record of every cylinder, with its history.")
 app.add_typer(trial, name="trial", help="Test runs: keep them, compare them, hear what they can show.")
+app.add_typer(ledger, name="ledger", help="What was predicted, what was measured, and what that teaches.")
 
 
 def main() -> None:

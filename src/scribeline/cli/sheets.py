@@ -10,6 +10,9 @@ def sheets(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
     folder: Annotated[Path, typer.Option("-o", "--output", metavar="DIR", help="The folder to write into.")],
     plan: Annotated[Path | None, typer.Option(metavar="PLAN.toml", help="What shall be done: gives targets.")] = None,
+    limits: Annotated[
+        Path | None, typer.Option(metavar="LIMITS.toml", help="Your own limits, in place of the plan's own.")
+    ] = None,
     paper: Annotated[str, typer.Option(help="A4, A3 or Letter: what lies in the printer.")] = "A4",
     formats: Annotated[str, typer.Option("--format", metavar="LIST", help="Of pdf, svg and dxf.")] = "pdf",
     only: Annotated[
@@ -74,7 +77,7 @@ def sheets(
         turns=ways[turns],
         pipe=pipe_of(metal, stock),
     )
-    written = tasks.write_sheets(engine, folder, wishes, plan=plan)
+    written = tasks.write_sheets(engine, folder, wishes, plan=plan, limits=limits)
     for path in written.files:
         print(path)
     for left_out in written.left_out:

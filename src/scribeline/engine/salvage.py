@@ -5,7 +5,7 @@ needed, and the checks of `possible` run over the rest. A table that something w
 """
 
 import copy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -30,33 +30,6 @@ def still_impossible(data: dict[str, Any], errors: list[ErrorDetails]) -> list[I
 
     Nothing where crank or cylinder cannot be read: every other check rests on them.
     """
-    left = _left(data, errors)
-    if left is None:
-        return []
-    findings = [replace(one, location=_original(one.location, left.rest)) for one in impossibilities(left.record)]
-    return [one for one in findings if not any(_one_in_other(one.location, place) for place in left.unjudged)]
-
-
-def what_is_left(data: dict[str, Any]) -> EngineRecord | None:
-    """The record that is left of `data` without what is refused in it; None where crank or cylinder cannot be read.
-
-    What is impossible only together with something else stays in it.
-    """
-    try:
-        return validated(data)
-    except ValidationError as error:
-        left = _left(data, error.errors(include_url=False))
-        return left.record if left else None
-
-
-@dataclass(frozen=True)
-class _Left:
-    record: EngineRecord
-    rest: dict[str, Any]  # what it was made of, None in place of each element of a list that was taken out
-    unjudged: set[Location]
-
-
-def _left(data: dict[str, Any], errors: list[ErrorDetails]) -> _Left | None:
     rest = {**copy.deepcopy(data), **_STAND_INS}
     places = {_refused(error, rest) for error in errors if error["loc"][0] not in _STAND_INS}
     unjudged: set[Location] = set()
@@ -65,23 +38,27 @@ def _left(data: dict[str, Any], errors: list[ErrorDetails]) -> _Left | None:
         for place in places:
             _take_out(place, rest)
         try:
-            return _Left(validated(rest), rest, unjudged)
+            record = validated(rest)
         except ValidationError as error:
             places = {_refused(one, rest) for one in error.errors(include_url=False)}
-    return None
+            continue
+        findings = [replace(one, location=_original(one.location, rest)) for one in impossibilities(record)]
+        return [one for one in findings if not any(_one_in_other(one.location, place) for place in unjudged)]
+    return []
 
 
-def salvaged(data: dict[str, Any]) -> EngineRecord | None:
+def salvaged(data: dict[str, Any], *, possible: bool = True) -> EngineRecord | None:
     """What is left of a record without anything that is refused, as a record; None where that is no engine any more.
 
-    A speed or a name that is missing is stood in for. What contradicts something else is taken out with its table.
+    A speed or a name that is missing is stood in for. What contradicts something else is taken out with its table;
+    `possible` False leaves that in, such as a port whose floor is still to be measured.
     """
     rest = copy.deepcopy(data)
     for _ in range(_MOST_TAKEN_OUT):
         rest = {**_STAND_INS, **rest}
         try:
             record = validated(rest)
-            places = {_original(one.location, rest) for one in impossibilities(record)}
+            places = {_original(one.location, rest) for one in (impossibilities(record) if possible else ())}
         except ValidationError as error:
             places = {_refused(one, rest) for one in error.errors(include_url=False)}
         else:

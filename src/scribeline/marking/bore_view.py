@@ -38,7 +38,7 @@ class Bore:
 
     skirt_..._at_tdc_mm : bottom edge of the piston's skirt at top dead centre, where it was measured
     ring_pegs_deg : clock positions of the ring ends
-    planned : target outlines, drawn over the ports as they are today
+    planned : target outlines, drawn over the ports of the same name as they are today; the others stay
     measured : outlines as measured, drawn thin under ports that are shown as if they were different
     piston : what covers the wall, as a part that a page moves with the crank; None leaves it out
     """
@@ -100,9 +100,10 @@ def bore_view(bore: Bore) -> Drawing:
         group("centre", line((0, 0), (0, -bottom)), line((around, 0), (around, -bottom)), about="seam"),
         group("scale", line((0, -bottom), (around, -bottom))),
     ]
+    cut = {port.name for port in bore.planned}
     for one in placed:
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
-        role: Role = "today" if bore.planned else one.port.kind
+        role: Role = "today" if one.port.name in cut else one.port.kind
         fill: Fill = "accent wash" if one.port.kind == "exhaust" else "wash"
         groups.append(group(role, *loops, fill=fill, about=_in_words(one)))
     for one in (image for port in bore.planned for image in port.placed()):
@@ -119,7 +120,9 @@ def bore_view(bore: Bore) -> Drawing:
                                     for one in placed for x in wall.middles(one))))  # fmt: skip
     pegs = [line((x, -bore.crown_at_tdc_mm), (x, -bore.crown_at_tdc_mm - 3)) for x in map(wall.x, bore.ring_pegs_deg)]
     groups.append(group("outline", *pegs, about="ring ends, at the crown's edge at top dead centre"))
-    labels = _labels(bore, placed, wall)
+    known = {port.name for port in bore.ports}
+    fresh = [one for port in bore.planned if port.name not in known for one in port.placed()]
+    labels = _labels(bore, [*placed, *fresh], wall)
     groups += rail(labels, base_mm=_RAIL_MM, left_mm=-14.0, right_mm=around + 26.0, side="above")
     groups += _depth_scale(wall)
     groups += _clock_scale(wall)
@@ -224,19 +227,28 @@ def _piston(bore: Bore, piston: Unrolled, wall: _Wall) -> list[Group]:
 
 def _labels(bore: Bore, placed: list[Placed], wall: _Wall) -> list[Label]:
     labels: list[Label] = []
+    target = {port.name: port for port in bore.planned}
     boxes = [(one, x + one.reach_mm[0], x + one.reach_mm[1]) for one in placed for x in wall.middles(one)]
     for one in placed:
         port = one.port
         x = _leader(one, wall.x(one.clock_deg), boxes, labels)
-        words = [*wrapped(port.name, _LABEL_MM), f"roof {port.roof_depth_mm:.1f}"]
+        new = target.get(port.name, port)
+        words = [*wrapped(port.name, _LABEL_MM), f"roof {_from_to(port.roof_depth_mm, new.roof_depth_mm)}"]
         if port.opens_deg_atdc is not None:
             angle, _, rest = after_or_before(port.opens_deg_atdc).partition(" ")
-            words += [f"opens {angle}"] + ([rest] if "before" in rest else [])
+            words += [f"opens {angle}"]
+            if new.opens_deg_atdc is not None and abs(new.opens_deg_atdc - port.opens_deg_atdc) >= 0.05:
+                words += [f"then {after_or_before(new.opens_deg_atdc).partition(' ')[0]}"]
+            words += [rest] if "before" in rest else []
         inside = 0.25 * (port.floor_depth_mm - port.roof_depth_mm)
         labels.append(Label((x, -port.roof_depth_mm - inside), tuple(words)))
     for peg in bore.ring_pegs_deg:
         labels.append(Label((wall.x(peg), -bore.crown_at_tdc_mm - 3), ("ring end", f"at {peg:g}°")))
     return labels
+
+
+def _from_to(was: float, now: float) -> str:
+    return f"{was:.1f}" if abs(was - now) < 0.05 else f"{was:.1f} to {now:.1f}"
 
 
 def _leader(one: Placed, middle: float, boxes: list[tuple[Placed, float, float]], taken: list[Label]) -> float:

@@ -12,7 +12,21 @@ from scribeline.errors import SheetError
 from scribeline.marking.area_plot import tick_step
 from scribeline.marking.drafting import simplified, text_width_mm
 from scribeline.marking.labels import Label, column
-from scribeline.marking.shapes import NAME_MM, NOTE_MM, Drawing, Group, Point, Role, Shape, Text, group, line, path
+from scribeline.marking.shapes import (
+    NAME_MM,
+    NOTE_MM,
+    Drawing,
+    Fill,
+    Group,
+    Point,
+    Role,
+    Shape,
+    Text,
+    group,
+    line,
+    path,
+    polygon,
+)
 
 WIDTH_MM = 130.0
 _GAP_MM = 11.0
@@ -26,6 +40,7 @@ class Line:
 
     dots : whether each value is marked, as where a few speeds were computed and the rest is only joined up
     plus_minus : of each value, drawn as an upright with ends; empty, or nan, where there is none
+    band : whether the plus_minus is drawn as one area along the line instead
     """
 
     name: str
@@ -34,6 +49,7 @@ class Line:
     y: Sequence[float]
     dots: bool = False
     plus_minus: Sequence[float] = ()
+    band: bool = False
 
 
 @dataclass(frozen=True)
@@ -110,7 +126,10 @@ def _scale(panel: Panel) -> tuple[float, float, float]:
     low = panel.low if panel.low is not None else low
     high = panel.high if panel.high is not None else high
     step = tick_step(max(high - low, 1e-9 + 1e-6 * abs(high)))
-    return step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9), step
+    ends = step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9)
+    if ends[0] == ends[1]:  # every value is 0: a scale of one step, so that the line lies on its foot
+        return 0.0, 1.0, 1.0
+    return *ends, step
 
 
 def _reach(one: Line) -> list[float]:
@@ -134,6 +153,7 @@ def _panel(panel: Panel, base: float, x: _Place, plot: CurvePlot) -> list[Group]
     if low < 0.0 < high:
         groups.append(group("centre", line((0, y(0.0)), (WIDTH_MM, y(0.0)))))
     labels = []
+    groups += [area for one in panel.lines if one.band for area in _bands(one, x, y)]
     for one in panel.lines:
         runs = _runs(one, x, y)
         if not runs:
@@ -142,7 +162,7 @@ def _panel(panel: Panel, base: float, x: _Place, plot: CurvePlot) -> list[Group]
         groups.append(group(one.role, *shapes, about=_in_words(panel, one)))
         marked = [point for run in runs for point in run if one.dots or len(run) == 1]
         groups.append(group("outline", *(s for point in marked for s in _dot(point))))
-        if uprights := _uprights(one, x, y):
+        if not one.band and (uprights := _uprights(one, x, y)):
             groups.append(group("measured", *uprights))
         labels.append(Label(runs[-1][-1], (one.name,)))
     if len(labels) > 1 or panel is plot.panels[0]:
@@ -161,6 +181,24 @@ def _runs(one: Line, x: _Place, y: _Place) -> list[list[Point]]:
         elif runs[-1]:
             runs.append([])
     return [run for run in runs if run]
+
+
+def _bands(one: Line, x: _Place, y: _Place) -> list[Group]:
+    """The area between the ends of the +/-, broken where there is none."""
+    reach = _reach(one)
+    runs: list[list[tuple[float, float, float]]] = [[]]
+    for at, low, high in zip(one.x, reach[::2], reach[1::2], strict=False):
+        if math.isfinite(low):
+            runs[-1].append((at, low, high))
+        elif runs[-1]:
+            runs.append([])
+    fill: Fill = "accent wash" if one.role == "target" else "wash"
+    about = f"the +/- of {one.name}"
+    return [
+        group("hatch", polygon(*((x(at), y(low)) for at, low, _ in run),
+                               *((x(at), y(high)) for at, _, high in reversed(run))), fill=fill, about=about)
+        for run in runs if len(run) > 1
+    ]  # fmt: skip
 
 
 def _uprights(one: Line, x: _Place, y: _Place) -> list[Shape]:

@@ -70,45 +70,58 @@ class Dial:
         return exhaust, transfer
 
 
-def dial_view(dial: Dial) -> Drawing:
+def dial_view(dial: Dial, before: Dial | None = None) -> Drawing:
     """The timing dial, about 110 mm across with its labels.
+
+    before : another dial, whose windows are drawn over it in broken lines where they differ, with their angles
 
     >>> dial_view(Dial((Window("exhaust", "exhaust", 90.0, 270.0),))).title
     'Port timing'
     """
     pitch = min(6.0, (_RADIUS_MM - 1.0 - _MIDDLE_MM) / max(1, len(dial.windows)))
     bands: list[Group] = []
+    over: list[Group] = []
     rays: list[Polyline] = []
     labels: list[tuple[float, Label]] = []
     blowdown = dial.blowdown_deg_atdc
+    old = {one.name: one for one in before.windows} if before else {}
     for i, window in enumerate(dial.windows):
         outer = _RADIUS_MM - 1.0 - i * pitch
         inner = outer - 0.8 * pitch
         opens, closes = window.opens_deg_atdc, window.opens_deg_atdc + window.duration_deg
         band = ring_sector((0, 0), inner, outer, _paper_deg(opens), _paper_deg(closes))
         bands.append(group(window.kind, band, fill=_FILLS[window.kind], about=_in_words(window)))
+        was = old.get(window.name, window)
+        if _apart(was.opens_deg_atdc, opens) or _apart(was.closes_deg_atdc, window.closes_deg_atdc):
+            ends = was.opens_deg_atdc, was.opens_deg_atdc + was.duration_deg
+            dashed = ring_sector((0, 0), inner, outer, *map(_paper_deg, ends))
+            over.append(group("today", dashed, about=f"as it is: {_in_words(was)}"))
         if blowdown and window.kind == "exhaust" and opens == blowdown[0]:
             span = ring_sector((0, 0), inner, outer, *map(_paper_deg, blowdown))
             degrees = blowdown[1] - blowdown[0]
             bands.append(group("exhaust", span, fill="accent", about=f"blowdown, {degrees:.1f}°"))
             middle = 0.5 * sum(blowdown)
             rays.append(line(polar((0, 0), outer, _paper_deg(middle)), _ray_end(middle)))
-            labels.append(_label(middle, "blowdown", f"{degrees:.1f}°"))
+            start, end = (before and before.blowdown_deg_atdc) or blowdown
+            labels.append(_label(middle, "blowdown", f"{degrees:.1f}°", *_was(end - start, degrees)))
         height = min(NAME_MM, 0.65 * pitch)
         flat_deg = next((deg for deg in (180.0, 360.0) if opens < deg < closes), 0.5 * (opens + closes))
         x, y = polar((0, 0), 0.5 * (inner + outer), _paper_deg(flat_deg))
         duration = Text((x, y - 0.5 * height), f"{window.duration_deg:.0f}°", height, "middle")
         bands.append(group("note", duration))
-        for happens, deg in (("opens", opens), ("closes", closes % 360.0)):
+        for happens, deg, then in (
+            ("opens", opens, was.opens_deg_atdc), ("closes", closes % 360.0, was.closes_deg_atdc % 360.0),
+        ):  # fmt: skip
             rays.append(line(polar((0, 0), inner, _paper_deg(deg)), _ray_end(deg)))
-            labels.append(_label(deg, *wrapped(f"{window.name} {happens}", _LABEL_MM, NAME_MM), f"{deg:.1f}°"))
-    groups = [*bands, group("dimension", *rays), *_dead_centres(dial), *_turning()]
+            labels.append(_label(deg, *wrapped(f"{window.name} {happens}", _LABEL_MM, NAME_MM), f"{deg:.1f}°",
+                                 *_was(then, deg)))  # fmt: skip
+    groups = [*bands, *over, group("dimension", *rays), *_dead_centres(dial), *_turning()]
     if dial.ignition_deg_btdc is not None:
         deg = -dial.ignition_deg_btdc
-        ends = polar((0, 0), _RADIUS_MM - 5.0, _paper_deg(deg)), _ray_end(deg)
+        spark = polar((0, 0), _RADIUS_MM - 5.0, _paper_deg(deg)), _ray_end(deg)
         words = f"ignition, {after_or_before(deg % 360.0)}"
-        groups.append(group("measured", line(*ends), about=words))
-        groups.append(group("measured", Circle(ends[0], 0.7), fill="accent"))
+        groups.append(group("measured", line(*spark), about=words))
+        groups.append(group("measured", Circle(spark[0], 0.7), fill="accent"))
         labels.append(_label(deg % 360.0, "ignition", *after_or_before(deg % 360.0).split()))
     if dial.hand:
         tip = (0.0, _RADIUS_MM + _RAY_MM)
@@ -119,6 +132,15 @@ def dial_view(dial: Dial) -> Drawing:
         edge = _RADIUS_MM + _RAY_MM + 1.0
         groups += column(beside, edge_mm=edge if side == "right" else -edge, side=side)
     return Drawing(dial.name, "Port timing", _description(dial), tuple(groups), margin_mm=2.0)
+
+
+def _apart(was: float, now: float) -> bool:
+    """Whether two angles are told as two."""
+    return abs(was - now) >= 0.05
+
+
+def _was(was: float, now: float) -> tuple[str, ...]:
+    return (f"was {was:.1f}°",) if _apart(was, now) else ()
 
 
 def _paper_deg(deg_atdc: float) -> float:

@@ -36,14 +36,7 @@ def plans_plot(name: str, title: str, description: str, y_words: str, dots: Sequ
     >>> plans_plot("plans", "Plans", "One plan.", "gain, kW", [PlanDot(1, 0.6, 0.4)]).title
     'Plans'
     """
-    if not dots:
-        raise SheetError("no plan to draw\n    accepted: one at least\n    what to do: search for plans first")
-    x_most = max(max(dot.metal_mm for dot in dots), 0.5)
-    ends = [0.0, *(v for dot in dots for v in (dot.gain, dot.least, dot.most) if math.isfinite(v))]
-    low, high = min(ends), max(ends)
-    x_step, y_step = tick_step(x_most), tick_step(max(high - low, 1e-9))
-    x_end = math.ceil(x_most / x_step - 1e-9) * x_step
-    y_low, y_end = math.floor(low / y_step + 1e-9) * y_step, math.ceil(high / y_step - 1e-9) * y_step
+    x_end, y_low, y_end, x_step, y_step = _scales(dots)
 
     def at(metal: float, gain: float) -> tuple[float, float]:
         return metal / x_end * WIDTH_MM, (gain - y_low) / (y_end - y_low) * HEIGHT_MM
@@ -78,6 +71,24 @@ def plans_plot(name: str, title: str, description: str, y_words: str, dots: Sequ
     groups.append(group("target", highest, fill="accent wash", about=_in_words(dots)))
     groups.append(group("note", *(_number(dot, at(dot.metal_mm, dot.gain)) for dot in dots)))
     return Drawing(name, title, description, tuple(groups))
+
+
+def places_on_plot(dots: Sequence[PlanDot]) -> list[Point]:
+    """Where each plan lies on the drawing of `plans_plot`, mm: for whoever lays something over it."""
+    x_end, y_low, y_end, _, _ = _scales(dots)
+    return [(dot.metal_mm / x_end * WIDTH_MM, (dot.gain - y_low) / (y_end - y_low) * HEIGHT_MM) for dot in dots]
+
+
+def _scales(dots: Sequence[PlanDot]) -> tuple[float, float, float, float, float]:
+    """End of the metal's scale, both ends of the gain's, and the steps of both."""
+    if not dots:
+        raise SheetError("no plan to draw\n    accepted: one at least\n    what to do: search for plans first")
+    x_most = max(max(dot.metal_mm for dot in dots), 0.5)
+    ends = [0.0, *(v for dot in dots for v in (dot.gain, dot.least, dot.most) if math.isfinite(v))]
+    low, high = min(ends), max(ends)
+    x_step, y_step = tick_step(x_most), tick_step(max(high - low, 1e-9))
+    x_end = math.ceil(x_most / x_step - 1e-9) * x_step
+    return x_end, math.floor(low / y_step + 1e-9) * y_step, math.ceil(high / y_step - 1e-9) * y_step, x_step, y_step
 
 
 def _front(dots: Sequence[PlanDot], at: _Place) -> list[tuple[float, float]]:

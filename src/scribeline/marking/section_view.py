@@ -32,7 +32,7 @@ from scribeline.marking.shapes import (
 )
 from scribeline.marking.squish_detail import WIDTH_MM, SquishBand, squish_detail
 
-_PAPER_MM = 170.0  # the section is reduced until it is no taller
+PAPER_MM = 170.0  # the section is reduced until it is no taller
 _LABEL_MM = 24.0
 _BETWEEN_MM = 36.0  # room for labels between section and detail
 
@@ -109,9 +109,9 @@ def section_view(section: Section) -> Drawing:
     0.5
     """
     tall = section.deck_mm + section.chamber_depth_mm + section.stroke_mm
-    scale = customary_scale(tall, _PAPER_MM)
-    small = _scaled(section, scale)
-    axis, edge = small.pin_offset_mm, max((0.5 + WALL_SHARE) * small.bore_mm + 2.0, _foot(small) - 2.0)
+    scale = customary_scale(tall, PAPER_MM)
+    small = scaled(section, scale)
+    axis, edge = small.pin_offset_mm, _edge(small)
     groups = [
         *_cylinder(small),
         *_head(small),
@@ -128,7 +128,7 @@ def section_view(section: Section) -> Drawing:
         mark = Circle((axis + 0.5 * small.bore_mm, crown), 0.11 * small.bore_mm)
         groups.append(group("measured", mark, about="the place of detail A"))
         clearances = section.deck_clearance_mm, section.head_gasket_mm
-        detail = squish_detail(section.band, section.bore_mm, *clearances, (beside + WIDTH_MM, crown - 12.0))
+        detail = squish_detail(section.band, section.bore_mm, *clearances, detail_corner(small))
         groups += detail
         below = bounds(detail).bottom - 4 * NOTE_MM
     captions = [f"Section, {scale_words(scale)}.", *_captions(section)]
@@ -145,7 +145,7 @@ def turning_view(section: Section) -> Drawing:
     1.0
     """
     still = replace(section, crank_deg_atdc=0.0)
-    edge = max((0.5 + WALL_SHARE) * still.bore_mm + 2.0, _foot(still) - 2.0)
+    edge = _edge(still)
     groups = [*_cylinder(still), *_head(still), *_moving_parts(still)]
     left, right = _labels(still, still)
     moving = {"piston", "gudgeon pin", "crank pin"}
@@ -170,7 +170,17 @@ def squish_view(section: Section) -> Drawing | None:
     return Drawing("squish", "Squish, enlarged", words, tuple(detail))
 
 
-def _scaled(section: Section, scale: float) -> Section:
+def _edge(small: Section) -> float:
+    """How far from the axis labels stand."""
+    return max((0.5 + WALL_SHARE) * small.bore_mm + 2.0, _foot(small) - 2.0)
+
+
+def detail_corner(small: Section) -> Point:
+    """Where the crown's edge at the bore wall lies in the enlarged squish region beside a section of this size."""
+    return small.pin_offset_mm + _edge(small) + _BETWEEN_MM + WIDTH_MM, small.crown_mm("top") - 12.0
+
+
+def scaled(section: Section, scale: float) -> Section:
     """The same engine in paper millimetres."""
 
     def lengths(of: Section | SquishBand | WallOpening) -> dict[str, Any]:
@@ -211,10 +221,7 @@ def _head(small: Section) -> list[Group]:
     plug, hole = roof.points[-1][0], crown + roof.points[-1][1]
     top = hole + 0.2 * small.bore_mm
     halves = []
-    for way in (1.0, -1.0):
-        under = Polyline(
-            tuple((axis + way * x, crown + y) for x, y in roof.points), tuple(way * turn for turn in roof.bulges)
-        )
+    for way, under in zip((1.0, -1.0), under_head(small), strict=True):
         gasket_face = path((axis + way * rim, face), (under.points[0][0], face), under.points[0])
         above = path(under.points[-1], (axis + way * plug, top), (axis + way * rim, top))
         halves.append(joined(gasket_face, under, above, closed=True))
@@ -224,6 +231,16 @@ def _head(small: Section) -> list[Group]:
         group("outline", *halves, about="cylinder head with squish band, chamber and plug hole"),
         *([group("note", *gaskets, fill="ink", about="head gasket")] if small.head_gasket_mm > 0 else []),
     ]
+
+
+def under_head(small: Section) -> tuple[Polyline, Polyline]:
+    """The head's lower side on the right and on the left, from the band's outer edge to the plug hole."""
+    roof, axis, crown = _roof(small), small.pin_offset_mm, small.crown_mm("top")
+    right, left = (
+        Polyline(tuple((axis + way * x, crown + y) for x, y in roof.points), tuple(way * turn for turn in roof.bulges))
+        for way in (1.0, -1.0)
+    )
+    return right, left
 
 
 def _roof(small: Section) -> Polyline:

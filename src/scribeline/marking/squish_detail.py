@@ -110,6 +110,24 @@ def squish_detail(
     ]
 
 
+def squish_edges(
+    band: SquishBand, shown: SquishBand, bore_mm: float, deck_clearance_mm: float, head_gasket_mm: float, corner: Point
+) -> list[Polyline]:
+    """Deck, gasket face and band of another head over the detail of `shown`, to its scale: lines only, no words."""
+    scale = detail_scale(shown)
+    outer = -scale * 0.5 * (bore_mm - band.outer_mm)
+    end = max(outer - scale * band.width_mm, -WIDTH_MM)
+    rise = (outer - end) * math.tan(math.radians(band.band_angle_deg))
+    deck, gap = scale * deck_clearance_mm, scale * band.gap_mm
+    face = deck + scale * head_gasket_mm
+    x0, y0 = corner
+    head = [(WALL_MM, face), (outer, face), (outer, gap), (end, gap + rise)]
+    return [
+        line((x0, y0 + deck), (x0 + WALL_MM, y0 + deck)),
+        path(*((x0 + x, y0 + y) for x, y in head)),
+    ]
+
+
 def _thin(at: _Place, gap: float) -> list[Polyline]:
     """Extension lines from the bore wall through the cylinder to the dimensions beside it."""
     return [line(at(0, 0), at(WALL_MM, 0)), line(at(0, gap), at(WALL_MM, gap))]

@@ -12,6 +12,7 @@ To this room an engine record is TOML text and nothing more: `scribeline.tasks` 
     rows.py         finding and writing them inside a transaction
     store.py        keeping and reading, one transaction per call
     trials.py       the same for trials: a journal that only grows
+    ledger.py       the same for the ledger of each build: predictions, measurements, lessons
     places.py       a place in a JSON document: reading it, putting something there
     journal.py      the work in hand of a build, and the journal of edits that made it
     edits.py        editing it: one transaction per call
@@ -30,6 +31,7 @@ from scribeline.notebook.entries import Attachment, Build, BuildSummary, FileToA
 from scribeline.notebook.exporting import export
 from scribeline.notebook.importing import restore
 from scribeline.notebook.journal import Edit, Work
+from scribeline.notebook.ledger import LedgerEntry, LedgerEntryToKeep, add_to_ledger, how_much_of, ledger_entries
 from scribeline.notebook.opening import open_notebook
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.trials import (
@@ -43,6 +45,7 @@ from scribeline.notebook.trials import (
     last_entry_like,
     last_number,
     trials,
+    trials_of,
 )
 
 __all__ = [
@@ -57,26 +60,32 @@ __all__ = [
     "EntryToKeep",
     "FileToAttach",
     "Kept",
+    "LedgerEntry",
+    "LedgerEntryToKeep",
     "Notebook",
     "Revision",
     "Trial",
     "TrialSummary",
     "Work",
     "add_entries",
+    "add_to_ledger",
     "begin_trial",
     "begin_work",
     "differences",
     "edits_after",
     "export",
     "find_trial",
+    "how_much_of",
     "last_entry_like",
     "last_number",
+    "ledger_entries",
     "make_edit",
     "open_archive",
     "open_notebook",
     "resolve",
     "restore",
     "trials",
+    "trials_of",
     "turn_back",
     "work_in_hand",
 ]

@@ -1,6 +1,6 @@
 """The zip a notebook is exported to: its layout, its limits, and the proof that one is whole.
 
-    notebook.json            everything but the records and the files: builds, revisions, attachments, trials
+    notebook.json            everything but the records and the files: builds, revisions, attachments, ledgers, trials
     builds/NAME/0001.toml    each record, to the letter
     builds/NAME/edits.jsonl  the journal of its work in hand, where there is one: one edit a line
     files/SHA256             the content of each attached file, once
@@ -130,6 +130,19 @@ class ArchivedAttachment(_Entry):
     attached_at: Moment
 
 
+class ArchivedLedgerEntry(_Entry):
+    """One entry of a build's ledger; `data` is its JSON text."""
+
+    id: Identity
+    number: Number
+    revision_number: Number | None
+    kind: SomeText
+    author: SomeText
+    note: Text
+    made_at: Moment
+    data: Annotated[str, AfterValidator(_canonical)]
+
+
 class ArchivedBuild(_Entry):
     """One build with its history. edits_sha256 : of the journal of its work in hand; None where there is none."""
 
@@ -140,6 +153,7 @@ class ArchivedBuild(_Entry):
     revisions: list[ArchivedRevision]
     attachments: list[ArchivedAttachment]
     edits_sha256: Sha256 | None = None
+    ledger: list[ArchivedLedgerEntry] = []
 
 
 class ArchivedFile(_Entry):
@@ -179,11 +193,12 @@ class ArchivedTrial(_Entry):
 class Index(_Entry):
     """The content of notebook.json.
 
-    Version 2 is written where there are trials, which version 1 did not know; version 3 where there is work in hand.
+    Version 2 is written where there are trials, which version 1 did not know; version 3 where there is work in hand;
+    version 4 where there are ledgers.
     """
 
     format: Literal["scribeline notebook"] = "scribeline notebook"
-    format_version: Literal[1, 2, 3] = 1
+    format_version: Literal[1, 2, 3, 4] = 1
     builds: list[ArchivedBuild]
     trials: list[ArchivedTrial] = []
 
@@ -195,8 +210,10 @@ class Index(_Entry):
             yield from (entry.file for entry in trial.entries if entry.file is not None)
 
     @staticmethod
-    def version_for(builds: list[ArchivedBuild], trials: list[ArchivedTrial]) -> Literal[1, 2, 3]:
+    def version_for(builds: list[ArchivedBuild], trials: list[ArchivedTrial]) -> Literal[1, 2, 3, 4]:
         """The oldest version that knows all of this."""
+        if any(build.ledger for build in builds):
+            return 4
         return 3 if any(build.edits_sha256 for build in builds) else 2 if trials else 1
 
     def sizes(self) -> dict[str, int]:
@@ -206,8 +223,9 @@ class Index(_Entry):
     def written(self) -> str:
         """The text of notebook.json; where nothing is newer, it is what the older version wrote, to the letter."""
         newer: dict[str, Any] = {} if self.trials else {"trials": True}
-        if self.format_version < 3:
-            newer["builds"] = {"__all__": {"edits_sha256"}}
+        of_builds = {name for name, since in (("edits_sha256", 3), ("ledger", 4)) if self.format_version < since}
+        if of_builds:
+            newer["builds"] = {"__all__": of_builds}
         return self.model_dump_json(indent=2, exclude=newer) + "\n"
 
     def paths(self) -> list[str]:
@@ -223,6 +241,7 @@ class Index(_Entry):
             "builds": [build.id for build in self.builds],
             "revisions": [revision.id for build in self.builds for revision in build.revisions],
             "attachments": [attachment.id for build in self.builds for attachment in build.attachments],
+            "ledger entries": [entry.id for build in self.builds for entry in build.ledger],
             "trial names": [trial.name.casefold() for trial in self.trials],
             "trials": [trial.id for trial in self.trials],
             "entries": [entry.id for trial in self.trials for entry in trial.entries],
@@ -230,7 +249,7 @@ class Index(_Entry):
             if twice := [text for text, count in Counter(texts).items() if count > 1]:
                 yield f"two {what} are the same: {twice[0]}"
         if self.format_version != self.version_for(self.builds, self.trials):
-            yield "version 1 has only builds, version 2 trials too, version 3 work in hand"
+            yield "version 1 has only builds, version 2 trials too, version 3 work in hand, version 4 ledgers"
         if {(file.sha256, file.size_bytes) for file in self.files()} != set(self.sizes().items()):
             yield "one content has two sizes"
         for build in self.builds:
@@ -245,6 +264,10 @@ class Index(_Entry):
             for attachment in build.attachments:
                 if (attachment.revision_number or 0) > len(numbers):
                     yield f"{attachment.name!r} belongs to revision {attachment.revision_number}, which is missing"
+            if [entry.number for entry in build.ledger] != list(range(1, len(build.ledger) + 1)):
+                yield f"the ledger of {build.name!r} is not numbered 1, 2, 3 without a gap"
+            if any((entry.revision_number or 0) > len(numbers) for entry in build.ledger):
+                yield f"the ledger of {build.name!r} is about a revision that is missing"
         last = {build.id: len(build.revisions) for build in self.builds}
         for trial in self.trials:
             if [entry.number for entry in trial.entries] != list(range(1, len(trial.entries) + 1)):

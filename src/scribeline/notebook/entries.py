@@ -35,6 +35,7 @@ class BuildSummary:
     """A build and how far it has come. last_number, last_kept_at : None only for a build without a revision.
 
     last_edited_at : when its work in hand was last changed; None where it never was
+    last_sha256 : of the latest revision's record
     """
 
     build: Build
@@ -43,6 +44,7 @@ class BuildSummary:
     last_number: int | None
     last_kept_at: datetime | None
     last_edited_at: datetime | None = None
+    last_sha256: str | None = None
 
 
 @dataclass(frozen=True)

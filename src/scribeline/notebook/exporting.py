@@ -18,6 +18,7 @@ from scribeline.notebook.archive import (
     ArchivedEdit,
     ArchivedEntry,
     ArchivedFile,
+    ArchivedLedgerEntry,
     ArchivedRevision,
     ArchivedTrial,
     Index,
@@ -27,6 +28,7 @@ from scribeline.notebook.archive import (
 )
 from scribeline.notebook.entries import canonical, sha256_of
 from scribeline.notebook.journal import entry_rows
+from scribeline.notebook.ledger import LEDGER, ledger_entry_of
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_text
 from scribeline.notebook.trials import TRIALS, Entry, Trial, entries_of, trial_of
@@ -89,6 +91,7 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
     of_attachments = rows.ATTACHMENTS.where(attachments.build_id == build.id).order_by(
         attachments.attached_at, attachments.id
     )
+    of_ledger = LEDGER.where(tables.ledger_entries.c.build_id == build.id)
     return ArchivedBuild(
         id=build.id,
         name=build.name,
@@ -117,6 +120,19 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
                 attached_at=time_text(one.attached_at),
             )
             for one in (rows.attachment_of(row) for row in connection.execute(of_attachments))
+        ],
+        ledger=[
+            ArchivedLedgerEntry(
+                id=one.id,
+                number=one.number,
+                revision_number=one.revision_number,
+                kind=one.kind,
+                author=one.author,
+                note=one.note,
+                made_at=time_text(one.made_at),
+                data=canonical(one.data),
+            )
+            for one in map(ledger_entry_of, connection.execute(of_ledger))
         ],
         edits_sha256=sha256_of(journal) if (journal := _journal(connection, build.id)) else None,
     )

@@ -9,6 +9,7 @@ from scribeline.notebook.archive import Archive, ArchivedBuild, ArchivedTrial
 from scribeline.notebook.entries import Attachment, Build, Revision
 from scribeline.notebook.faults import NOTHING_NEW, refusal
 from scribeline.notebook.journal import Edit, insert_edit
+from scribeline.notebook.ledger import LedgerEntry, insert_ledger_entry
 from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_from_text
 from scribeline.notebook.trials import Entry, Trial, insert_entry, insert_trial
@@ -53,6 +54,9 @@ def _restore_build(connection: sa.Connection, archive: Archive, archived: Archiv
     for file in archived.attachments:
         fields = file.model_dump() | {"attached_at": time_from_text(file.attached_at)}
         rows.insert_attachment(connection, build, Attachment(build_name=build.name, **fields))
+    for entry in archived.ledger:
+        fields = entry.model_dump() | {"made_at": time_from_text(entry.made_at), "data": json.loads(entry.data)}
+        insert_ledger_entry(connection, build, LedgerEntry(build_name=build.name, **fields))
 
 
 def _restore_trial(connection: sa.Connection, archive: Archive, archived: ArchivedTrial) -> None:

@@ -68,9 +68,11 @@ class Notebook:
             .group_by(build.id, build.name, build.created_at, build.note)
         )
         files = sa.select(attachment.build_id, sa.func.count()).group_by(attachment.build_id)
+        hashes = sa.select(revision.build_id, revision.number, revision.record_sha256)
         with self.database.reading() as connection:
             found = connection.execute(per_build).all()
             file_counts = {row[0]: row[1] for row in connection.execute(files)}
+            sha256 = {(row[0], row[1]): row[2] for row in connection.execute(hashes)}
             edited = {row[0]: row[1] for row in connection.execute(journal.LAST_EDITED)}
         return [
             BuildSummary(
@@ -80,6 +82,7 @@ class Notebook:
                 row.last_number,
                 row.last_kept_at,
                 edited.get(row.id),
+                sha256.get((row.id, row.last_number)),
             )
             for row in sorted(found, key=lambda row: (row.name.casefold(), row.name))
         ]

@@ -150,3 +150,20 @@ edits = sa.Table(
     sa.ForeignKeyConstraint(["build_id", "of_number"], ["edits.build_id", "edits.number"]),
     sqlite_strict=True,
 )
+
+ledger_entries = sa.Table(
+    "ledger_entries",
+    metadata,
+    sa.Column("id", sa.Text, primary_key=True),
+    sa.Column("build_id", sa.Text, sa.ForeignKey("builds.id"), nullable=False),
+    sa.Column("number", sa.Integer, nullable=False),
+    sa.Column("revision_number", sa.Integer),
+    sa.Column("kind", sa.Text, nullable=False),
+    sa.Column("author", sa.Text, nullable=False),
+    sa.Column("note", sa.Text, nullable=False),
+    sa.Column("made_at", UtcTime, nullable=False),
+    sa.Column("data", sa.Text, nullable=False),  # JSON as text, as for trials
+    sa.UniqueConstraint("build_id", "number"),
+    sa.ForeignKeyConstraint(["build_id", "revision_number"], ["revisions.build_id", "revisions.number"]),
+    sqlite_strict=True,
+)

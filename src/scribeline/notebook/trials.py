@@ -137,6 +137,14 @@ def trials(notebook: Notebook) -> list[TrialSummary]:
     return sorted(summaries, key=lambda one: (one.trial.name.casefold(), one.trial.name))
 
 
+def trials_of(notebook: Notebook, build_name: str) -> list[Trial]:
+    """The trials that were driven with a build, in order of time; a notebook of thousands does not slow it down."""
+    with notebook.database.reading() as connection:
+        build = rows.find_build(connection, notebook.address, build_name)
+        found = connection.execute(TRIALS.where(tables.trials.c.build_id == build.id))
+        return sorted(map(trial_of, found), key=lambda one: one.created_at)
+
+
 def find_trial(notebook: Notebook, name: str) -> tuple[Trial, list[Entry]]:
     """A trial and its journal, oldest entry first."""
     with notebook.database.reading() as connection:

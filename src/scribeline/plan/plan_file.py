@@ -28,9 +28,10 @@ from scribeline.plan.limit_table import LimitTable
 from scribeline.plan.operations import BY_KEY
 from scribeline.plan.reading import table_of, text_of, validated
 from scribeline.plan.steps import Plan, Step
+from scribeline.plan.wanted import Wanted
 
 VERSION = 1
-_TOP = ("scribeline_plan", "name", "note", "invented", "steps", "box", "limits")
+_TOP = ("scribeline_plan", "name", "note", "invented", "steps", "box", "limits", "wanted")
 
 
 def read_plan(text: str, origin: str = "plan") -> Plan:
@@ -41,7 +42,12 @@ def read_plan(text: str, origin: str = "plan") -> Plan:
     >>> read_plan('scribeline_plan = 1\\n[[steps]]\\ndo = "raise exhaust roof"\\nat = "exhaust"\\nup_mm = 1.2').steps
     (Step(do='raise exhaust roof', at='exhaust', amount=1.2, choice='', details=()),)
     """
-    data, lines = table_of(text, origin)
+    return plan_of_table(*table_of(text, origin), origin)
+
+
+def plan_of_table(data: dict[str, Any], lines: dict[Location, int] | None = None, origin: str = "plan") -> Plan:
+    """A plan from the table that its file holds; `lines` : where each value stands in it. Raises PlanError."""
+    lines = lines or {}
     problems = [_unknown((key,), value, _TOP, lines) for key, value in data.items() if key not in _TOP]
     if data.get("scribeline_plan") != VERSION:
         value = _shown(data.get("scribeline_plan"))
@@ -71,13 +77,14 @@ def read_plan(text: str, origin: str = "plan") -> Plan:
         )
         listed = []
     for index, table in enumerate(listed):
-        step, wrong = _step(table, index, lines)
+        step, wrong = step_of_table(table, index, lines)
         problems += wrong
         steps += [step] if step else []
     box, limits = _part(data, "box", Box, lines, problems), _part(data, "limits", LimitTable, lines, problems)
+    wanted = _part(data, "wanted", Wanted, lines, problems)
     if problems:
         raise PlanError(sorted(problems, key=lambda one: (one.line or 0, one.where)), origin)
-    return Plan(tuple(steps), box, words["name"], words["note"], limits, invented)
+    return Plan(tuple(steps), box, words["name"], words["note"], limits, invented, wanted)
 
 
 def read_plan_file(path: Path) -> Plan:
@@ -102,7 +109,7 @@ def write_plan(plan: Plan) -> str:
         steps.append(table)
     if plan.steps:
         document.add("steps", steps)
-    for key, part in (("limits", plan.limits), ("box", plan.box)):
+    for key, part in (("wanted", plan.wanted), ("limits", plan.limits), ("box", plan.box)):
         if part != type(part)():
             document.add(key, table_of_part(part, comments=False))
     return tomlkit.dumps(document)
@@ -131,7 +138,11 @@ def _part(data: dict[str, Any], key: str, model: type[Any], lines: dict[Location
     return part if part is not None else model()
 
 
-def _step(table: dict[str, Any], index: int, lines: dict[Location, int]) -> tuple[Step | None, list[Problem]]:
+def step_of_table(
+    table: dict[str, Any], index: int, lines: dict[Location, int] | None = None
+) -> tuple[Step | None, list[Problem]]:
+    """One step from its table in a plan's file, or what is wrong with it; `index` : its place there, from 0."""
+    lines = lines or {}
     place: Location = ("steps", index)
     do = table.get("do")
     operation = BY_KEY.get(do) if isinstance(do, str) else None

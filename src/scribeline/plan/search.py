@@ -15,6 +15,7 @@ amounts and choices together). What is searched for is not known here: the calle
 
 import json
 import os
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -307,14 +308,14 @@ def _algorithm(
 class _Journal:
     """What was evaluated, on disk: written whole to a second file that then takes the name of the first."""
 
-    def __init__(self, path: Path | None, purpose: str, known: dict[str, Tried], every: int = 24) -> None:
-        self.path, self.purpose, self.known, self.every = path, purpose, known, every
-        self.unwritten = 0
+    def __init__(self, path: Path | None, purpose: str, known: dict[str, Tried], every_s: float = 2.0) -> None:
+        self.path, self.purpose, self.known, self.every_s = path, purpose, known, every_s
+        self.unwritten, self.written_at = 0, time.monotonic()
 
     def add(self, key: str, tried: Tried) -> None:
         self.known[key] = tried
         self.unwritten += 1
-        if self.unwritten >= self.every:
+        if time.monotonic() - self.written_at >= self.every_s:
             self.write()
 
     def write(self) -> None:
@@ -339,7 +340,7 @@ class _Journal:
                 f"{self.path}: {error.strerror or error}\n    accepted: a file in a folder you may write to\n"
                 "    what to do: choose another name for the search's journal"
             ) from None
-        self.unwritten = 0
+        self.unwritten, self.written_at = 0, time.monotonic()
 
 
 def _read(path: Path, purpose: str) -> dict[str, Tried]:

@@ -1,15 +1,16 @@
 """How a design is judged in a search for plans: limits first, then the few numbers that are aimed at."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf, isfinite
 
 from scribeline.engine import EngineRecord
+from scribeline.geometry.work_out import work_out
 from scribeline.plan.limits import limits, simulated_limits
 from scribeline.plan.merits import SEARCH, Road, Speeds, merits_of, sweep_many
 from scribeline.plan.search import Design, Option, Tried, Variable
 from scribeline.plan.search_goals import Goal
-from scribeline.plan.search_space import Space, metal_mm
+from scribeline.plan.search_space import NO_ENGINE, Space, metal_mm
 from scribeline.plan.steps import Step
 
 _BAD = 1e6
@@ -103,6 +104,39 @@ class PlanSearch:
         if names and (names not in self.conflicts or size(passed) < size(self.conflicts[names].passed)):
             self.conflicts[names] = Conflict(passed, self.space.steps(design), design)
 
+    def smallest_conflicts(self, most: int = 3, most_looked_at: int = 8) -> list[Conflict]:
+        """What would have to give, the least first, over every set of limits that was met and holds no other one.
+
+        A set that holds another asks for more than that, and is left out. Of each that is left the least is found
+        (`least`); they are told in the order of `share`. Where there are more than `most_looked_at`, those that come
+        nearest before that are looked at.
+        """
+        minimal = sorted(_minimal(self.conflicts.values()), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
+        found: dict[tuple[str, ...], Conflict] = {}
+        for one in map(self.least, minimal[:most_looked_at]):
+            key = tuple(sorted(one.passed))
+            if key not in found or self.share(one) < self.share(found[key]):
+                found[key] = one
+        ranked = sorted(_minimal(found.values()), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
+        return ranked[:most]
+
+    def share(self, conflict: Conflict) -> float:
+        """How far limits are passed, each as a share of its own bound, added up: millimetres and degrees in one.
+
+        Where the bound is 0, of the number as it is today, or of 1 in its unit.
+        """
+        table, record = self.space.table, self.space.record
+        bounds = {one.name: one.high if one.low is None else one.low for one in
+                  (*limits(record, table), *simulated_limits(table))}  # fmt: skip
+        values = work_out(record, draws=0).values
+
+        def whole(name: str) -> float:
+            worked = values.get(name)
+            today = worked.value if worked is not None else None
+            return abs(bounds.get(name) or 0.0) or abs(today or 0.0) or 1.0
+
+        return sum(by / whole(name) for name, by in conflict.passed.items())
+
     def least(self, conflict: Conflict, most_looks: int = 200) -> Conflict:
         """A conflict with what is needless left out and the rest moved for as long as limits are passed by less.
 
@@ -137,6 +171,13 @@ def _beside(variable: Variable, value: float | str) -> list[float | str]:
     steps = (now + k * variable.step for k in (-1, 1, -10, 10))
     inside = [round(one, 9) for one in steps if variable.low <= one <= variable.most and abs(one) >= variable.least]
     return [0.0, *inside] if now else list(inside)
+
+
+def _minimal(conflicts: Iterable[Conflict]) -> list[Conflict]:
+    """Those whose set of limits holds no other one's."""
+    there = list(conflicts)
+    sets = [frozenset(one.passed) for one in there]
+    return [one for one, names in zip(there, sets, strict=True) if not any(other < names for other in sets)]
 
 
 def size(passed: Mapping[str, float]) -> float:

@@ -23,8 +23,8 @@ from scribeline.plan.merits import FINE, SEARCH, Road, Speeds, Swept, merits_of,
 from scribeline.plan.search import Design, Found, Option, Tried, Variable, nondominated, search
 from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry, choose, pruned, tolerances
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
-from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch, size
-from scribeline.plan.search_space import NO_ENGINE, REACHES, Space, metal_mm
+from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch
+from scribeline.plan.search_space import REACHES, Space, metal_mm
 from scribeline.plan.stacks import PLACES, Place, solve
 from scribeline.plan.steps import Step
 
@@ -215,10 +215,7 @@ def finish(
         )
     plans.sort(key=lambda plan: (plan.metal_mm, len(plan.steps), -plan.gain))
     nothing = not any(tried.allowed for tried in found.tried)
-    conflicts: list[Conflict] = []
-    if nothing:
-        near = sorted(one.conflicts.values(), key=lambda c: (NO_ENGINE in c.passed, len(c.passed), size(c.passed)))
-        conflicts = list({tuple(least.passed): least for least in map(one.least, near[:3])}.values())
+    conflicts = one.smallest_conflicts() if nothing else []
     return Searched(
         goal, one.speeds, space, one.road, before, fine[0], tuple(plans), tuple(conflicts), len(found.tried),
         found.refused, found.generations, found.finished, seconds + time.monotonic() - start,

@@ -102,7 +102,7 @@ def careful(plan: PlanFound, searched: Searched) -> list[str]:
 
 
 def conflict_words(conflict: Conflict, searched: Searched) -> str:
-    """Which limits conflict and by how much: the smallest relaxation that would do."""
+    """Which limits conflict and by how much: the smallest relaxation of these limits that would do."""
     if set(conflict.passed) == {NO_ENGINE}:
         return "the steps leave no engine that can be worked out"
     out = work_out(searched.space.record, draws=0)
@@ -123,6 +123,7 @@ def verdict(searched: Searched) -> str:
             "No design that was tried keeps all limits. The least that would do: "
             + "; or: ".join(conflict_words(conflict, searched) for conflict in searched.conflicts)
             + "."
+            + (" Smallest first, each as a share of its own limit." if len(searched.conflicts) > 1 else "")
         )
     if best is None:
         return (

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from scribeline.plan.box import Box
 from scribeline.plan.limit_table import LimitTable
+from scribeline.plan.wanted import Wanted
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,7 @@ class Plan:
     """Steps in the order they are to be done, and what is at hand for them.
 
     limits : what the builder set tighter, looser or off; every card and sheet says the last two
+    wanted : what a search is asked for
     """
 
     steps: tuple[Step, ...]
@@ -39,3 +41,4 @@ class Plan:
     note: str = ""
     limits: LimitTable = field(default_factory=LimitTable)
     invented: bool = False
+    wanted: Wanted = field(default_factory=Wanted)

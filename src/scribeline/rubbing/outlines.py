@@ -6,7 +6,7 @@ that leaves no more than the noise is taken.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi, sqrt
 
 import numpy as np
@@ -116,21 +116,34 @@ def _rectangle(numbers: FloatArray, points: FloatArray) -> FloatArray:
 
 def _as_rectangle(fit: OptimizeResult) -> Outline:
     middle, roof, floor, half = (float(one) for one in fit.x[:4])
-    most = min(half, 0.5 * (floor - roof))
-    upper, lower = (min(abs(float(one)), most) for one in (fit.x[4], fit.x[-1]))
     sigma = _sigmas(fit)
+    made = rounded_rectangle(middle - half, middle + half, roof, floor, abs(float(fit.x[4])), abs(float(fit.x[-1])))
+    return replace(
+        made,
+        sigma_mm=float(max(sigma[1], sigma[2], np.hypot(sigma[0], sigma[3]))),
+        radius_sigma_mm=float(sigma[4:].max()),
+        left_over_mm=_left_over(fit),
+        numbers=len(fit.x),
+    )
+
+
+def rounded_rectangle(
+    left: float, right: float, roof: float, floor: float, upper_mm: float, lower_mm: float
+) -> Outline:
+    """A rounded rectangle by its four edges and its radii above and below, known without uncertainty [mm].
+
+    A radius that has no room is as large as there is: half the shorter side.
+    """
+    most = 0.5 * min(right - left, floor - roof)
+    upper, lower = min(upper_mm, most), min(lower_mm, most)
     corners = (
-        ((middle - half + upper, roof + upper), upper, pi),
-        ((middle + half - upper, roof + upper), upper, 1.5 * pi),
-        ((middle + half - lower, floor - lower), lower, 0.0),
-        ((middle - half + lower, floor - lower), lower, 0.5 * pi),
+        ((left + upper, roof + upper), upper, pi),
+        ((right - upper, roof + upper), upper, 1.5 * pi),
+        ((right - lower, floor - lower), lower, 0.0),
+        ((left + lower, floor - lower), lower, 0.5 * pi),
     )
     points = np.vstack([_arc(at, radius, start, 0.5 * pi) for at, radius, start in corners])
-    return Outline(
-        "rounded rectangle", middle - half, middle + half, roof, floor, upper, lower,
-        float(max(sigma[1], sigma[2], np.hypot(sigma[0], sigma[3]))), float(sigma[4:].max()), points, _left_over(fit),
-        len(fit.x),
-    )  # fmt: skip
+    return Outline("rounded rectangle", left, right, roof, floor, upper, lower, 0.0, 0.0, points, 0.0, 6)
 
 
 def _arc(at: tuple[float, float], radius: float, start_rad: float, turn_rad: float) -> FloatArray:

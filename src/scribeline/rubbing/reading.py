@@ -59,6 +59,7 @@ class Reading:
 
     flat : the part between the rows of markers, px_per_mm fine, its upper left corner at left_mm, top_mm
     stretch : what lengths along the paper were multiplied by, down lengths by stretch_down
+    paper : how the picture shows the paper
     """
 
     seen: tuple[Seen, ...]
@@ -71,6 +72,7 @@ class Reading:
     markers_wanted: int
     stretch: float
     stretch_down: float
+    paper: Paper | None = None
 
 
 def read_rubbing(
@@ -142,7 +144,7 @@ def _measured(
             "    what to do: rub over the whole wall round every port, not only along its edges"
         )
     return Reading(
-        seen, flat, left, top, px_per_mm, paper.residual_mm, len(paper.numbers), wanted, stretch, stretch_down
+        seen, flat, left, top, px_per_mm, paper.residual_mm, len(paper.numbers), wanted, stretch, stretch_down, paper
     )
 
 

@@ -53,10 +53,14 @@ def bore_of(out: WorkedOut) -> Bore | None:
 
 def timing(out: WorkedOut) -> Drawing | None:
     """The timing dial: exhaust, transfers, intake, blowdown, spark."""
+    dial = dial_of(out)
+    return None if dial is None else dial_view(dial)
+
+
+def dial_of(out: WorkedOut) -> Dial | None:
+    """What the timing dial shows, or None where no window is known."""
     windows = windows_of(out)
-    if not windows:
-        return None
-    return dial_view(Dial(windows, advance_deg(out.record), _need(out, "bdc_after_tdc_deg")))
+    return Dial(windows, advance_deg(out.record), _need(out, "bdc_after_tdc_deg")) if windows else None
 
 
 def windows_of(out: WorkedOut) -> tuple[Window, ...]:
@@ -147,21 +151,25 @@ def area_curves(out: WorkedOut, step_deg: float = 0.5) -> tuple[AreaCurve, ...]:
 
 def pipe(out: WorkedOut) -> Drawing | None:
     """The exhaust pipe to scale."""
-    exhaust = out.record.exhaust
+    filled = pipe_of(out.record)
+    return None if filled is None else pipe_view(filled)
+
+
+def pipe_of(record: EngineRecord) -> Pipe | None:
+    """The exhaust pipe's sections, or None where there is none."""
+    exhaust = record.exhaust
     if exhaust is None:
         return None
-    return pipe_view(
-        Pipe(
-            tuple(
-                PipeSection(
-                    one.name or f"section {number}",
-                    one.length_mm.value,
-                    one.start_mm.value,
-                    one.end_mm.value,
-                    _value(one.bend_deg) or 0.0,
-                )
-                for number, one in enumerate(exhaust.sections, start=1)
+    return Pipe(
+        tuple(
+            PipeSection(
+                one.name or f"section {number}",
+                one.length_mm.value,
+                one.start_mm.value,
+                one.end_mm.value,
+                _value(one.bend_deg) or 0.0,
             )
+            for number, one in enumerate(exhaust.sections, start=1)
         )
     )
 

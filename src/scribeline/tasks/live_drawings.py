@@ -18,6 +18,7 @@ from scribeline.marking.drafting import extent
 from scribeline.marking.section_view import squish_view, turning_view
 from scribeline.marking.shapes import Drawing
 from scribeline.tasks.as_if import Side, Travel, opening_edge
+from scribeline.tasks.bench_words import length
 from scribeline.tasks.crank_turn import Turn, turn_of
 from scribeline.tasks.drawings import advance_deg, area_curves, bore_of, section_of, windows_of
 from scribeline.tasks.questions import plain
@@ -241,12 +242,12 @@ def grip(bench: Bench, drawn: Drawing | None = None) -> Grip | None:
 
 def edge_in_words(bench: Bench, travel: Travel) -> str:
     """Where an edge is, what it does, and how far it is from where it was measured."""
-    said = [f"{travel.mm:.2f} mm " + {"width": "straight across"}.get(travel.side, "below the deck")]
+    said = [f"{length(travel.mm, bench.units)} " + {"width": "straight across"}.get(travel.side, "below the deck")]
     port = port_named(bench, travel.port)
     if port is not None and travel.side == opening_edge(port) and (opens := opening_in_words(bench, port)):
         said.append(opens)
     if travel.by_mm:
-        said.append(f"{abs(travel.by_mm):.2f} mm {_WAYS[travel.side][travel.by_mm < 0]} than measured")
+        said.append(f"{length(abs(travel.by_mm), bench.units)} {_WAYS[travel.side][travel.by_mm < 0]} than measured")
     return ", ".join(said)
 
 

@@ -10,13 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from scribeline.engine import COVERAGE_FACTOR, Measured, Part, record_of
-from scribeline.engine.salvage import what_is_left
-from scribeline.errors import GeometryError, Problem, RecordError, WorkingError
+from scribeline.engine import COVERAGE_FACTOR, Measured, Part
+from scribeline.engine.reading import judged_document
+from scribeline.engine.salvage import salvaged
+from scribeline.errors import GeometryError, Problem, WorkingError
 from scribeline.geometry import kinematics
+from scribeline.geometry.evaluate import Agreement
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
-from scribeline.tasks.card import agreement_text
 from scribeline.tasks.measuring_fields import RECORD, MeasuringField, fields_of_measuring
 from scribeline.units import MM_PER_INCH, show
 
@@ -68,35 +69,36 @@ class Standing:
 
     missing : fields that are needed and empty; refused : what cannot be so; the record can be kept where both are empty
     disagreements, other_ways : of what is there, as far as enough of it is
+    worked_out : whether that was looked for
     """
 
     missing: tuple[MeasuringField, ...]
     refused: tuple[Refusal, ...]
     disagreements: tuple[Disagreement, ...]
     other_ways: tuple[OtherWay, ...]
+    worked_out: bool = True
 
     @property
     def can_be_kept(self) -> bool:
         return not self.missing and not self.refused
 
 
-def standing_of(record: Mapping[str, Any]) -> Standing:
-    """Judge a record in hand, finished or not."""
+def standing_of(record: Mapping[str, Any], *, working_out: bool = True) -> Standing:
+    """Judge a record in hand, finished or not.
+
+    working_out : False leaves out what has to be worked out for it, and takes some milliseconds instead of a hundred
+    """
     data = dict(record)
-    try:
-        record_of(data)
-        problems: list[Problem] = []
-    except RecordError as refused:
-        problems = refused.problems
+    problems, _ = judged_document(data)
     missing = tuple(_missing(data))
     empty = {one.path for one in missing}
     refusals = [Refusal(_path(one), one.value, one.accepted, one.remedy) for one in problems]
     refused_ = tuple(one for one in refusals if not _is_about_missing(one, empty))
-    out = _worked_out(data)
+    out = _worked_out(data) if working_out else None
     if isinstance(out, str):
         refused_ += (Refusal(RECORD, "the readings together", "readings of one engine", out),)
     if not isinstance(out, WorkedOut):
-        return Standing(missing, refused_, (), ())
+        return Standing(missing, refused_, (), (), working_out)
     return Standing(missing, refused_, tuple(_disagreements(out)), tuple(_other_ways(out, data)))
 
 
@@ -154,14 +156,17 @@ def _is_about_missing(refusal: Refusal, empty: set[str]) -> bool:
 
 
 def _worked_out(data: dict[str, Any]) -> WorkedOut | str | None:
-    """What is left of the record worked out; the reason where its readings contradict each other; None: too little."""
+    """What is left of the record worked out; the reason where its readings contradict each other; None: too little.
+
+    What is not possible as it stands, such as a port without its floor, is worked out as far as it goes.
+    """
     try:
-        record = what_is_left(data)
-        return None if record is None else work_out(record, draws=DRAWS)
+        left = salvaged(data, possible=False)
+        return None if left is None else work_out(left, draws=DRAWS)
     except (WorkingError, GeometryError) as error:
         return str(error).splitlines()[0]
-    except (RecursionError, IndexError, TypeError):  # a document that is no record at all
-        return None
+    except (ArithmeticError, LookupError, TypeError, ValueError, RecursionError):
+        return None  # nothing that is refused is owed a result
 
 
 def _disagreements(out: WorkedOut) -> Iterator[Disagreement]:
@@ -172,7 +177,19 @@ def _disagreements(out: WorkedOut) -> Iterator[Disagreement]:
             part = ".".join(one.first.split(".")[:2]) + "."
             own = {name for name in behind if name.startswith(part)} if one.first.startswith("ports.") else set()
             fields = sorted(paths[name] for name in own or behind if name in paths and not name.startswith("crank."))
-            yield Disagreement(tuple(fields), f"Measured twice. {agreement_text(out, one)}.")
+            yield Disagreement(tuple(fields), _differ(out, one))
+
+
+def _differ(out: WorkedOut, one: Agreement) -> str:
+    """What does not agree, by how much, and how much it might."""
+    ways = [out.values[name].label.removeprefix(one.label).strip(" ,") for name in (one.first, one.second)]
+    by = show(abs(one.difference), one.unit, one.plus_minus).split(" ±")[0]
+    by = by if by.endswith(one.unit) or one.unit == "deg" else f"{by} {one.unit}"
+    more = "more" if one.difference > 0 else "less"
+    return (
+        f"Measured twice and not agreeing: {one.label}. “{ways[0]}” gives {by} {more} than “{ways[1]}”; "
+        f"their +/- together is {show(float(f'{one.plus_minus or 0.0:.2g}'), one.unit)}."
+    )
 
 
 def _readings_behind(out: WorkedOut, name: str) -> set[str]:

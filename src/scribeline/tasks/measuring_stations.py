@@ -14,6 +14,7 @@ class StationPlan:
     places : groups of places, each with its heading; "" for none
     howto : the page of docs/howto that shows how
     pictures : drawings that show how it is measured, from `marking.measuring_views`
+    shows : what is shown while no field is chosen, as `measuring_pictures` names it; else the first of `pictures`
     """
 
     key: str
@@ -22,6 +23,7 @@ class StationPlan:
     places: tuple[tuple[str, tuple[str, ...]], ...]
     howto: str = ""
     pictures: tuple[str, ...] = ()
+    shows: tuple[str, str] = ("", "")
 
 
 STATION_PLANS = (
@@ -57,6 +59,7 @@ STATION_PLANS = (
         "The sheets that are fitted while the rest is measured.",
         (("", ("gaskets.base.*", "gaskets.head.*")),),
         "measure-gaskets",
+        shows=("engine", "base gasket"),
     ),
     StationPlan(
         "piston",
@@ -169,6 +172,7 @@ STATION_PLANS = (
         "Studs",
         "For gaskets that are drawn to be cut; nothing else needs them.",
         (("Studs of the barrel's foot", ("cylinder.base_studs.*",)), ("Studs of the head", ("head.studs.*",))),
+        shows=("from-above", "circle_diameter_mm"),
     ),
 )  # fmt: skip
 

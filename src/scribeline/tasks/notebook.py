@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from scribeline.engine import read_record
 from scribeline.errors import NotebookError, NotThereError
@@ -34,7 +35,8 @@ from scribeline.notebook import (
 )
 from scribeline.notebook.address import default_path
 from scribeline.notebook.archive import Index
-from scribeline.notebook.entries import LARGEST_FILE_BYTES, sha256_of
+from scribeline.notebook.difference import ABSENT
+from scribeline.notebook.entries import LARGEST_FILE_BYTES, json_of, sha256_of
 
 Where = str | Path | Address | Notebook | None
 Tell = Callable[[str], None]
@@ -195,6 +197,15 @@ def compare_revisions(
         earlier = notebook.revision(build, later.parent_number if before is None else before)
     changes = differences(tomllib.loads(earlier.record_toml), tomllib.loads(later.record_toml))
     return Comparison(earlier, later, changes, earlier.record_sha256 == later.record_sha256)
+
+
+def plain_changes(comparison: Comparison) -> list[tuple[str, Any, Any]]:
+    """Each change as its path, what was and what is, in what JSON knows; None for what is not there."""
+
+    def plain(value: Any) -> Any:
+        return None if value is ABSENT else json_of(value)
+
+    return [(one.path, plain(one.before), plain(one.after)) for one in comparison.changes]
 
 
 def export_notebook(path: Path, *, where: Where = None, tell: Tell = silently) -> Moved:

@@ -68,8 +68,8 @@ def plan_from(
     made = read_plan_file(plan) if plan is not None else Plan(())
     steps = (*made.steps, *(read_step(text) for text in do))
     at_hand = read_box_file(box) if box is not None else made.box
-    found = [_pipe(record.name, record) for record in map(read_record_file, pipes_of)]
-    found += [_pipe(build, _latest(build, where)) for build in pipes_of_builds]
+    found = [pipe_of_record(record.name, record) for record in map(read_record_file, pipes_of)]
+    found += [pipe_of_record(build, _latest(build, where)) for build in pipes_of_builds]
     at_hand = at_hand.model_copy(update={"pipes": (*at_hand.pipes, *found)})
     table = read_limits_file(limits_file) if limits_file is not None else made.limits
     limits(table=table)  # a name that is no limit is refused here, before anything is worked out
@@ -83,7 +83,8 @@ def _latest(build: str, where: "Where") -> EngineRecord:
         return read_record(notebook.revision(build).record_toml, build)
 
 
-def _pipe(name: str, record: EngineRecord) -> Pipe:
+def pipe_of_record(name: str, record: EngineRecord) -> Pipe:
+    """The pipe of a record as a part at hand; PlanError where it has none."""
     if record.exhaust is None:
         remedy = "measure its pipe, or name another record"
         raise PlanError([Problem("pipe", None, f"{name} has no pipe", "a record with [[exhaust.sections]]", remedy)])

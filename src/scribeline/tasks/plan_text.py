@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.plan.description import Amount, Possible
+from scribeline.plan.from_here import THERE_MM
 from scribeline.plan.limits import simulated_limits
 from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
@@ -17,6 +18,7 @@ if TYPE_CHECKING:  # the simulation is loaded where a curve is asked for, not be
     from scribeline.tasks.curve import Curve
 
 WIDTH = 100
+AS_MEANT = f"What was done came out as it was meant, within {THERE_MM:g} mm: what is left is as it was planned."
 _LABEL = 50
 
 
@@ -26,12 +28,12 @@ def plan_text(made: Planned, curves: "tuple[Curve, Curve] | None" = None) -> str
     lines = [*_title(made), ""]
     for statement in done.statements:
         lines += _item("!", statement.text, 0)
-    if made.rest and made.rest.notes:
+    if made.rest:
         lines += ["WORKED OUT AGAIN FROM THE ENGINE AS IT IS"]
-        for note in made.rest.notes:
+        for note in made.rest.notes or (AS_MEANT,):
             lines += _item("-", note)
         lines += [""]
-    lines += ["STEPS, IN THE ORDER THEY ARE DONE"]
+    lines += ["STEPS THAT ARE LEFT, COUNTED ANEW" if made.rest else "STEPS, IN THE ORDER THEY ARE DONE"]
     for number, step in enumerate(done.steps, start=1):
         lines += _item(f"{number}.", shown(step))
     for one in done.reordered:
@@ -95,11 +97,16 @@ def _moved(moved: tuple[Moved, ...]) -> Iterator[str]:
         label = textwrap.wrap(one.label, _LABEL - 2)
         for words in label[:-1]:
             yield f"  {words}"
-        numbers = "".join(f"{_number(v, one.unit):>{w}}" for v, w in ((one.before, 16), (one.after, 16), (one.by, 16)))
+        numbers = "".join(f"{numbered(v, one.unit):>{w}}" for v, w in ((one.before, 16), (one.after, 16), (one.by, 16)))
         yield f"  {label[-1]:<{_LABEL}}{numbers}"
 
 
-def _number(value: float | None, unit: str) -> str:
+def numbered(value: float | None, unit: str) -> str:
+    """A number of the card with its unit and as many digits as are told of a plan; "none" where there is none.
+
+    >>> numbered(1.4275, "mm")
+    '1.43 mm'
+    """
     if value is None:
         return "none"
     digits = {"mm": 2, "deg": 2, "mm2": 1, "cc": 2, "ratio": 2, "km/h": 1, "m/s": 2, "kW": 2}.get(unit)
@@ -175,7 +182,7 @@ def cut_step_text(step: CutStep) -> Iterator[str]:
         yield "  expect"
         for expected in step.expected:
             value = show(expected.value, expected.unit, expected.plus_minus)
-            before = "" if expected.before is None else f" (was {_number(expected.before, expected.unit)})"
+            before = "" if expected.before is None else f" (was {numbered(expected.before, expected.unit)})"
             yield from _item("-", f"{expected.label}: {value}{before}", 4)
         yield from _item(">", step.expected[0].if_different, 4)
 

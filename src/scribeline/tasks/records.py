@@ -2,10 +2,13 @@
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from scribeline.engine import EngineRecord, read_record_file, readings
+from scribeline.engine import EngineRecord, read_record_file, readings, record_of, write_record
 from scribeline.geometry.work_out import work_out
+
+if TYPE_CHECKING:
+    from scribeline.tasks.notebook import Where
 
 
 def check_record(path: Path) -> str:
@@ -19,6 +22,14 @@ def check_record(path: Path) -> str:
     count = sum(1 for _ in readings(record))
     ports = sum(2 if port.mirrored else 1 for port in record.ports)
     return f"{path}: sound. {record.name}: {count} measured numbers, {ports} ports."
+
+
+def record_in_hand(build: str, *, where: "Where" = None) -> str:
+    """The record in hand on a build as TOML; RecordError where it is not of a possible engine yet."""
+    from scribeline.tasks.desk import desk_of
+
+    desk = desk_of(build, where=where)
+    return write_record(record_of(desk.document.get("record", {}), f"the work in hand on {desk.build}"))
 
 
 def record_schema() -> str:

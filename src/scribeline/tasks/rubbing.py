@@ -86,10 +86,11 @@ def measure_rubbing(
     reading = read_rubbing(
         open_photograph(photograph), sheet, bore_mm=bore_mm, paper_mm=paper_mm, printed=printed, scan=scan
     )
-    return Rubbing(photograph.name, record, reading, tuple(_named(record, reading.seen)))
+    return Rubbing(photograph.name, record, reading, tuple(named(record, reading.seen)))
 
 
-def _named(record: EngineRecord, seen: Sequence[Seen]) -> list[Found]:
+def named(record: EngineRecord, seen: Sequence[Seen]) -> list[Found]:
+    """Openings with the ports they are, by their clock positions; two with a bar between them become one."""
     around = pi * record.cylinder.bore_mm.value
     found: list[Found] = []
     left = list(seen)
@@ -209,16 +210,17 @@ def with_ports(
     for i, port in enumerate(ports):
         mine = [one for one in rubbing.found if one.name == port.name and one.number not in {*names, *doubtful}]
         if mine:
-            ports[i], left = _written(port, mine, replace)
+            ports[i], left = written(port, mine, replace)
             kept += left
     for number, (name, role) in sorted(names.items()):
         one = next(one for one in rubbing.found if one.number == number)
         new = Port(name=name, role=role, clock_deg=_rubbed(one.clock_deg, 1.0))  # type: ignore[arg-type]
-        ports.append(_written(new, [one], True)[0])
+        ports.append(written(new, [one], True)[0])
     return judged_again(rubbing.record.model_copy(update={"ports": tuple(ports)})), tuple(kept)
 
 
-def _written(port: Port, found: list[Found], replace: bool) -> tuple[Port, list[Kept]]:
+def written(port: Port, found: list[Found], replace: bool) -> tuple[Port, list[Kept]]:
+    """A port with what its one or two openings say; what another instrument gave stays, unless `replace`."""
     plain = all(one.outline.kind == "rounded rectangle" for one in found) and not port.outline_mm
     changed: dict[str, object] = {}
     kept: list[Kept] = []

@@ -77,7 +77,7 @@ def sheets_of(worked: Worked, wishes: Wishes, paper: Paper) -> tuple[list[Sheet]
 
 def moved_limits(worked: Worked) -> tuple[str, ...]:
     """What the plan says of limits that the builder loosened or switched off: every sheet says it."""
-    return worked.cut.said if worked.cut else ()
+    return worked.cut.said if worked.cut else worked.said
 
 
 def _lacks(what: str, remedy: str) -> SheetError:

@@ -1,6 +1,6 @@
 """What a builder wishes of the sheets, and the engine they are for: as it is, with its deck done, as planned."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from scribeline.engine import EngineRecord
@@ -12,6 +12,8 @@ from scribeline.marking.printer import Printer
 from scribeline.marking.wrap import PAPER_MM
 from scribeline.plan.cut_list import CutList, cut_list
 from scribeline.plan.description import Stage
+from scribeline.plan.limit_table import LimitTable
+from scribeline.plan.limits import limits, statements
 from scribeline.plan.order import stage_of
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
@@ -56,12 +58,14 @@ class Worked:
     out : as it is
     on_deck : with everything done that moves the deck, before any port is cut: what a wrap is laid on
     target, cut : when the plan is done, and its cut list; None without a plan
+    said : without a plan, what must be said of limits that the builder made looser or switched off
     """
 
     out: WorkedOut
     on_deck: WorkedOut
     target: WorkedOut | None = None
     cut: CutList | None = None
+    said: tuple[str, ...] = ()
 
     @property
     def latest(self) -> WorkedOut:
@@ -69,12 +73,17 @@ class Worked:
         return self.target or self.out
 
 
-def worked_for(record: EngineRecord, plan: Plan | None = None) -> Worked:
-    """Work out an engine and what a plan makes of it; PlanError where a step cannot be done."""
+def worked_for(record: EngineRecord, plan: Plan | None = None, table: LimitTable | None = None) -> Worked:
+    """Work out an engine and what a plan makes of it; PlanError where a step cannot be done, or a limit is none.
+
+    table : the builder's limits, in place of the plan's own
+    """
+    if table is not None:
+        limits(table=table)
     if plan is None:
         out = work_out(record, draws=0)
-        return Worked(out, out)
-    done = what_if(record, plan)
+        return Worked(out, out, said=tuple(one.text for one in statements(table)) if table else ())
+    done = what_if(record, plan if table is None else replace(plan, limits=table))
     decked = sum(stage_of(step) == Stage.DECK for step in done.steps)  # they come first
     on_deck = work_out(done.records[decked], draws=0) if decked else done.before
     return Worked(done.before, on_deck, done.after, cut_list(done, DRAWS))

@@ -15,6 +15,7 @@ from scribeline.marking.pdf import write_pdf
 from scribeline.marking.printer import LONG, SHORT, Printer, bar_reading_mm
 from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.svg import write_page_svg
+from scribeline.plan.limit_table import read_limits_file
 from scribeline.plan.plan_file import read_plan_file
 from scribeline.tasks.sheet_drawings import SHEETS, LeftOut, sheets_of
 from scribeline.tasks.sheet_files import write_files
@@ -30,10 +31,17 @@ class Written:
 
 
 def write_sheets(
-    engine: Path, folder: Path, wishes: Wishes | None = None, *, plan: Path | None = None, on: date | None = None
+    engine: Path,
+    folder: Path,
+    wishes: Wishes | None = None,
+    *,
+    plan: Path | None = None,
+    limits: Path | None = None,
+    on: date | None = None,
 ) -> Written:
     """Make the sheets of a record file, and of a plan for it, and write them into a folder.
 
+    limits : the builder's limits, in place of the plan's own; the sheets say which are looser or off
     on : the day of issue, today where left out
     Raises RecordError and PlanError where a file is refused, SheetError where a sheet asked for by name cannot be
     made, where none can, and where something of somebody else's stands in the way. Then nothing is written.
@@ -45,12 +53,14 @@ def write_sheets(
             f"no such sheet: {', '.join(unknown)}\n    accepted: {', '.join(SHEETS)}\n    what to do: choose from these"
         )
     record = read_record_file(engine)
-    worked = worked_for(record, None if plan is None else read_plan_file(plan))
+    table = None if limits is None else read_limits_file(limits)
+    worked = worked_for(record, None if plan is None else read_plan_file(plan), table)
     paper = paper_named(wishes.paper)
     made, left_out = sheets_of(worked, wishes, paper)
     if left_out and (wishes.only or not made):
         raise SheetError("\n".join(f"{one.name}: {one.why}" for one in left_out))
-    issue = issue_of(record, engine, plan, on)
+    also = "" if limits is None else f" + limits {hashlib.sha256(limits.read_bytes()).hexdigest()[:8]}"
+    issue = issue_of(record, engine, plan, on, also)
     files = dict(files_of(made, issue, paper, wishes))
     return Written(tuple(write_files(files, folder)), tuple(left_out))
 

@@ -165,10 +165,10 @@ def timed_gates(shown: Shown) -> list[Gate]:
     return [gate for one in shown.measured.measures if one.unit == "s" for gate in gates_of([one.key])]
 
 
-def seen_in(shown: Shown) -> Measured:
-    """What the runs of each setup of a trial took through each gate."""
+def seen_in(shown: Shown, names: Sequence[str] | None = None) -> dict[str, list[Seen]]:
+    """What the runs of each setup took of these measures, else of every gate, where two runs or more count."""
     seen: dict[str, list[Seen]] = {}
-    for name in (one.key for one in shown.measured.measures if one.unit == "s"):
+    for name in [one.key for one in shown.measured.measures if one.unit == "s"] if names is None else names:
         for setup in setups_of(shown.measured.runs):
             values = [run.measures[name].value for run in counted(shown.measured.runs, name, setup)]
             if len(values) > 1:

@@ -72,9 +72,10 @@ def frame(
     moves: Moves | None = None,
     drawings: Collection[str] = tuple(DRAWINGS),
     plus_minus: bool = True,
+    units: str = "mm",
 ) -> Frame:
     """Work out, draw and word the work in hand; arguments as `work_out_view.bench_of`."""
-    bench = bench_of(document, moves=moves, plus_minus=plus_minus)
+    bench = bench_of(document, moves=moves, plus_minus=plus_minus, units=units)
     drawn = {name: draw(bench, name) for name in DRAWINGS if name in drawings}
     bore = drawn.get("bore")
     turn, held = turning(bench), grip(bench, bore if isinstance(bore, Drawing) else None)

@@ -19,7 +19,19 @@ from scribeline.plan.limits import Warning, warnings
 from scribeline.sources import source
 from scribeline.tasks.as_if import Moves, Travel, moves_of, record_as_if, travels, words_of
 from scribeline.tasks.card import agreement_text, by_usual_plus_minus, number_of, put_in, where_from
-from scribeline.tasks.questions import CHIEF, Answer, Number, answers, capital, number_as_read, plain, question_of
+from scribeline.tasks.measuring_stations import STATION_PLANS
+from scribeline.tasks.questions import (
+    CHIEF,
+    Answer,
+    Number,
+    answers,
+    capital,
+    in_units,
+    number_as_read,
+    plain,
+    question_of,
+    rounded_to_two,
+)
 from scribeline.units import show
 
 
@@ -30,6 +42,7 @@ class Bench:
     measured, now : as measured, and as if; the same where nothing is moved. None where the record is no engine yet
     moves : how far edges are moved; refused : why they cannot be, and then `now` is as measured
     problems : what is wrong with the record; without it, the rest is worked out
+    units : "inch" where lengths are read in inches; drawings, warnings and readings stay in mm
     """
 
     measured: WorkedOut | None
@@ -38,6 +51,7 @@ class Bench:
     refused: str = ""
     problems: tuple[Problem, ...] = ()
     contradiction: str = ""
+    units: str = "mm"
 
     @property
     def record(self) -> EngineRecord | None:
@@ -50,7 +64,9 @@ class Bench:
         return "; ".join(words_of(port, sides) for port, sides in self.moves.items())
 
 
-def bench_of(document: Mapping[str, Any], *, moves: Moves | None = None, plus_minus: bool = True) -> Bench:
+def bench_of(
+    document: Mapping[str, Any], *, moves: Moves | None = None, plus_minus: bool = True, units: str = "mm"
+) -> Bench:
     """Work out the work in hand.
 
     moves : edges moved by so much, in place of those that the work in hand keeps
@@ -76,7 +92,7 @@ def bench_of(document: Mapping[str, Any], *, moves: Moves | None = None, plus_mi
             now = _worked(moved, DRAWS) if plus_minus or _known_well(moved) else _as_sure(_worked(moved, 0), measured)
         except (RecordError, WorkingError, GeometryError) as error:
             refused, wanted = _in_one_line(error), {}
-    return Bench(measured, now, wanted, refused, problems, contradiction)
+    return Bench(measured, now, wanted, refused, problems, contradiction, units)
 
 
 def _in_one_line(error: RecordError | WorkingError | GeometryError) -> str:
@@ -153,14 +169,16 @@ def chief_numbers(bench: Bench) -> tuple[Number, ...]:
     for name, words in CHIEF:
         worked = bench.now.values.get(name)
         if worked is not None and worked.value is not None:
-            number = number_as_read(worked, bench.measured.values.get(name))
+            number = number_as_read(worked, bench.measured.values.get(name), units=bench.units)
             found.append(replace(number, label=words))
     return tuple(found)
 
 
 def answers_of(bench: Bench) -> tuple[Answer, ...]:
     """Every number under its question."""
-    return answers(bench.now, bench.measured) if bench.now is not None and bench.measured is not None else ()
+    if bench.now is None or bench.measured is None:
+        return ()
+    return answers(bench.now, bench.measured, bench.units)
 
 
 def edges(bench: Bench) -> tuple[Travel, ...]:
@@ -288,9 +306,9 @@ def working_of(bench: Bench, name: str) -> WorkingShown | None:
         name,
         formula=worked.formula,
         put_in=put_in(out, worked),
-        inputs=tuple(_inputs(out, name)),
+        inputs=tuple(_inputs(out, name, bench.units)),
         source=source(worked.source).text,
-        makes=tuple(_makes(out, name)),
+        makes=tuple(_makes(out, name, bench.units)),
         twice=tuple(
             f"{capital(agreement_text(out, one))}."
             for one in out.agreements
@@ -300,12 +318,12 @@ def working_of(bench: Bench, name: str) -> WorkingShown | None:
     )
 
 
-def _inputs(out: WorkedOut, name: str) -> Iterator[Input]:
+def _inputs(out: WorkedOut, name: str, units: str) -> Iterator[Input]:
     for symbol, given in out.values[name].inputs.items():
         value, plus_minus, unit = number_of(out, given)
         kind, words = where_from(out, given)
         typed = out.readings[given].measured.typed if given in out.readings else None
-        text = show(value, unit, plus_minus) + (f', typed as "{typed}"' if typed else "")
+        text = in_units(value, unit, plus_minus, units) + (f', typed as "{typed}"' if typed else "")
         number, place = (given, "") if given in out.values else ("", given if given in out.readings else "")
         yield Input(symbol, text, kind, words, number, place)
 
@@ -315,7 +333,7 @@ def _shares(record: EngineRecord) -> Mapping[str, Mapping[str, float]]:
     return shares_of(_worked(record, 0))
 
 
-def _makes(out: WorkedOut, name: str) -> Iterator[tuple[str, str, str]]:
+def _makes(out: WorkedOut, name: str, units: str) -> Iterator[tuple[str, str, str]]:
     """The readings that blur this number most: (place, its words, by how much). Those that hardly do are left out."""
     made_by = _shares(out.record)[name]
     if not made_by or out.values[name].plus_minus is None:
@@ -324,7 +342,21 @@ def _makes(out: WorkedOut, name: str) -> Iterator[tuple[str, str, str]]:
     for place, change in list(made_by.items())[:4]:
         if abs(change) >= least:
             where = place if place in out.readings else ""
-            yield where, place_in_words(place), show(float(f"{abs(change):.2g}"), out.values[name].unit)
+            yield where, place_in_words(place), rounded_to_two(abs(change), out.values[name].unit, units)
+
+
+def measured_at(place: str, record: EngineRecord) -> dict[str, str]:
+    """Where on the page "Measure" a reading is taken: its station, and which port; empty where none takes it.
+
+    place : as the card names it, such as ports.exhaust.roof_from_deck_mm
+    """
+    for plan in STATION_PLANS:
+        for pattern in (one for _, places in plan.places for one in places):
+            if f"{place}.".startswith(f"{pattern.removesuffix('.*')}."):
+                ports = [f"ports.{port.name}" for port in record.ports]
+                which = [str(i) for i, port in enumerate(ports) if place.startswith(f"{port}.")]
+                return {"at": plan.key} | ({"port": which[0]} if which else {})
+    return {}
 
 
 def place_in_words(place: str) -> str:

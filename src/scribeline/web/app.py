@@ -14,8 +14,12 @@ from nicegui import context, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.inline_drawings import drawing_style
+from scribeline.web import api
 from scribeline.web.desk import OpenDesk
+from scribeline.web.guard import device_of
+from scribeline.web.lost import register_lost_pages
 from scribeline.web.pages import PAGES, STEP_PAGES
+from scribeline.web.routes import answer_refusals, routes
 from scribeline.web.shell import StepPage, begin_page, failure, frame, link, show_conflict, text
 from scribeline.web.state import State
 
@@ -34,13 +38,14 @@ def make_app(state: State) -> FastAPI:
         watching.cancel()
         await state.workers.close()
 
-    api = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)
+    whole = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)
+    whole.mount("/api/v1", api.application(state))
     register_pages(state)
     ui.run_with(
-        api, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
+        whole, title="scribeline", favicon=STATIC / "mark.svg", language="en-US", reconnect_timeout=RECONNECT_S,
         tailwind=False, show_welcome_message=False, binding_refresh_interval=None,
     )  # fmt: skip
-    return api
+    return whole
 
 
 def register_pages(state: State) -> None:
@@ -48,7 +53,12 @@ def register_pages(state: State) -> None:
     pages_app.add_static_files("/static", STATIC)
     ui.add_head_html(f"<style>{drawing_style()}</style>", shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
+    ui.add_head_html('<link rel="stylesheet" href="/static/help.css">', shared=True)
     ui.add_head_html('<script type="module" src="/static/scribeline.js"></script>', shared=True)
+    ui.add_head_html('<script type="module" src="/static/help.js"></script>', shared=True)
+    pages_app.include_router(routes(state))
+    answer_refusals(pages_app)
+    register_lost_pages()
     for path, build in PAGES.items():
         ui.page(path)(partial(build, state))
     for step, (title, build_step) in STEP_PAGES.items():
@@ -61,7 +71,8 @@ def _register_step(state: State, step: str, title: str, build_step: Any) -> None
         preferences = begin_page(f"{title}: {build}")
         client = context.client
         request = client.request
-        device = preferences.device or "this computer"
+        let_in = device_of(request.scope) if request is not None else None
+        device = preferences.device or (let_in.name if let_in is not None else "this computer")
         try:
             desk = OpenDesk(state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S))
         except ScribelineError as refusal:

@@ -91,6 +91,7 @@ class OpenDesk:
         self.seen_number = hub.desk(build).number
         self.on_conflict: Callable[[EditConflict, Callable[[], None]], None] | None = None
         self._acknowledge = acknowledge
+        self._own: set[int] = set()  # numbers of the edits that were made here
         self._callbacks: list[OnChange] = []
         self._tasks: set[asyncio.Task[None]] = set()
         hub.listen(build, self)
@@ -118,7 +119,7 @@ class OpenDesk:
         unseen = [
             one
             for one in self.hub.since(self.build, self.seen_number)
-            if one.device != self.device and _touch(one.path, path)
+            if one.number not in self._own and _touch(one.path, path)
         ]
         before = unseen[0].before if unseen and unseen[0].path == path else at(self.desk.document, path)
         try:
@@ -132,7 +133,7 @@ class OpenDesk:
                 raise
             self.on_conflict(conflict, lambda: self._insist(path, value, label))
             return False
-        self.hub.accept(self.build, kept)
+        self._accept_own(kept)
         return True
 
     def _insist(self, path: str, value: Any, label: str) -> None:
@@ -142,11 +143,16 @@ class OpenDesk:
 
     def undo(self) -> None:
         """Take the last edit of this cylinder back."""
-        self.hub.accept(self.build, undo(self.build, device=self.device, where=self.hub.where))
+        self._accept_own(undo(self.build, device=self.device, where=self.hub.where))
 
     def redo(self) -> None:
         """Make the last edit that was taken back again."""
-        self.hub.accept(self.build, redo(self.build, device=self.device, where=self.hub.where))
+        self._accept_own(redo(self.build, device=self.device, where=self.hub.where))
+
+    def _accept_own(self, desk: Desk) -> None:
+        """Take over what was done here, which is no news to whoever did it."""
+        self._own.add(desk.number)
+        self.hub.accept(self.build, desk)
 
     def changed(self, edits: Sequence[Edit]) -> None:
         """Tell the page's parts, then have the browser confirm that it shows the new state."""

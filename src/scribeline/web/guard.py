@@ -319,7 +319,9 @@ class _Asked:
 
     @property
     def is_upload(self) -> bool:
-        return "/upload/" in self.path if self.path.startswith("/_nicegui/") else self.path.endswith("/files")
+        if self.path.startswith("/_nicegui/"):
+            return "/upload/" in self.path
+        return self.path == "/incoming" or self.path.endswith("/files")
 
     @property
     def wants_a_page(self) -> bool:

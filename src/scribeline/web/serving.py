@@ -22,7 +22,8 @@ PORT = 8477  # ours by choice; free on most machines
 LOOPBACK = "127.0.0.1"
 WARM = (  # imported, or called, before they are needed
     "scribeline.tasks.measuring_state:warm", "scribeline.tasks.curve", "scribeline.tasks.plan",
-    "scribeline.tasks.trials",
+    "scribeline.tasks.trials", "scribeline.tasks.curve_warm:warm", "scribeline.tasks.sheet_order",
+    "scribeline.tasks.rubbing_review",
 )  # fmt: skip
 
 

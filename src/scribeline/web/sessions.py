@@ -63,9 +63,18 @@ class Sessions:
         """Let a device in; the second is its token, which is told to it and kept nowhere."""
         token = secrets.token_urlsafe(32)
         now = self._now().isoformat(timespec="seconds")
-        device = Device(secrets.token_hex(8), plain_name(name), kind, _digest(token), now, now)
+        device = Device(secrets.token_hex(8), self._own_name(name), kind, _digest(token), now, now)
         self._write({**self._devices, device.id: device})
         return device, token
+
+    def _own_name(self, wished: str) -> str:
+        """The name, with a number where another device has it: edits are told apart by it."""
+        taken = {device.name for device in self._devices.values()}
+        one, number = plain_name(wished), 1
+        while one in taken:
+            number += 1
+            one = f"{plain_name(wished)[: LONGEST_NAME - 4]} {number}"
+        return one
 
     def device_of(self, token: str) -> Device | None:
         """The device whose token this is; None where it was never let in, was shut out, or stayed away too long."""

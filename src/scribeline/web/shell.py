@@ -84,7 +84,7 @@ def frame(title: str, *, page: StepPage | None = None, help_page: str = "") -> I
             with ui.element("div").classes("head-tools"):
                 if page is not None:
                     _undo_and_redo(page)
-                link("Help", f"/help/{help_page}" if help_page else "/help").classes("tool")
+                link("Help", f"/help/{help_page}" if help_page else "/help").classes("tool").props("data-help")
                 link("Settings", "/settings").classes("tool")
         if page is not None:
             _steps(page)
@@ -191,9 +191,9 @@ def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
             button("Use mine", take_mine)
 
 
-def cautions(*kinds: str) -> None:
-    """The cautions that belong beside this work, folded but never hidden."""
-    with ui.element("details").classes("cautions").props("open"):
+def cautions(*kinds: str, folded: bool = False) -> None:
+    """The cautions that belong beside this work. folded : they have been read, and their head is enough to find them"""
+    with ui.element("details").classes("cautions").props("" if folded else "open"):
         text("Before you go on: cautions", "summary")
         with ui.element("ul"):
             for sentence in cautions_text(*kinds):
@@ -246,7 +246,8 @@ def button(words: str, do: Callable[[], object], *, kind: str = "plain") -> ui.b
 
 def say(words: str) -> None:
     """Tell in passing that something was done; also to those who do not see the page."""
-    ui.notify(words, position="bottom", classes="said", timeout=4000)
+    # Without a text colour of its own the framework takes white, which no rule of look.css can take back.
+    ui.notify(words, position="bottom", classes="said", textColor="said", timeout=4000)
 
 
 def _attribute(value: str) -> str:

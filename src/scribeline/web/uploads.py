@@ -19,7 +19,7 @@ import secrets
 import shutil
 import tempfile
 from collections.abc import AsyncIterator, Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import BinaryIO
 
@@ -28,6 +28,7 @@ from scribeline.web.worker_process import Limits
 
 _MIB = 1024**2
 LARGEST_BYTES = 2048 * _MIB  # judgement: a film of a quarter of an hour as a phone takes it
+MOST_WAITING = 100
 _HEAD_BYTES = 4096
 _SPARE_BYTES = 256 * _MIB  # what stays free on the disk
 
@@ -137,6 +138,7 @@ class Incoming:
     away."""
 
     made: Path | None = None
+    _waiting: dict[str, Upload] = field(default_factory=dict)
 
     @property
     def folder(self) -> Path:
@@ -181,6 +183,18 @@ class Incoming:
         except BaseException:
             path.unlink(missing_ok=True)
             raise
+
+    def wait(self, upload: Upload) -> str:
+        """Keep it until a page asks for it by the id that is returned. Of many that nobody asks for, the oldest go."""
+        upload_id = secrets.token_urlsafe(16)
+        self._waiting[upload_id] = upload
+        while len(self._waiting) > MOST_WAITING:
+            self._waiting.pop(next(iter(self._waiting))).discard()
+        return upload_id
+
+    def waiting(self, upload_id: str) -> Upload | None:
+        """What waits under this id, once; whoever takes it discards it."""
+        return self._waiting.pop(upload_id, None)
 
     def close(self) -> None:
         """Take the folder away with all that still lies in it."""

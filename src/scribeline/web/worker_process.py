@@ -4,7 +4,7 @@ Nothing heavy is imported here: a worker is ready within the time that a bare in
 what is slow (`preload`) only while nobody waits for it.
 
 Messages are pickled tuples. To the worker: ("job", payload, Limits | None), ("stop",). From it: ("ready",),
-("tell", value), ("done", result), ("failed", name of the error's class, its sentence).
+("tell", value), ("done", result), ("failed", name of the error's class, its sentence, its Problems).
 """
 
 import contextlib
@@ -89,12 +89,12 @@ def _answer(connection: Connection, payload: bytes, limits: Limits | None, stop:
             result = function(*args, tell=lambda value: connection.send(("tell", value)), stopped=stop.is_set, **kwargs)
         pickle.dumps(result)  # what cannot be sent is found here, where it can still be told
     except ScribelineError as error:
-        return "failed", type(error).__name__, str(error)
+        return "failed", type(error).__name__, str(error), getattr(error, "problems", [])
     except MemoryError:
-        return "failed", "MemoryError", ""
+        return "failed", "MemoryError", "", []
     except Exception as error:
         traceback.print_exc()
-        return "failed", type(error).__name__, str(error)
+        return "failed", type(error).__name__, str(error), []
     return "done", result
 
 

@@ -26,7 +26,7 @@ from multiprocessing.process import BaseProcess
 from multiprocessing.reduction import ForkingPickler
 from typing import Any, Literal
 
-from scribeline.errors import JobError
+from scribeline.errors import JobError, Problem
 from scribeline.web.worker_process import Limits, work
 
 __all__ = ["Job", "Limits", "State", "Workers"]
@@ -45,7 +45,7 @@ class Job:
     progress : what the function told last; None before
     result : what it returned; after `stop`, what it had by then, or None
     error : the sentence for the builder; None while there is none
-    error_kind : name of the error's class, such as RecordError
+    error_kind, problems : name of the error's class, such as RecordError, and the Problems that it listed
     """
 
     def __init__(self, workers: "Workers", payload: bytes, what: str, limits: Limits | None, quick: bool) -> None:
@@ -55,6 +55,7 @@ class Job:
         self.result: Any = None
         self.error: str | None = None
         self.error_kind: str | None = None
+        self.problems: list[Problem] = []
         self.payload, self.limits, self.quick = payload, limits, quick
         self._workers = workers
         self._stop_asked = False
@@ -270,7 +271,8 @@ class _Worker:
             if kind == "done":
                 job.end("done", result=message[1])
             else:
-                job.end("failed", error=_failed(job, *message[1:]), kind=message[1])
+                _, error_kind, sentence, job.problems = message
+                job.end("failed", error=_failed(job, error_kind, sentence), kind=error_kind)
         self.free = not self.ending.is_set()
         self.workers.give_out()
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
 from tests.marking.printed import program
 from tests.web.browser.serving import TOKENS, Served, cookie
@@ -14,12 +14,21 @@ PHONE = {"width": 360, "height": 780}
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    path = program("chromium", "chromium")
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as started:
         yield started
-        started.close()
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    started = chromium(playwright)
+    yield started
+    started.close()
+
+
+def chromium(playwright: Playwright, *arguments: str) -> Browser:
+    path = program("chromium", "chromium")
+    return playwright.chromium.launch(executable_path=path, args=["--no-sandbox", *arguments])
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ import select
 import signal
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -30,6 +31,7 @@ class Served:
     process: subprocess.Popen[str] | None = None
     said: list[str] = field(default_factory=list)
     _token: str = ""
+    _listener: threading.Thread | None = None
 
     @property
     def port(self) -> int:
@@ -59,17 +61,39 @@ class Served:
             if ready := re.search(r"ready at (http://[^/\s]+/)(\S+)", line):
                 self.url, self.opening_url = ready[1], ready[1] + ready[2]
                 TOKENS[self.port] = self._token
+                self._listener = threading.Thread(target=self._listen, daemon=True)
+                self._listener.start()
                 return self
         raise AssertionError("scribeline serve did not come up: " + "".join(self.said))
+
+    def _listen(self) -> None:
+        assert self.process is not None
+        assert self.process.stdout is not None
+        self.said.extend(self.process.stdout)
+
+    def hear(self, pattern: str, within_s: float = 20.0) -> re.Match[str]:
+        """What the server said, or will say soon, that matches."""
+        until = time.monotonic() + within_s
+        while time.monotonic() < until:
+            if found := re.search(pattern, "".join(list(self.said))):
+                return found
+            time.sleep(0.05)
+        raise AssertionError(f"the server did not say {pattern}: {''.join(self.said)}")
 
     def kill(self) -> None:
         """As a power cut would: the server and its workers, at once."""
         if self.process is not None:
             os.killpg(self.process.pid, signal.SIGKILL)
             self.process.wait()
-            assert self.process.stdout is not None
-            self.process.stdout.close()
-            self.process = None
+            self._put_away()
+
+    def _put_away(self) -> None:
+        assert self.process is not None
+        assert self.process.stdout is not None
+        if self._listener is not None:
+            self._listener.join(10.0)
+        self.process.stdout.close()
+        self.process = None
 
     def stop(self) -> int:
         """As Ctrl-C would; the exit status."""
@@ -85,9 +109,7 @@ class Served:
         if self.process is not None and self.process.poll() is None:
             self.kill()
         elif self.process is not None:
-            assert self.process.stdout is not None
-            self.process.stdout.close()
-            self.process = None
+            self._put_away()
 
 
 def cookie(port: int) -> dict[str, str]:

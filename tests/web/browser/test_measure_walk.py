@@ -1,16 +1,19 @@
-"""A whole new engine entered on the Measure page in a real browser: by keyboard alone, and with big keys on a telephone."""
+"""A new engine entered on the Measure page in a real browser: by keyboard alone, and with big keys on a telephone."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
-import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from scribeline.engine import read_record
 from scribeline.tasks.desk import begin_build, desk_of
+from tests.examples import path_of
 from tests.web.browser.conftest import DESKTOP
 from tests.web.browser.serving import Served
 
+SLOW_MS = 20_000  # on a machine that has other work
 TELEPHONE = {"width": 390, "height": 844}
 NEEDED = {
     "crank.stroke_mm": "50",
@@ -34,36 +37,37 @@ def test_a_new_cylinder_by_keyboard_alone(served_empty: Served, open_page: Calla
     """Nothing is clicked: Tab, Enter and typing, from an empty record to the first revision."""
     begin_build("new one", where=served_empty.notebook)
     page = open_page(f"{served_empty.url}cylinder/new%20one/measure", size=DESKTOP)
-    expect(page.get_by_role("status")).to_contain_text("4 still needed", timeout=20_000)
+    expect(page.get_by_role("status")).to_contain_text("4 still needed", timeout=SLOW_MS)
     no_barriers(page)
     page.get_by_role("button", name="engine speed for the card is needed").focus()
     page.keyboard.press("Enter")
     page.wait_for_function("document.activeElement?.dataset?.path === 'record.speed_rpm'")
     page.keyboard.type("9000")
     page.keyboard.press("Tab")
+    expect(page.get_by_role("status")).to_contain_text("3 still needed", timeout=SLOW_MS)
     page.get_by_role("button", name="stroke is needed").focus()
     page.keyboard.press("Enter")
     page.wait_for_function("document.activeElement?.dataset?.path === 'record.crank.stroke_mm'")
-    expect(page.get_by_text("Where it is measured: stroke")).to_be_visible()
+    expect(page.locator("figcaption").first).to_contain_text("Where it is measured: stroke", timeout=SLOW_MS)
     for path, typed in NEEDED.items():
         assert focused(page) == f"record.{path}"
         page.keyboard.type(typed)
         page.keyboard.press("Enter")  # goes on to the next field
-        page.wait_for_timeout(150)
-    expect(page.get_by_role("status")).to_contain_text("The record is whole", timeout=10_000)
+        page.wait_for_function(f"document.activeElement?.dataset?.path !== 'record.{path}'")
+    expect(page.get_by_role("status")).to_contain_text("The record is whole", timeout=SLOW_MS)
     page.get_by_role("button", name="Keep as a revision").focus()
     page.keyboard.press("Enter")
     page.get_by_label("What is it?").focus()
     page.keyboard.type("first readings")
     page.get_by_role("button", name="Keep it").focus()
     page.keyboard.press("Enter")
-    expect(page.get_by_text("revision 1; every edit is saved")).to_be_visible()
+    expect(page.get_by_text("revision 1; every edit is saved")).to_be_visible(timeout=SLOW_MS)
     desk = desk_of("new one", where=served_empty.notebook)
     assert desk.revision_number == 1
     assert desk.document["record"]["crank"]["rod_length_mm"] == {"value": 46.83125, "typed": "1 27/32 in"}
     assert desk.document["record"]["cylinder"] == {"bore_mm": 49.98}
     page.reload()
-    expect(page.get_by_label("bore", exact=False).first).to_have_value("49.98")
+    expect(page.get_by_label("bore, needed")).to_have_value("49.98", timeout=SLOW_MS)
 
 
 def test_on_a_telephone_with_gloves(served: Served, open_page: Callable[..., Page]) -> None:
@@ -82,7 +86,7 @@ def test_on_a_telephone_with_gloves(served: Served, open_page: Callable[..., Pag
     stroke = page.get_by_label("stroke, needed")
     stroke.tap()
     page.get_by_role("button", name="+ 0.01 mm").tap()
-    expect(stroke).to_have_value("50.01")
+    expect(stroke).to_have_value("50.01", timeout=SLOW_MS)
     no_barriers(page)
     served.kill()
     record = desk_of("kart", where=served.notebook).document["record"]
@@ -90,13 +94,34 @@ def test_on_a_telephone_with_gloves(served: Served, open_page: Callable[..., Pag
     assert record["cylinder"]["bore_mm"]["value"] == 51.2
     for small in page.locator("button:visible, a:visible, input:visible").all():
         box = small.bounding_box()
-        assert box is None or box["height"] >= 44 or small.evaluate("one => getComputedStyle(one).display") == "inline"
+        if box is None or box["x"] < 0:  # the link that skips to the content waits outside until it has the focus
+            continue
+        assert box["height"] >= 44 or small.evaluate("one => getComputedStyle(one).display") == "inline"
 
 
-@pytest.mark.parametrize(("station", "dark"), [("ports", False), ("ports", True), ("intake", False)])
-def test_a_full_station_has_no_barriers(
-    served: Served, open_page: Callable[..., Page], station: str, dark: bool
+def test_full_stations_have_no_barriers_and_go_to_a_file(
+    served: Served, open_page: Callable[..., Page], tmp_path: Path
 ) -> None:
-    page = open_page(f"{served.url}cylinder/kart/measure?at={station}", dark=dark)
-    expect(page.get_by_role("status")).to_contain_text("The record is whole", timeout=20_000)
-    no_barriers(page)
+    for station, dark in (("ports", False), ("ports", True), ("intake", False)):
+        page = open_page(f"{served.url}cylinder/kart/measure?at={station}", dark=dark)
+        expect(page.get_by_role("status")).to_contain_text("The record is whole", timeout=SLOW_MS)
+        no_barriers(page)
+        page.close()
+
+    page = open_page(f"{served.url}cylinder/kart/measure?at=engine")
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Save it as a TOML file").click()
+    assert saving.value.suggested_filename == "kart.toml"
+    text = Path(saving.value.path()).read_text()
+    assert read_record(text) == read_record(path_of("club-kart-98").read_text())
+    (tmp_path / "other.toml").write_text(text.replace('name = "Club kart 98"', 'name = "Other"'))
+    (tmp_path / "wrong.toml").write_bytes(b"\x89PNG\r\n")
+    for name in ("wrong.toml", "other.toml"):
+        page.get_by_role("button", name="Load it from a TOML file").click()
+        page.locator("input[type=file]").set_input_files(tmp_path / name)
+        if name == "wrong.toml":
+            expect(page.get_by_role("alert")).to_contain_text("wrong.toml is not accepted", timeout=SLOW_MS)
+            page.get_by_role("button", name="Understood").click()
+    expect(page.get_by_label("a name for the engine, needed")).to_have_value("Other", timeout=SLOW_MS)
+    page.get_by_role("button", name="Undo: the record from other.toml").click()
+    expect(page.get_by_label("a name for the engine, needed")).to_have_value("Club kart 98", timeout=SLOW_MS)

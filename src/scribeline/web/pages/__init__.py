@@ -2,12 +2,13 @@
 
 from collections.abc import Callable
 
+from scribeline.web.pages import files, home, learn, mark_out, measure, plan, prove, rubbing, settings, work_out
 from scribeline.web.pages import help as help_page
-from scribeline.web.pages import home, learn, mark_out, measure, plan, prove, rubbing, settings, work_out
 from scribeline.web.shell import StepPage
 
 PAGES: dict[str, Callable[..., object]] = {
     "/": home.build,
+    "/files/{build}": files.build_page,
     "/settings": settings.build,
     "/help": help_page.build,
     "/help/{page:path}": help_page.build,

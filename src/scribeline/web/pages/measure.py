@@ -3,6 +3,7 @@
 import asyncio
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from html import escape
 from typing import Any
@@ -13,14 +14,14 @@ from scribeline.errors import JobError
 from scribeline.tasks.measuring_fields import Group, GrowingList, MeasuringField, Station, fields_of_measuring
 from scribeline.tasks.measuring_lists import can_be_mirrored, copied_element, new_element
 from scribeline.tasks.measuring_pictures import NO_PICTURE, measuring_picture
-from scribeline.tasks.measuring_state import Standing, standing_job
+from scribeline.tasks.measuring_state import Standing, standing_job, standing_of
 from scribeline.tasks.measuring_stations import STATION_PLANS
 from scribeline.tasks.measuring_values import cleared_at
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.measure_entries import Entry, Said, entry
 from scribeline.web.pages.measure_hand import Hand
 from scribeline.web.pages.measure_keeping import Keeping
-from scribeline.web.shell import StepPage, button, cautions, guarded, link, text
+from scribeline.web.shell import StepPage, Words, button, cautions, guarded, link, text
 
 PORTS = "record.ports"
 
@@ -42,6 +43,7 @@ class Bench:
         self._key = page.query.get("at", "") if page.query.get("at") in keys else keys[0]
         self._port = int(page.query["port"]) if page.query.get("port", "").isdigit() else 0
         self._entries: dict[str, Entry] = {}
+        self._marks: dict[str, tuple[ui.button, Words]] = {}
         self._standing: Standing | None = None
         self._judging: asyncio.Task[None] | None = None
         self._judge_again = False
@@ -111,18 +113,22 @@ class Bench:
         ]
 
     def _show_stations(self) -> None:
-        self._stations.clear()
-        with self._stations:
-            for station in fields_of_measuring(self._record):
-                about = [one for one in station.fields() if not one.seldom or self._page.desk.get(one.path) is not None]
-                filled = sum(self._page.desk.get(one.path) is not None for one in about)
-                words = f"{filled} of {len(about)}" if about else "none"
-                made = button(station.title, partial(self._go, station.key), kind="station")
-                made.props(f'data-station="{station.key}"')
-                if station.key == self._key:
-                    made.props('aria-current="true"')
-                with made:
-                    text(words, "span").classes("station-count")
+        """The stations with how much of each is filled in; built once, then only what changes is changed."""
+        for station in fields_of_measuring(self._record):
+            about = [one for one in station.fields() if not one.seldom or self._page.desk.get(one.path) is not None]
+            filled = sum(self._page.desk.get(one.path) is not None for one in about)
+            words = f"{filled} of {len(about)}" if about else "none"
+            if station.key not in self._marks:
+                with self._stations, button(station.title, partial(self._go, station.key), kind="station") as made:
+                    made.props(f'data-station="{station.key}"')
+                    self._marks[station.key] = made, text("", "span").classes("station-count")
+            made, count = self._marks[station.key]
+            if count.content != words:
+                count.set_text(words)
+            if station.key == self._key:
+                made.props('aria-current="true"')
+            else:
+                made.props(remove="aria-current")
 
     def _group(self, group: Group, lists: dict[str, GrowingList]) -> None:
         with ui.element("section").classes("group"):
@@ -194,20 +200,22 @@ class Bench:
         if about is not None and about.picture != NO_PICTURE:
             self._picture = about.picture
         elif station is not None:
-            self._picture = (station.plan.pictures[0], "") if station.plan.pictures else NO_PICTURE
+            how = (station.plan.pictures[0], "") if station.plan.pictures else NO_PICTURE
+            self._picture = station.plan.shows if station.plan.shows != NO_PICTURE else how
         self._drawing.redraw()
 
     def _show_how(self, station: Station) -> None:
         self._how.clear()
         self._how_words.set_content("")
         with self._how:
-            if station.plan.pictures or station.plan.howto:
+            if station.plan.pictures:
                 with ui.element("details").classes("how-more"):
                     text("With the instrument in place", "summary")
                     for name in station.plan.pictures:
                         DrawingOnPage(partial(measuring_picture, (name, "")))
-                    if station.plan.howto:
-                        link(f"Step by step: {station.title.lower()}", f"/help/howto/{station.plan.howto}")
+            if station.plan.howto:
+                with ui.element("p").classes("how-link"):
+                    link(f"Step by step: {station.title.lower()}", f"/help/howto/{station.plan.howto}")
 
     def _chosen(self, chosen: Entry) -> None:
         """A field got the focus."""
@@ -279,7 +287,12 @@ class Bench:
     # --- judging, in the background -----------------------------------------------------------------------------
 
     def _judge(self) -> None:
-        """Judge the record in hand off the event loop; once more where it was edited meanwhile."""
+        """Judge the record in hand: at once, and what must be worked out for it in a worker, again after each edit."""
+        before = self._standing
+        found = standing_of(self._record, working_out=False)
+        if before is not None:  # what was worked out before stays on the page until it is worked out anew
+            found = replace(found, disagreements=before.disagreements, other_ways=before.other_ways)
+        self._show_standing(found)
         if self._judging is not None and not self._judging.done():
             self._judge_again = True
             return
@@ -295,12 +308,15 @@ class Bench:
             except JobError as broken:
                 self._keeping.cannot_say(str(broken))
                 return
-            self._standing = standing
-            with self._fields:
-                self._keeping.show(standing)
-                self._say()
+            self._show_standing(standing)
             if not self._judge_again:
                 return
+
+    def _show_standing(self, standing: Standing) -> None:
+        self._standing = standing
+        with self._fields:
+            self._keeping.show(standing)
+            self._say()
 
     def _say(self) -> None:
         """Put what was found at the fields that it is about."""

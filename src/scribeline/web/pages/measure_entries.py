@@ -81,7 +81,7 @@ class Entry:
             lines.append(("follows", f"not measured; it follows: {self.said.follows}"))
         elif self.said.missing:
             lines.append(("missing", f"needed: {self.about.accepted}"))
-        text = "".join(f'<p class="{kind}">{escape(" ".join(words.split()))}</p>' for kind, words in lines)
+        text = "".join(f'<p class="{kind}">{_in_lines(words)}</p>' for kind, words in lines)
         if text != self._shown_below:
             self._shown_below = text
             self._below.set_content(text)
@@ -181,6 +181,12 @@ class ChosenEntry(Entry):
     def refresh(self) -> None:
         self._mark()
         self.say_below()
+
+
+def _in_lines(words: str) -> str:
+    """A sentence of our errors as HTML: what is accepted and what to do on lines of their own."""
+    lines = [one.strip() for one in words.splitlines() if one.strip()]
+    return "<br>".join(escape(one[:1].upper() + one[1:] if place else one) for place, one in enumerate(lines))
 
 
 def entry(page: StepPage, about: MeasuringField, group: str, chosen: Callable[[Entry], None]) -> Entry:

@@ -26,7 +26,7 @@ class Hand:
         self._page = page
         self._entry: Entry | None = None
         self._signature: tuple[Any, ...] = ()
-        with ui.element("section").classes("hand").props('aria-label="In the hand"'):
+        with ui.element("section").classes("hand").props('aria-label="In the hand"') as self._panel:
             self._place = ui.element("div").classes("hand-tools")
             self._keys()
         self.show(None)
@@ -39,6 +39,7 @@ class Hand:
             return
         self._signature = signature
         self._place.clear()
+        self._panel.classes(add="hand-empty") if entry is None else self._panel.classes(remove="hand-empty")
         with self._place:
             if entry is None:
                 text("Choose a field: its steps and instruments appear here.").classes("quiet")
@@ -55,7 +56,7 @@ class Hand:
         about, units = entry.about, self._page.preferences.units
         seen = shown(about, entry.value, units)
         with ui.element("div").classes("hand-name"):
-            text(f"{entry.group}: {about.label}" if entry.group else about.label, "h3")
+            text(f"{entry.group}: {about.label}" if entry.group else about.label, "p").classes("hand-title")
             text(seen.text or "empty", "p").classes("number")
         if about.kind in ("measured", "count") and (about.instruments or about.kind == "count"):
             with ui.element("div").classes("hand-steps").props('role=group aria-label="Steps"'):

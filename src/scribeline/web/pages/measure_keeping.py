@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from html import escape
 from typing import get_args
 
 from nicegui import events, run, ui
@@ -54,10 +55,10 @@ class Keeping:
 
     def show(self, standing: Standing) -> None:
         """Say what lacks and what is refused, each a way to its field."""
-        missing = [(one.path, f"{one.label} is needed") for one in standing.missing]
+        missing = [(one.path, one.label) for one in standing.missing]
         refused = [(one.path, one.words) for one in standing.refused]
         differ = [(one.paths[0] if one.paths else "", one.words) for one in standing.disagreements]
-        signature = tuple(f"{path} {words}" for path, words in (*missing, *refused, *differ))
+        signature = str(standing.worked_out), *(f"{path} {words}" for path, words in (*missing, *refused, *differ))
         if signature == self._shown:
             return
         self._shown = signature
@@ -68,7 +69,9 @@ class Keeping:
             found = [*(("refused", one) for one in refused), *(("disagrees", one) for one in differ),
                      *(("missing", one) for one in missing)]  # fmt: skip
             for kind, (path, words) in found[:_MOST_NAMED]:
-                button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
+                made = button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
+                if kind == "missing":
+                    made.props(f'aria-label="{escape(words)} is needed"')
             if len(found) > _MOST_NAMED:
                 text(f"and {len(found) - _MOST_NAMED} more").classes("quiet")
 
@@ -87,7 +90,9 @@ class Keeping:
         if differ:
             said.append(f"{differ} measured twice and not agreeing")
         if standing.can_be_kept:
-            return "The record is whole" + (f"; {said[0]}." if said else ", and what was measured twice agrees.")
+            if said:
+                return f"The record is whole; {said[0]}."
+            return "The record is whole" + (", and what was measured twice agrees." if standing.worked_out else ".")
         return "Not whole yet: " + ", ".join(said) + ". Everything typed is saved all the same."
 
     def _ask_note(self) -> None:

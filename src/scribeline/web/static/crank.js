@@ -139,6 +139,19 @@ function at(table, step) {
   return table[low] + (table[high] - table[low]) * (place - Math.floor(place));
 }
 
+// Open area now. The table knows whole steps; what opens or closes between two of them does so at its own angle.
+function openArea(name, table, step) {
+  const window = data.windows.find((one) => one[0] === name);
+  if (!window) return at(table, step);
+  const [since, until] = [angle - window[2], window[3] - angle].map((deg) => ((deg % 360) + 360) % 360);
+  const lasts = (window[3] - window[2] + 360) % 360;
+  if (since >= lasts - 0.005 || until >= lasts - 0.005) return 0;
+  const low = Math.floor(angle / step) * step;
+  if (since < angle - low) return (table[(low / step + 1) % table.length] * since) / (since + low + step - angle);
+  if (until < low + step - angle) return (table[(low / step) % table.length] * until) / (until + angle - low);
+  return at(table, step);
+}
+
 function draw() {
   if (!data) return;
   const depth = at(data.turn.depth_mm, 0.5);
@@ -154,7 +167,7 @@ function draw() {
   };
   const open = {};
   for (const [name, table] of Object.entries(areas ? areas.mm2 : {})) {
-    open[name] = at(table, areas.step_deg);
+    open[name] = openArea(name, table, areas.step_deg);
     places[`${name} area`] = `translate(${along} ${-open[name] * areas.mm_per_mm2})`;
   }
   for (const part of moving) {

@@ -13,6 +13,12 @@ document.addEventListener("focusin", (event) => {
   }
 });
 
+// What is being typed shows in the hand too: on a telephone the field itself may be behind the keys.
+document.addEventListener("input", (event) => {
+  const shown = document.querySelector(".hand-name .number");
+  if (event.target?.dataset?.path && shown) shown.textContent = event.target.value || "empty";
+});
+
 document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target?.dataset?.path && event.target.tagName === "INPUT") next(event.target);
 });
@@ -86,7 +92,10 @@ function dress(field) {
   field.setAttribute("inputmode", document.body.classList.contains("big-keys") ? "none" : field.dataset.mode);
 }
 
+let wanted = 0; // when a field was asked for: the heading of its station does not take the focus from it then
+
 function focus(path, quietly = false) {
+  wanted = Date.now();
   let tries = 0;
   const wait = setInterval(() => {
     const found = fieldAt(path);
@@ -103,6 +112,7 @@ function arrived(key) {
     const button = document.querySelector(`[data-station="${CSS.escape(key)}"]`);
     const strip = button?.closest(".stations");
     if (strip) strip.scrollLeft = button.offsetLeft - (strip.clientWidth - button.clientWidth) / 2;
+    if (Date.now() - wanted < 2000) return;
     const heading = document.querySelector(".station-head h2");
     heading?.focus({ preventScroll: true });
     const top = document.querySelector(".bench")?.getBoundingClientRect().top ?? 0;

@@ -28,6 +28,16 @@ function typedBefore() {
   return found;
 }
 
+// Where the notebook leads to: the step of this cylinder that was looked at last.
+const step = location.pathname.match(/^\/cylinder\/([^/]+)\/([a-z-]+)$/);
+if (step) {
+  try {
+    localStorage.setItem(`scribeline:step:${decodeURIComponent(step[1])}`, step[2]);
+  } catch {
+    // without it the notebook leads to a step that fits
+  }
+}
+
 window.scribeline = { saved, typedBefore, keep };
 
 // After the page has come up, what was typed but never saved is offered again.

@@ -5,6 +5,7 @@ import * as crank from "/static/crank.js";
 const PORT_KEY = `scribeline:port:${location.pathname}`;
 const EVERY_MS = 45; // an edge in motion is told to the server no more often
 const QUIET_MS = 500; // after the last key the edge counts as let go
+const PENDING_MS = 3000;
 const FINE_MM = 0.1;
 const COARSE_MM = 1;
 
@@ -13,6 +14,7 @@ let grip = null;
 let fields = {};
 let inHand = null;
 let held = null; // what is being moved: {port, side, mm, pointer}
+const pending = new Map(); // what was let go and the server has not shown yet: port|side -> {mm, at}
 let sentAt = 0;
 let trailing = 0;
 let quiet = 0;
@@ -27,6 +29,7 @@ function take(told) {
   if ("turning" in told) crank.take(told.turning);
   if ("grip" in told) {
     grip = told.grip && told.grip.edges ? told.grip : null;
+    for (const one of grip ? grip.edges : []) settle(one.travel);
     fields = told.fields || fields;
     layHandles();
     fillFields();
@@ -59,6 +62,24 @@ function take(told) {
 
 function key(edge, part) {
   return `${edge.port}|${edge.side}|${part}`;
+}
+
+// An edge stands where it was let go until the server shows it there, or has had time enough to refuse.
+function settle({ port, side, mm }) {
+  const waiting = pending.get(`${port}|${side}`);
+  if (waiting && (Math.abs(waiting.mm - mm) < 0.006 || performance.now() - waiting.at > PENDING_MS)) {
+    pending.delete(`${port}|${side}`);
+  }
+}
+
+function standsAt(edge) {
+  if (held && held.port === edge.port && held.side === edge.side) return held.mm;
+  return pending.get(`${edge.port}|${edge.side}`)?.mm ?? edge.mm;
+}
+
+function takeUp(edge, more = {}) {
+  const mm = standsAt(edge);
+  held = { port: edge.port, side: edge.side, from: mm, mm, edge, ...more };
 }
 
 function layHandles() {
@@ -141,8 +162,7 @@ function placeEdge(button, edge, part) {
   button.setAttribute("aria-valuemax", ends[1].toFixed(2));
   button.setAttribute("aria-valuenow", edge.mm.toFixed(2));
   button.setAttribute("aria-valuetext", edge.words);
-  const moving = held && held.port === edge.port && held.side === edge.side;
-  lay(button, edge, moving ? held.mm : edge.mm);
+  lay(button, edge, standsAt(edge));
 }
 
 // Where an edge lies, in percent of the drawing, when it stands at mm.
@@ -179,7 +199,7 @@ function grab(event) {
   if (event.button > 0) return;
   const { edge, end } = event.currentTarget;
   event.currentTarget.setPointerCapture(event.pointerId);
-  held = { port: edge.port, side: edge.side, from: edge.mm, mm: edge.mm, end, x: event.clientX, y: event.clientY, edge };
+  takeUp(edge, { end, x: event.clientX, y: event.clientY });
   bench.classList.add("holding");
 }
 
@@ -208,7 +228,7 @@ function nudge(event) {
     // up is up on the drawing: a roof or a floor that goes up has less depth
     const size = page ? COARSE_MM : event.shiftKey ? COARSE_MM : FINE_MM;
     const way = (up || page) * (edge.side === "width" ? 1 : -1);
-    if (!held) held = { port: edge.port, side: edge.side, from: edge.mm, mm: edge.mm, edge };
+    if (!held) takeUp(edge);
     moveTo(held.mm + way * size, FINE_MM);
     clearTimeout(quiet);
     quiet = setTimeout(letGo, QUIET_MS);
@@ -241,6 +261,7 @@ function letGo() {
   clearTimeout(trailing);
   clearTimeout(quiet);
   const { port, side, mm } = held;
+  pending.set(`${port}|${side}`, { mm, at: performance.now() });
   held = null;
   bench.classList.remove("holding");
   tell({ what: "set", port, side, mm });
@@ -270,16 +291,16 @@ function fillFields() {
   for (const [port, said] of Object.entries(fields)) {
     for (const side of ["roof", "floor", "width"]) {
       const edge = edgeOf(port, side);
-      if (edge && !(held && held.port === port && held.side === side)) showField(port, side, edge.travel.mm);
+      if (edge) showField(port, side, standsAt(edge.travel));
     }
     const input = document.querySelector(`[data-field="${CSS.escape(`${port}|opens`)}"]`);
-    if (input && document.activeElement !== input) input.value = said.opens === null ? "" : said.opens.toFixed(1);
+    if (input && !input.dataset.typed) input.value = said.opens === null ? "" : said.opens.toFixed(1);
   }
 }
 
 function showField(port, side, mm) {
   const input = document.querySelector(`[data-field="${CSS.escape(`${port}|${side}`)}"]`);
-  if (!input) return;
+  if (!input || input.dataset.typed) return; // what somebody is typing is theirs
   const inch = input.dataset.unit === "in";
   input.value = inch ? (mm / 25.4).toFixed(4) : mm.toFixed(2);
 }
@@ -291,6 +312,7 @@ function parts(field) {
 }
 
 function typed(input) {
+  delete input.dataset.typed;
   const [port, side] = parts(input.dataset.field);
   tell({ what: "type", port, side, text: input.value });
 }
@@ -300,14 +322,16 @@ function refuse({ field, why }) {
     place.textContent = place.dataset.refused === field ? why : "";
   }
   const input = document.querySelector(`[data-field="${CSS.escape(field)}"]`);
-  input?.setAttribute("aria-invalid", why ? "true" : "false");
+  if (!input) return;
+  input.setAttribute("aria-invalid", why ? "true" : "false");
+  if (why) input.dataset.typed = "refused";
 }
 
 function byStep(button) {
   const [port, side] = parts(button.dataset.step);
   const edge = edgeOf(port, side);
   if (!edge) return;
-  held ??= { port, side, from: edge.travel.mm, mm: edge.travel.mm, edge: { ...edge.travel, ...edge } };
+  if (!held) takeUp({ ...edge.travel, ...edge });
   if (held.port !== port || held.side !== side) return;
   moveTo(held.mm + Number.parseFloat(button.dataset.by), FINE_MM);
   clearTimeout(quiet);
@@ -356,6 +380,9 @@ function begin() {
     if (step) byStep(step);
   });
   document.addEventListener("change", (event) => event.target.dataset?.field && typed(event.target));
+  document.addEventListener("input", (event) => {
+    if (event.target.dataset?.field) event.target.dataset.typed = "now";
+  });
   document.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && event.target.dataset?.field) event.target.blur();
   });

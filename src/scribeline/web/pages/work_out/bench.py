@@ -7,7 +7,7 @@ thread; what shows of it goes back. When it is let go it is saved as one edit, a
 import asyncio
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from html import escape
 from typing import Any, get_args
@@ -34,7 +34,7 @@ from scribeline.tasks.as_if import (
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.tasks.live_drawings import DRAWINGS, port_named, side_by_side
 from scribeline.tasks.work_out_frame import Frame, frame
-from scribeline.tasks.work_out_view import working_of
+from scribeline.tasks.work_out_view import measured_at, working_of
 from scribeline.units import read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.work_out import controls, numbers
@@ -48,6 +48,7 @@ _CAPTIONS = {
     "squish": "Squish, piston at the top",
 }
 _FIRST_DEG = 60.0
+_QUIET_S = 0.25
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,6 @@ class _Wanted:
     """What is to be worked out next. moves : of an edge in motion; None takes what the work in hand keeps."""
 
     moves: Moves | None = None
-    sure: bool = False
 
 
 class WorkOut:
@@ -63,19 +63,21 @@ class WorkOut:
 
     def __init__(self, page: StepPage) -> None:
         self.page = page
-        self.frame = frame(self._document, plus_minus=False)
+        self.frame = frame(self._document, plus_minus=False, units=page.preferences.units)
         self.shape = _shape(self.frame)
         self.seen: Collection[str] = tuple(DRAWINGS)
         self.opened: list[str] = []
         self.told: dict[str, tuple[str, str]] = {}
         self._wanted: _Wanted | None = None
         self._to_keep: tuple[Moves, str] | None = None
+        self._asked = 0  # how often something was wanted: what took longer than until the next time is not shown
+        self._sure: asyncio.Task[None] | None = None
         self._task: asyncio.Task[None] | None = None
         ui.add_head_html('<link rel="stylesheet" href="/static/work_out.css">')
         ui.add_head_html('<script type="module" src="/static/work_out.js"></script>')
         self._build()
         page.desk.on_change(self._changed)
-        ui.timer(0.0, lambda: self._ask(_Wanted(sure=True)), once=True)
+        ui.timer(0.0, lambda: self._make_sure(), once=True)
 
     @property
     def _document(self) -> dict[str, Any]:
@@ -167,7 +169,7 @@ class WorkOut:
             _html(controls.port_tabs(self.frame)).classes("port-tabs").props('role=group aria-label="Port in hand"')
             note = "Hold an edge on the drawing, or use the arrow keys on it (Shift: 1 mm), or type here."
             text(note).classes("quiet")
-            unit = "in" if self.page.preferences.units == "inch" else "mm"
+            unit = "in" if self.page.preferences.units == "inch" else "mm"  # a number without a unit is then in it
             _html(controls.port_fields(self.frame, unit)).classes("port-panels")
             with ui.element("div").classes("as-if").props("role=status") as self.as_if:
                 self.as_if_words = text("", "p")
@@ -187,10 +189,10 @@ class WorkOut:
                     self.warnings[one.key] = _html(numbers.answer(one, about)).classes("question")
         if self.frame.agreed:
             with section("Measured twice"):
-                self.agreed = _html("".join(numbers.sentences(said for said, _ in self.frame.agreed)), "ul")
+                self.agreed = _html(numbers.agreements(self.frame.agreed), "ul")
         if self.frame.taken_as:
             with section("Assumed, because nobody measured it"):
-                self.taken_as = _html("".join(numbers.sentences(self.frame.taken_as)), "ul")
+                _html(numbers.sentences(self.frame.taken_as), "ul")
         cautions("measure", "compression")
 
     # --- what the browser says ---------------------------------------------------------------------------------------
@@ -209,10 +211,7 @@ class WorkOut:
         elif what == "type":
             self._typed(said["port"], said["side"], str(said["text"]))
         elif what == "see":
-            newly = set(said["names"]) - set(self.seen)
-            self.seen = tuple(said["names"])
-            if newly:
-                self._ask(_Wanted())
+            self.seen = tuple(said["names"])  # for the next move; what was let go is drawn whole
         elif what == "open" and said["name"] not in self.opened:
             self.opened.append(said["name"])
             self._tell({"workings": self._workings([said["name"]])})
@@ -277,7 +276,7 @@ class WorkOut:
         except ScribelineError as refusal:
             with self.page.client:
                 failure(refusal)
-            self._ask(_Wanted(sure=True))
+            self._ask(_Wanted())
 
     # --- what was meant ----------------------------------------------------------------------------------------------
 
@@ -313,32 +312,56 @@ class WorkOut:
     # --- working out and showing -------------------------------------------------------------------------------------
 
     def _changed(self, paths: Sequence[str]) -> None:
-        if any(path.split(".")[0] in ("record", KEY) for path in paths):
-            same = moves_of(self._document, self.frame.bench.record) == self.frame.bench.moves
-            self._ask(_Wanted(sure=same and all(path.startswith(KEY) for path in paths)))
+        if not any(path.split(".")[0] in ("record", KEY) for path in paths):
+            return
+        shown = moves_of(self._document, self.frame.bench.record) == self.frame.bench.moves
+        if shown and all(path.startswith(KEY) for path in paths):
+            self._make_sure()  # what was let go here stands on the page already
+        else:
+            self._ask(_Wanted())
 
     def _ask(self, wanted: _Wanted) -> None:
         self._wanted = wanted
+        self._asked += 1
         if self._task is None or self._task.done():
             self._task = asyncio.get_running_loop().create_task(self._go_on())
 
     async def _go_on(self) -> None:
-        """Work out what is wanted until nothing newer is; the +/- only when nothing moves any more."""
+        """Work out what is wanted, without new +/-, until nothing newer is."""
         while (wanted := self._wanted) is not None and not self.page.client.is_deleted:
             self._wanted = None
             keep, self._to_keep = self._to_keep, None
-            drawings = self.seen if wanted.moves is not None else tuple(DRAWINGS)
-            made = await run.io_bound(
-                partial(frame, self._document, moves=wanted.moves, drawings=drawings, plus_minus=wanted.sure)
-            )
+            made = await self._work_out(wanted.moves, self.seen if wanted.moves is not None else tuple(DRAWINGS))
             if made is None:
                 return
             self._show(made, moving=wanted.moves is not None)
             if keep is not None:
                 await asyncio.sleep(0)  # what was shown goes out first
                 self._save(made, *keep)
-            if wanted.moves is None and not wanted.sure and self._wanted is None:
-                self._wanted = replace(wanted, sure=True)
+                self._show_as_if(made)
+            elif wanted.moves is None and self._wanted is None:
+                self._make_sure()
+
+    def _make_sure(self) -> None:
+        self._sure = asyncio.get_running_loop().create_task(self._work_out_surely(self._asked))
+
+    async def _work_out_surely(self, asked: int) -> None:
+        """Once it is quiet, everything again with its own +/-; what is asked for meanwhile comes first."""
+        await asyncio.sleep(_QUIET_S)
+        if asked != self._asked or self.page.client.is_deleted:
+            return
+        made = await self._work_out(None, tuple(DRAWINGS), plus_minus=True)
+        if made is not None and asked == self._asked and not self.page.client.is_deleted:
+            self._show(made, moving=False)
+
+    async def _work_out(
+        self, moves: Moves | None, drawings: Collection[str], *, plus_minus: bool = False
+    ) -> Frame | None:
+        """A frame, made in a thread; None where the server is about to stop."""
+        units = self.page.preferences.units
+        return await run.io_bound(
+            partial(frame, self._document, moves=moves, drawings=drawings, plus_minus=plus_minus, units=units)
+        )
 
     def _show(self, made: Frame, *, moving: bool) -> None:
         if _shape(made) != self.shape:
@@ -355,6 +378,8 @@ class WorkOut:
             self.warned.set_content(numbers.warned_in_short(made.warned))
             for name, html in self.beside.items():
                 html.set_content(numbers.beside(made.beside(name)))
+        if made.agreed and made.agreed != before.agreed:
+            self.agreed.set_content(numbers.agreements(made.agreed))
         if not moving:
             self._show_as_if(made)
             if self.opened:
@@ -376,12 +401,15 @@ class WorkOut:
         return told
 
     def _workings(self, names: Sequence[str]) -> dict[str, str]:
-        measure = self.page.url("measure", place="")
+        def measure(place: str) -> str:
+            record = self.frame.bench.record
+            return self.page.url("measure", **(measured_at(place, record) if record is not None else {}))
+
         shown = {name: working_of(self.frame.bench, name) for name in names}
         return {name: numbers.working(one, measure) for name, one in shown.items() if one is not None}
 
     def _show_as_if(self, made: Frame) -> None:
-        if not made.fields:
+        if not self.frame.fields:
             return
         words = made.bench.as_if
         self.as_if.set_visibility(bool(words))

@@ -1,6 +1,6 @@
 """The numbers, workings and warnings of the page as HTML; everything from a record is escaped here."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable
 from html import escape
 from urllib.parse import quote
 
@@ -79,8 +79,8 @@ def _value(one: Number) -> str:
     )
 
 
-def working(one: WorkingShown, measure_url: str) -> str:
-    """The working of a number; measure_url : where a reading is measured, its place to be put at the end."""
+def working(one: WorkingShown, measure_url: Callable[[str], str]) -> str:
+    """The working of a number; measure_url : where a reading is measured, from its place."""
     if one.absent:
         return f"<p>This engine has no such number: {escape(one.absent)}</p>"
     parts = [
@@ -93,7 +93,7 @@ def working(one: WorkingShown, measure_url: str) -> str:
     if one.makes:
         parts.append("<dt>What makes its +/-, most first</dt><dd><ol>")
         for place, words, by in one.makes:
-            said = f'<a href="{escape(measure_url + quote(place))}">{escape(words)}</a>' if place else escape(words)
+            said = f'<a href="{escape(measure_url(place))}">{escape(words)}</a>' if place else escape(words)
             parts.append(f"<li>{said}: {escape(by)}</li>")
         parts.append("</ol></dd>")
     parts += [f"<dt>Measured twice</dt><dd>{escape(said)}</dd>" for said in one.twice]
@@ -104,12 +104,12 @@ def working(one: WorkingShown, measure_url: str) -> str:
     return "".join(parts)
 
 
-def _input(given: Input, measure_url: str) -> str:
+def _input(given: Input, measure_url: Callable[[str], str]) -> str:
     words = escape(given.words)
     if given.number:
         words = f'<a href="#{quote(given.number)}">{words}</a>'
     if given.place:
-        words += f' <a href="{escape(measure_url + quote(given.place))}">Measure it again</a>'
+        words += f' <a href="{escape(measure_url(given.place))}">Measure it again</a>'
     symbol = f'<span class="formula">{escape(given.symbol)}</span> = {escape(given.text)}'
     return f"<li>{symbol}; {escape(given.kind)}: {words}</li>"
 
@@ -127,6 +127,13 @@ def _moved(one: Number) -> str:
     return ' class="moved"' if one.change else ""
 
 
-def sentences(said: Iterable[str]) -> Iterator[str]:
-    """List items."""
-    return (f"<li>{escape(one)}</li>" for one in said)
+def agreements(said: Iterable[tuple[str, bool]]) -> str:
+    """What was measured twice, as list items; what does not agree is set off."""
+    return "".join(
+        f"<li>{escape(words) if agree else f'<strong>{escape(words)}</strong>'}</li>" for words, agree in said
+    )
+
+
+def sentences(said: Iterable[str]) -> str:
+    """Plain list items."""
+    return "".join(f"<li>{escape(one)}</li>" for one in said)

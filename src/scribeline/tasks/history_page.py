@@ -1,0 +1,142 @@
+"""Two revisions beside each other as a page shows them, made in a worker process: words, drawings, power curves.
+
+`tell` is given what there is so far, `stopped` says when nobody waits for more.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from scribeline.cycle.simulate import FOR_SEARCHES
+from scribeline.errors import CycleError, SheetError
+from scribeline.learning.words import glyph, places
+from scribeline.notebook import Revision
+from scribeline.tasks.curve import Curve, power_curve, usual_speeds
+from scribeline.tasks.curve_page import curve_drawing
+from scribeline.tasks.history_compare import TwoRevisions, compare_pair, overlaid, record_of_revision
+from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+
+CURVES = ("coarse", "fine")
+"""How curves come: with long cells at every second speed at once, then with the usual ones."""
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    """Two revisions beside each other.
+
+    heads : what they are called; rows : reading, before, after, by how much; follows : number of the card and both
+    drawings : heading, and the drawing or why there is none; same : whether the texts are the same to the letter
+    """
+
+    heads: tuple[str, str]
+    rows: tuple[tuple[str, str, str, str], ...]
+    follows: tuple[tuple[str, str, str], ...]
+    drawings: tuple[tuple[str, InlineDrawing | str], ...]
+    same: bool
+
+
+@dataclass(frozen=True)
+class TwoCurves:
+    """Power and what makes it, of both. stage : one of CURVES; words : in sentences."""
+
+    stage: str
+    drawing: InlineDrawing
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SoFar:
+    """How far the simulation has come: speeds done and in all, of the stage that goes on."""
+
+    stage: str
+    done: int
+    of: int
+
+
+def side_by_side(
+    first: Revision,
+    second: Revision,
+    *,
+    tell: Callable[[Any], object] | None = None,
+    stopped: Callable[[], bool] | None = None,
+) -> SideBySide:
+    """Both worked out and drawn over each other. Errors as `compare_two`."""
+    two = compare_pair(first, second)
+    rows = tuple(
+        (f"{one.part}: {one.reading}" if one.reading else one.part, one.before or "-", one.after or "-", one.by)
+        for one in two.differences
+    )
+    drawings = tuple(
+        (heading, one if isinstance(one, str) else inline_drawing(replace(one, name=f"{one.name}-of-two")))
+        for heading, one in overlaid(two).items()
+    )
+    return SideBySide(two.heads, rows, tuple(_follows(two)), drawings, two.same_text)
+
+
+def _follows(two: TwoRevisions) -> list[tuple[str, str, str]]:
+    found = []
+    for one in two.moved:
+        digits = places(abs(one.by)) if one.by else 3
+        was, now = (
+            "-" if value is None else f"{value:.{digits}f}{glyph(one.unit)}" for value in (one.before, one.after)
+        )
+        found.append((one.label, was, now))
+    return found
+
+
+def curves_of_two(
+    first: Revision, second: Revision, *, tell: Callable[[Any], object], stopped: Callable[[], bool]
+) -> TwoCurves:
+    """Both simulated, coarse first and told at once, then fine. CycleError where one of them cannot be simulated."""
+    named = [record_of_revision(one).model_copy(update={"name": f"revision {one.number}"}) for one in (first, second)]
+    speeds = sorted({*usual_speeds(named[0]), *usual_speeds(named[1])})
+    found: TwoCurves | None = None
+    for stage in CURVES:
+        some = speeds[::2] if stage == "coarse" else speeds
+        settings = FOR_SEARCHES if stage == "coarse" else None
+        curves: list[Curve] = []
+        for record in named:
+            before = len(curves) * len(some)
+
+            def tick(done: int, of: int, stage: str = stage, before: int = before, some: Any = some) -> bool:
+                tell(SoFar(stage, before + done, 2 * len(some)))
+                return stopped()
+
+            curves.append(power_curve(record, some, settings, progress=tick))
+        found = _of_curves(stage, *curves)
+        tell(found)
+    assert found is not None
+    return found
+
+
+def _of_curves(stage: str, was: Curve, now: Curve) -> TwoCurves:
+    try:
+        drawing = curve_drawing(now, was)
+    except SheetError:
+        reasons = [point.why_not for point in (*was.points, *now.points) if point.why_not]
+        raise CycleError(reasons[0] if reasons else "neither of the two gives a curve") from None
+    return TwoCurves(stage, inline_drawing(replace(drawing, name="curves-of-two")), tuple(_curve_words(was, now)))
+
+
+def _curve_words(was: Curve, now: Curve) -> list[str]:
+    words = []
+    bests = [(one.name, one.best) for one in (was, now)]
+    told = [f"{name} {best.got.power_w / 1e3:.2f} kW at {best.speed_rpm:g} rev/min" for name, best in bests if best]
+    if told:
+        words.append(f"Most power: {', '.join(told)}.")
+    by = _gains(was, now)
+    if by:
+        most, least = max(by, key=lambda one: one[1]), min(by, key=lambda one: one[1])
+        words.append(
+            f"{now.name[:1].upper()}{now.name[1:]} gains most at {most[0]:g} rev/min, {most[1]:+.2f} kW, and least at "
+            f"{least[0]:g}, {least[1]:+.2f} kW."
+        )
+    words.append("Simulated, and never held against an engine: read it as a comparison of the two, not as a promise.")
+    return words
+
+
+def _gains(was: Curve, now: Curve) -> Sequence[tuple[float, float]]:
+    pairs = zip(was.points, now.points, strict=True)
+    found = [(a.speed_rpm, (b.got.power_w - a.got.power_w) / 1e3) for a, b in pairs if a.result and b.result]
+    return [one for one in found if math.isfinite(one[1])]

@@ -1,0 +1,59 @@
+"""The drawings of a plan in hand: bore, dial, section and pipe before and after, laid over each other."""
+
+from dataclasses import replace
+
+from scribeline.geometry.work_out import WorkedOut
+from scribeline.marking.before_after import bore_before_after, dial_before_after, section_before_after
+from scribeline.marking.operation_views import operation_drawing
+from scribeline.marking.pipe_view import pipe_view
+from scribeline.marking.shapes import Drawing
+from scribeline.tasks.drawings import bore_of, dial_of, pipe_of, section_of
+from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+
+OVERLAYS = {
+    "bore": "The bore",
+    "dial": "Timing",
+    "section": "Section",
+    "pipe": "Pipe",
+}
+"""The drawings by name, with the word that stands over each."""
+CRANK_DEG = 60.0
+
+
+def before_and_after(name: str, before: WorkedOut, after: WorkedOut, lowered_mm: float = 0.0) -> Drawing | str:
+    """One of OVERLAYS, or the sentence why it cannot be drawn.
+
+    lowered_mm : what the plan takes off the barrel's top
+    """
+    if name == "bore":
+        was, now = bore_of(before), bore_of(after)
+        if was is None or now is None:
+            return "The bore cannot be drawn: measure the deck clearance, and edges and width of one port at least."
+        return bore_before_after(was, now, lowered_mm)
+    if name == "dial":
+        first, second = dial_of(before), dial_of(after)
+        if first is None or second is None:
+            return "The timing cannot be drawn: measure roof and floor of one port at least."
+        return dial_before_after(first, second)
+    if name == "section":
+        one, two = section_of(before, CRANK_DEG), section_of(after, CRANK_DEG)
+        if one is None or two is None:
+            return "The section cannot be drawn: measure the deck clearance."
+        return section_before_after(one, two)
+    old, new = pipe_of(before.record), pipe_of(after.record)
+    if new is None:
+        return "The pipe cannot be drawn: measure its sections."
+    drawing = pipe_view(new, None if old is None or old == new else old)
+    return replace(drawing, title="The exhaust pipe, before and after")
+
+
+def overlay(name: str, before: WorkedOut, after: WorkedOut, lowered_mm: float = 0.0) -> InlineDrawing | str:
+    """The same for a page."""
+    drawing = before_and_after(name, before, after, lowered_mm)
+    return drawing if isinstance(drawing, str) else inline_drawing(drawing)
+
+
+def operation_picture(operation: str, place: int) -> InlineDrawing:
+    """The drawing of an operation for a page, under a name of its own where the operation stands twice."""
+    drawing = operation_drawing(operation)
+    return inline_drawing(replace(drawing, name=f"{drawing.name}-{place}"))

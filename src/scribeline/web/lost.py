@@ -1,0 +1,46 @@
+"""What is shown in place of a page that is not there, or that broke while it was built."""
+
+import logging
+from collections.abc import Sequence
+
+from fastapi import Request, Response
+from nicegui import Client, ui
+from nicegui import app as pages_app
+from nicegui.page import page as page_of
+from starlette.exceptions import HTTPException
+
+from scribeline.web.shell import begin_page, frame, link, text
+
+
+def register_lost_pages() -> None:
+    """Have both shown in the frame of the other pages."""
+
+    @pages_app.exception_handler(404)
+    async def not_there(request: Request, error: Exception) -> Response:
+        if "text/html" not in request.headers.get("accept", ""):
+            return Response("not there", 404, media_type="text/plain")
+        return _shown(request, 404, "There is no page here", ["The address is wrong, or is of an older version."])
+
+    @pages_app.exception_handler(Exception)
+    async def broken(request: Request, error: Exception) -> Response:
+        if isinstance(error, HTTPException):
+            return Response(str(error.detail), error.status_code, media_type="text/plain")
+        logging.getLogger("scribeline").error("a page broke", exc_info=error)
+        said = [
+            f"A fault in scribeline broke this page ({type(error).__name__}).",
+            "Kept: everything that you entered before.",
+            "What to do: load the page again. If that does not help, please report what the window in which scribeline "
+            "runs says.",
+        ]
+        return _shown(request, 500, "This page broke", said)
+
+
+def _shown(request: Request, status: int, title: str, sentences: Sequence[str]) -> Response:
+    with Client(page_of(""), request=request) as client:
+        begin_page(title)
+        with frame(title):
+            for sentence in sentences:
+                text(sentence)
+            with ui.element("p"):
+                link("All cylinders", "/")
+    return client.build_response(request, status)

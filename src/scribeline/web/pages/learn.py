@@ -1,9 +1,0 @@
-"""Learn."""
-
-from scribeline.web.shell import StepPage, section, text
-
-
-def build(page: StepPage) -> None:
-    """Build the page."""
-    with section("Learn"):
-        text(f"Not written yet: {page.build}")

@@ -1,9 +1,0 @@
-"""Mark out."""
-
-from scribeline.web.shell import StepPage, section, text
-
-
-def build(page: StepPage) -> None:
-    """Build the page."""
-    with section("Mark out"):
-        text(f"Not written yet: {page.build}")

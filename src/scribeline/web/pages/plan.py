@@ -1,9 +1,0 @@
-"""Plan."""
-
-from scribeline.web.shell import StepPage, section, text
-
-
-def build(page: StepPage) -> None:
-    """Build the page."""
-    with section("Plan"):
-        text(f"Not written yet: {page.build}")

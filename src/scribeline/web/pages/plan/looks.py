@@ -1,0 +1,149 @@
+"""Small pieces of the plan page: tables, stale marks, numbers as this device wants them. Everything is escaped."""
+
+from collections.abc import Callable, Sequence
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from nicegui import events, ui
+
+from scribeline.errors import Problem
+from scribeline.tasks.plan_text import numbered
+from scribeline.units import read_quantity
+from scribeline.web.drawing import NOT_TO_SCALE
+from scribeline.web.pages.plan.bench import Bench
+from scribeline.web.shell import button, failure, text
+
+if TYPE_CHECKING:
+    from scribeline.plan.limits import Warning
+
+MM_PER_INCH = 25.4
+
+
+class Html:
+    """A piece of a page that is sent only where it has changed."""
+
+    def __init__(self, tag: str = "div", classes: str = "") -> None:
+        self._html = ui.html("", sanitize=False, tag=tag).classes(classes)
+        self._html.set_visibility(False)
+        self._shown = ""
+
+    def show(self, content: str) -> None:
+        """Other content, escaped by whoever made it."""
+        if content != self._shown:
+            self._shown = content
+            self._html.set_content(content)
+            self._html.set_visibility(bool(content))
+
+
+def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "") -> str:
+    """A table that slides sideways where it is wider than the screen; the first cell of a row names it."""
+    said = f"<caption>{escape(caption)}</caption>" if caption else ""
+    head = "".join(f'<th scope="col">{escape(one)}</th>' if one else "<td></td>" for one in heads)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(one)}</td>" for one in row[1:]) + "</tr>"
+        for row in rows
+    )
+    label = f' role="region" aria-label="{escape(caption or "Table", quote=True)}"'
+    return f'<div class="slides" tabindex="0"{label}><table>{said}<tr>{head}</tr>{body}</table></div>'
+
+
+def figure(drawing: Any, stale: bool = False) -> str:
+    """A kept drawing: SVG that scribeline wrote."""
+    wide = "drawn-on drawn-wide" if drawing["wide_mm"] > 130.0 else "drawn-on"
+    kind = f"{wide} of-before" if stale else wide
+    return (
+        f'<figure class="drawn"><div class="{kind}" style="--mm:{drawing["wide_mm"]:.1f}" tabindex="0">'
+        f'{drawing["svg"]}</div><figcaption>{escape(drawing["title"])}. <span class="printed">{NOT_TO_SCALE}</span>'
+        "</figcaption></figure>"
+    )
+
+
+STALE = "Of the plan before your last change."
+
+
+def stale_mark(stale: bool) -> str:
+    """The words over what is of an earlier plan."""
+    return f'<p class="stale" role="status">{STALE}</p>' if stale else ""
+
+
+def paragraphs(sentences: Sequence[str], tag: str = "p") -> str:
+    """Sentences one below the other."""
+    return "".join(f"<{tag}>{escape(one)}</{tag}>" for one in sentences)
+
+
+def listed(sentences: Sequence[str]) -> str:
+    """Sentences as a list."""
+    return f"<ul>{paragraphs(sentences, 'li')}</ul>" if sentences else ""
+
+
+def problem(one: Problem) -> str:
+    """What is wrong, what would be accepted, what to do."""
+    return (
+        f"<p><strong>{escape(one.value)}</strong> is not possible. Accepted: {escape(one.accepted)}.</p>"
+        f"<p>{escape(one.remedy[0].upper() + one.remedy[1:])}.</p>"
+    )
+
+
+def warning(one: "Warning", lead: str = "After this step: ") -> str:
+    """A limit that is passed, or may be, and what can be done."""
+    kind = "warning certain" if one.certain else "warning"
+    lines = (f"{lead}{one.message}", f"{one.remedy[0].upper()}{one.remedy[1:]}.")
+    return f'<div class="{kind}">{paragraphs(lines)}</div>'
+
+
+def amount_text(bench: Bench, value: Any, unit: str) -> str:
+    """A number in a field, in the units of this device."""
+    if value is None or isinstance(value, bool) or not isinstance(value, int | float):
+        return "" if value is None else str(value)
+    if unit == "mm" and bench.page.preferences.units == "inch":
+        return f"{value / MM_PER_INCH:.4f} in"
+    return f"{round(value, 4):.10g}"
+
+
+def read_amount(bench: Bench, typed: str, unit: str) -> float:
+    """A typed number; a bare one is in the units of this device. TypedValueError."""
+    inch = unit == "mm" and bench.page.preferences.units == "inch"
+    bare = typed.strip().lstrip("+-").replace(",", ".").replace(".", "", 1).isdigit()
+    sign = -1.0 if typed.strip().startswith("-") else 1.0
+    return sign * read_quantity(typed.strip().lstrip("+-") + (" in" if inch and bare else ""), unit).value  # type: ignore[arg-type]
+
+
+def number_words(bench: Bench, value: float | None, unit: str) -> str:
+    """A number of the card in the units of this device."""
+    if value is not None and unit == "mm" and bench.page.preferences.units == "inch":
+        return f"{value / MM_PER_INCH:.4f} in"
+    return numbered(value, unit)
+
+
+def change_words(bench: Bench, by: float | None, unit: str) -> str:
+    """A change, with its sign; nothing where there is none."""
+    if by is None or abs(by) < 5e-4:
+        return ""
+    return ("+" if by > 0 else "\N{MINUS SIGN}") + number_words(bench, abs(by), unit)
+
+
+def fold(summary: str, *, opened: bool = False) -> ui.element:
+    """A part that can be folded away, under a line of words; use it in a `with`."""
+    made = ui.element("details").classes("fold")
+    if opened:
+        made.props("open")
+    with made:
+        text(summary, "summary")
+    return made
+
+
+MOST_BYTES = 512 * 1024
+_TOO_LONG = (
+    "The file was not taken: it is longer than 512 KB.\n    kept: everything as it is\n    what to do: choose a file "
+    "that scribeline wrote"
+)
+
+
+def file_button(words: str, on_upload: Callable[[events.UploadEventArguments], object]) -> None:
+    """A button that lets a text file be chosen; what is in it is given to `on_upload`."""
+    upload = ui.upload(
+        label=words, auto_upload=True, max_file_size=MOST_BYTES, max_files=1, on_upload=on_upload,
+        on_rejected=lambda: failure(_TOO_LONG),
+    )  # fmt: skip
+    upload.props('accept=".toml,text/plain"').set_visibility(False)  # its own buttons have no names
+    button(words, lambda: upload.run_method("pickFiles"))

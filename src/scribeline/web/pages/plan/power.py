@@ -1,0 +1,103 @@
+"""Power before and after, first coarse, then fine, then with its band; and who limits what. Both in the background."""
+
+from typing import Any
+
+from nicegui import ui
+
+from scribeline.tasks.plan_curves import STAGES, curves_rows, curves_words
+from scribeline.tasks.plan_jobs import curves, who
+from scribeline.tasks.plan_kept import of_plan, of_who
+from scribeline.web.pages.plan.bench import Bench
+from scribeline.web.pages.plan.looks import Html, figure, fold, listed, paragraphs, stale_mark, table
+from scribeline.web.pages.plan.work import Watch, running, start
+from scribeline.web.shell import button, text
+
+AFTER_S = 0.3
+"""How long the plan must stay as it is before the quick curves follow it; judgement, shorter than a second thought."""
+
+
+def build_curves(bench: Bench) -> None:
+    """Build the curves."""
+    text(
+        "The quick curves follow every change by themselves. The fine ones take some seconds, the band some more: "
+        "what your measuring leaves open. None of it keeps you from going on.",
+        "p",
+    ).classes("quiet")
+    with ui.element("div").classes("row"):
+        button("Fine curves", lambda: go("fine"))
+        button("Fine curves with their band", lambda: go("band"), kind="chief")
+    watch = Watch(bench, "curve")
+    shown = Html()
+    with fold("The same in numbers"):
+        numbers = Html()
+
+    def of() -> str:
+        return of_plan(bench.kept.record, bench.kept.plan)
+
+    def show(document: dict[str, Any] | None) -> None:
+        if document is None:
+            shown.show('<p class="quiet">The first curves take a moment.</p>')
+            return
+        stale = document["of"] != of()
+        words = [f"{STAGES[document['stage']][0].upper()}{STAGES[document['stage']][1:]}.", *curves_words(document)]
+        said = listed(document["said"])
+        shown.show(stale_mark(stale) + figure(document["drawing"], stale) + paragraphs(words) + said)
+        heads = ["rev/min", "before, kW", "after, kW", "by, kW", "knock margin before, after"]
+        numbers.show(table(heads, curves_rows(document), "Power before and after"))
+
+    watch.follow(show)
+
+    def go(upto: str) -> None:
+        start(bench, "curve", curves, of(), bench.kept.record, bench.kept.plan, upto,
+              what="The power curve", quick=upto == "coarse")  # fmt: skip
+        if upto != "coarse":
+            watch.begun("quick curves first")
+
+    def follow() -> None:
+        watch.show_kept()
+        pending.activate()
+
+    def due() -> None:
+        pending.deactivate()
+        known = watch.kept_of()
+        job = running(bench, "curve")
+        if known != of() or (job is not None and not job.ended):
+            go("coarse")
+
+    pending = ui.timer(AFTER_S, due, active=watch.kept_of() != of())
+    bench.on_kept(follow)
+
+
+def build_who(bench: Bench) -> None:
+    """Build who limits what."""
+    text(
+        "What the plan gains, shared out among what it changes: every combination is simulated, also for engines "
+        "within the +/- of your readings. With fewer than two groups in the plan the best single thing of each "
+        "group is compared.",
+        "p",
+    ).classes("quiet")
+    button("Who limits what?", lambda: go())
+    watch = Watch(bench, "who")
+    shown = Html()
+
+    def of() -> str:
+        return of_who(bench.kept.record, bench.kept.plan)
+
+    def show(document: dict[str, Any] | None) -> None:
+        if document is None:
+            return
+        stale = document["of"] != of()
+        groups = [f"{group}: {said}" for group, said in document["groups"].items()]
+        whose = "The steps of the plan" if document["own"] else "The best single thing of each group"
+        shown.show(
+            stale_mark(stale) + figure(document["drawing"], stale) + listed(document["answers"])
+            + paragraphs([f"{whose}:"]) + listed(groups)
+        )  # fmt: skip
+
+    watch.follow(show)
+
+    def go() -> None:
+        start(bench, "who", who, of(), bench.kept.record, bench.kept.plan, what="Who limits what")
+        watch.begun("all combinations")
+
+    bench.on_kept(watch.show_kept)

@@ -1,0 +1,86 @@
+"""Which gaskets, and how much off the deck, set the squish: every stack from the box, and one of them taken."""
+
+import functools
+from html import escape
+from typing import Any
+
+from nicegui import ui
+
+from scribeline.tasks.plan_kept import of_stacks
+from scribeline.tasks.plan_quick import stacks, with_stack
+from scribeline.web.pages.plan.bench import Bench
+from scribeline.web.pages.plan.looks import Html, fold, stale_mark
+from scribeline.web.pages.plan.work import Watch, start
+from scribeline.web.shell import button, say, text
+
+FIRST = 3
+"""Stacks shown before the others are unfolded."""
+
+
+def build(bench: Bench) -> None:
+    """Build this part of the page."""
+    text("Set the squish before anything else: every port line is drawn from the deck as it is afterwards.", "p")
+    button("Which gaskets, how much off?", lambda: go())
+    watch = Watch(bench, "stacks")
+    shown = Html()
+    rows = ui.element("div")
+
+    def of() -> str:
+        return of_stacks(bench.kept.record, bench.kept.plan)
+
+    def show(document: dict[str, Any] | None) -> None:
+        rows.clear()
+        if document is None:
+            return
+        mark = stale_mark(document["of"] != of())
+        if document["why_not"]:
+            shown.show(mark + "".join(f"<p>{escape(one.strip())}</p>" for one in document["why_not"].splitlines()))
+            return
+        count = (
+            f"{document['found']} of {document['tried']} stacks put the squish gap between {document['low_mm']:g} and "
+            f"{document['high_mm']:g} mm with its +/-; least metal first."
+        )
+        shown.show(f"{mark}<p>{escape(count)}</p>")
+        first, more = document["rows"][:FIRST], document["rows"][FIRST:]
+        with rows:
+            _stacks(bench, first)
+            if more:
+                with fold(f"{len(more)} more"):
+                    _stacks(bench, more)
+
+    watch.follow(show)
+
+    def go() -> None:
+        start(bench, "stacks", stacks, of(), bench.kept.record, bench.kept.plan, what="The gasket stacks", quick=True)
+
+    bench.on_kept(watch.show_kept)
+
+
+def _stacks(bench: Bench, rows: list[dict[str, Any]]) -> None:
+    with ui.element("ul").classes("stacks"):
+        for row in rows:
+            _row(bench, row)
+
+
+def _row(bench: Bench, row: dict[str, Any]) -> None:
+    facts = [
+        ("squish, mean", f"{row['mean']} mm"), ("at its tightest", f"{row['tightest']} mm"),
+        ("chance outside", row["chance"]), ("trapped compression", row["trapped"]), ("exhaust open", row["exhaust"]),
+        ("metal off", row["cut"]),
+    ]  # fmt: skip
+    with ui.element("li").classes("stack"):
+        text(f"base {row['base']}; head {row['head']}", "p").classes("strong")
+        Html("dl", "facts-inline").show(
+            "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in facts if value)
+        )
+        if row["reused"]:
+            text("A sheet called fitted was tightened before: measure it again, it may not seal twice.").classes(
+                "quiet"
+            )
+        take = button("Take this stack", functools.partial(_take, bench, row))
+        take.props(f'aria-label="Take this stack: base {escape(row["base"])}, head {escape(row["head"])}"')
+
+
+def _take(bench: Bench, row: dict[str, Any]) -> None:
+    if bench.put("steps", with_stack(bench.steps, row), f"squish by base {row['base']}, head {row['head']}"):
+        say("Taken over: its steps stand in front of the others. Undo brings the former ones back.")

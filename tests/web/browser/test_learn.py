@@ -1,0 +1,81 @@
+"""One walk through the page Learn in a real browser, by keyboard, then the same page small and in the dark."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from tests.lives import lived
+from tests.web.browser.conftest import PHONE
+from tests.web.browser.serving import Served
+
+
+@pytest.fixture(scope="module")
+def life(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return lived(tmp_path_factory.mktemp("life"))
+
+
+@pytest.fixture
+def served(life: Path, tmp_path: Path) -> Iterator[Served]:
+    """A server on a notebook with a cylinder that has a history."""
+    one = Served(Path(shutil.copy(life, tmp_path / "notebook.sqlite"))).start()
+    yield one
+    one.kill_if_running()
+
+
+def barriers(page: Page) -> list[tuple[str, str]]:
+    found = Axe().run(page).response["violations"]
+    return [(one["id"], node["html"][:200]) for one in found for node in one["nodes"]]
+
+
+def test_a_walk_by_keyboard(served: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{served.url}cylinder/kart/learn")
+    expect(page.locator("figcaption", has_text="The bore: revision 2 broken, revision 3 full")).to_be_visible(
+        timeout=60_000
+    )
+    assert barriers(page) == []
+
+    first = page.get_by_role("button", name="Revision 1, as bought")
+    first.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("figcaption", has_text="The bore: revision 3 broken, revision 1 full")).to_be_visible(
+        timeout=30_000
+    )
+    assert page.url.endswith("from=3&to=1")
+    page.reload()
+    expect(page.locator("figcaption", has_text="The bore: revision 3 broken, revision 1 full")).to_be_visible(
+        timeout=30_000
+    )
+
+    page.get_by_role("button", name="Work out both curves").press("Enter")
+    expect(page.get_by_text("Quick: long cells, every second speed")).to_be_visible(timeout=120_000)
+    page.get_by_role("button", name="Stop").press("Enter")
+    expect(page.get_by_role("button", name="Stop")).to_be_hidden()
+    expect(page.get_by_text("Most power: revision 3")).to_be_visible()  # what there was stays
+
+    page.get_by_role("textbox", name="A lesson").fill("Deburr every port edge.")
+    page.get_by_role("button", name="Keep this lesson").press("Enter")
+    expect(page.locator("ol.lessons")).to_contain_text("Deburr every port edge.")
+    page.get_by_role("button", name="Revision 2, 0.65 mm").press("Enter")
+    page.get_by_role("button", name="Take revision 1 in hand again").press("Enter")
+    expect(page.get_by_role("button", name="Undo: back to revision 1")).to_be_enabled()
+    assert barriers(page) == []
+
+
+def test_on_a_telephone_in_the_dark(served: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{served.url}cylinder/kart/learn?from=1&to=3", size=PHONE, dark=True)
+    expect(page.locator("figcaption", has_text="The bore: revision 1 broken, revision 3 full")).to_be_visible(
+        timeout=60_000
+    )
+    for summary in page.locator("summary").all():
+        summary.click()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert barriers(page) == []
+    small = page.evaluate(
+        "[...document.querySelectorAll('main button, main summary')].filter((e) => e.offsetParent && "
+        "e.getBoundingClientRect().height < 47.5).map((e) => e.textContent)"
+    )
+    assert small == []

@@ -1,0 +1,110 @@
+"""The plan page in a real browser: from an amount to drawings and curves, through a killed search, to the cut list."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from scribeline.plan.plan_file import read_plan
+from scribeline.tasks.desk import desk_of, edit
+from scribeline.tasks.plan_in_hand import document_of
+from tests.examples import FOLDER
+from tests.web.browser.conftest import DESKTOP, PHONE
+from tests.web.browser.serving import Served
+
+PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
+SLOW_MS = 90_000  # a busy machine, and kernels that are compiled
+
+
+def planned(notebook: Path) -> None:
+    edit("kart", "plan", PLAN, device="bench", label="a plan", where=notebook)
+
+
+def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    planned(served.notebook)
+    page = open_page(f"{served.url}cylinder/kart/plan")
+
+    # an amount is changed by its button: numbers, drawing and the quick curves follow
+    duration = page.get_by_role("row", name=re.compile("^exhaust duration")).first
+    before = duration.inner_text()
+    page.get_by_role("button", name=re.compile("^more: raise exhaust roof")).click()
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 0.9 mm", exact=True)).to_be_visible()
+    expect(duration).not_to_have_text(before)
+    bore = page.get_by_role("img", name="The bore, before and after")
+    expect(bore.locator("desc")).to_contain_text("Exhaust: roof from 28.75 to 27.85 mm")
+    expect(page.get_by_text("Most power", exact=False).first).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_text("Of the plan before your last change.")).to_have_count(0, timeout=SLOW_MS)
+    expect(page.get_by_role("heading", name="3. Raise exhaust roof at exhaust: 0.9 mm")).to_be_visible(timeout=SLOW_MS)
+
+    # a slider moves by keyboard and is kept when it is let go of
+    slider = page.get_by_role("slider", name=re.compile("^raise exhaust roof"))
+    slider.focus()
+    slider.press("ArrowRight")
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1 mm", exact=True)).to_be_visible()
+
+    # a search is begun, the power goes, everything that was found is there and can be used
+    page.get_by_role("button", name="Search", exact=True).click()
+    dots = page.locator("button.dot")
+    expect(dots.first).to_be_visible(timeout=SLOW_MS)
+    served.kill()
+    served.start()
+    page.goto(f"{served.url}cylinder/kart/plan")
+    expect(page.get_by_text(re.compile("^This search was cut off after"))).to_be_visible()
+    expect(page.get_by_role("button", name="Go on with the search")).to_be_visible()
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1 mm", exact=True)).to_be_visible()
+    dots.last.focus()
+    page.keyboard.press("Enter")
+    picked = page.get_by_role("region", name="The plan that is picked")
+    steps = picked.locator("ol li").all_inner_texts()
+    assert steps
+    picked.get_by_role("button", name="Take these operations").click()
+
+    # it is the plan now, its cut list follows, and undo brings the former one back
+    expect(page.locator("li.operation")).to_have_count(len(steps) + 1)  # the corners that no search looks at stay
+    kept = desk_of("kart", where=served.notebook).document["plan"]["steps"]
+    assert [step["do"] for step in kept][-1] == "square exhaust floor corners"
+    expect(page.locator("article.cut-step")).to_have_count(len(steps) + 1, timeout=SLOW_MS)
+    page.get_by_role("button", name=re.compile("^Undo")).click()
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1 mm", exact=True)).to_be_visible()
+
+
+@pytest.mark.parametrize(("size", "dark"), [(DESKTOP, False), (DESKTOP, True), (PHONE, False)])
+def test_it_puts_up_no_barriers(
+    served: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
+) -> None:
+    planned(served.notebook)
+    page = open_page(f"{served.url}cylinder/kart/plan", size=size, dark=dark)
+    expect(page.get_by_role("img", name="Power before and after the plan, simulated")).to_be_visible(timeout=SLOW_MS)
+    for fold in page.locator("main details, #content details").all()[:8]:
+        fold.evaluate("one => { one.open = true }")
+    page.locator("li.operation details").nth(2).evaluate("one => { one.open = true }")
+    expect(page.get_by_text("What else moves because of it")).to_be_visible()
+    found = [
+        (one["id"], [node["html"][:160] for node in one["nodes"]]) for one in Axe().run(page).response["violations"]
+    ]
+    assert found == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
+
+
+def test_a_number_typed_in_inches_stays_what_was_typed_and_nonsense_is_refused_at_its_field(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    planned(served.notebook)
+    page = open_page(f"{served.url}cylinder/kart/plan", size=PHONE)
+    field = page.locator('input[data-path="plan.steps.0.up_mm"]')
+    field.fill("1/16 in")
+    field.press("Enter")
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1.5875 mm", exact=True)).to_be_visible()
+    field.fill("much")
+    field.press("Enter")
+    expect(page.get_by_text("what to do", exact=False).first).to_be_visible()
+    field.fill("-0.5")
+    field.press("Enter")
+    expect(page.get_by_text("metal does not grow back", exact=False).first).to_be_visible()
+    page.get_by_role("button", name="Instead: deck barrel base").click()
+    expect(page.get_by_role("heading", name="Deck barrel base: 0 mm", exact=True)).to_be_visible()

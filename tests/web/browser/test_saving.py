@@ -1,0 +1,99 @@
+"""Nothing is lost and nothing is overwritten: a killed server, a network that stalls, two browsers on one cylinder."""
+
+import os
+import signal
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+
+from scribeline.tasks.desk import desk_of
+from tests.web.browser.conftest import PHONE
+from tests.web.browser.serving import Served
+
+# A device that no longer hears from the server but does not know it yet, as one in a dead spot.
+DEAF = """() => {
+    window.heldBack = ["update", "run_javascript"].map(name => [name, window.socket.listeners(name).slice()]);
+    for (const [name] of window.heldBack) window.socket.off(name);
+}"""
+HEARS_AGAIN = "() => { for (const [name, all] of window.heldBack) for (const one of all) window.socket.on(name, one); }"
+
+
+def measure(served: Served) -> str:
+    return f"{served.url}cylinder/kart/measure?at=bottom-end"
+
+
+def bore_in_notebook(served: Served) -> float:
+    bore = desk_of("kart", where=served.notebook).document["record"]["cylinder"]["bore_mm"]
+    return float(bore["value"] if isinstance(bore, dict) else bore)
+
+
+def test_what_was_typed_while_the_server_was_killed_is_offered_again(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(measure(served))
+    bore = page.get_by_label("bore, needed")
+    stroke = page.get_by_label("stroke, needed")
+    stroke.fill("50.4")
+    stroke.press("Tab")
+    expect(page.get_by_text("Undo")).to_be_enabled()
+    bore.fill("51.3")
+    served.kill()
+    bore.press("Tab")
+    served.start()
+    expect(page.get_by_role("heading", name="Typed here while scribeline could not be reached")).to_be_visible(
+        timeout=60_000
+    )
+    expect(page.get_by_role("alert")).to_contain_text("51.3")
+    expect(page).to_have_url(measure(served))
+    expect(page.get_by_label("stroke, needed")).to_have_value("50.4")
+    page.get_by_role("button", name="Put it away").click()
+    expect(page.get_by_text("could not be reached")).to_have_count(0)
+
+
+def test_a_network_that_stalls_loses_nothing(served: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(measure(served))
+    bore = page.get_by_label("bore, needed")
+    expect(bore).not_to_have_value("")
+    assert served.process is not None
+    os.killpg(served.process.pid, signal.SIGSTOP)
+    bore.fill("51.3")
+    bore.press("Tab")
+    page.wait_for_timeout(2_000)
+    os.killpg(served.process.pid, signal.SIGCONT)
+    expect(page.get_by_role("button", name="Undo: bore")).to_be_enabled(timeout=30_000)
+    assert bore_in_notebook(served) == 51.3
+    page.reload()
+    expect(page.get_by_label("bore, needed")).to_have_value("51.3")
+
+
+def test_two_browsers_see_each_others_edits_undo_included(served: Served, open_page: Callable[..., Page]) -> None:
+    bench, phone = open_page(measure(served)), open_page(measure(served), size=PHONE)
+    bore = phone.get_by_label("bore, needed")
+    before = bore.input_value()
+    bench.get_by_label("bore, needed").fill("51.3")
+    bench.get_by_label("bore, needed").press("Tab")
+    expect(bore).to_have_value("51.3", timeout=10_000)
+    phone.get_by_role("button", name="Undo: bore").click()
+    expect(bench.get_by_label("bore, needed")).to_have_value(before, timeout=10_000)
+    bench.get_by_role("button", name="Redo: bore").click()
+    expect(bore).to_have_value("51.3", timeout=10_000)
+
+
+def test_an_edit_over_one_that_was_not_seen_shows_both_and_overwrites_neither(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    bench, phone = open_page(measure(served)), open_page(measure(served), size=PHONE)
+    theirs, mine = bench.get_by_label("bore, needed"), phone.get_by_label("bore, needed")
+    expect(mine).not_to_have_value("")
+    phone.evaluate(DEAF)
+    theirs.fill("51.3")
+    theirs.press("Tab")
+    expect(bench.get_by_role("button", name="Undo: bore")).to_be_enabled(timeout=10_000)
+    mine.fill("51.7")
+    phone.evaluate(HEARS_AGAIN)
+    mine.press("Tab")
+    expect(phone.get_by_role("heading", name="Changed on two devices")).to_be_visible(timeout=10_000)
+    assert bore_in_notebook(served) == 51.3
+    phone.get_by_role("button", name="Use mine").click()
+    expect(theirs).to_have_value("51.7", timeout=10_000)
+    assert bore_in_notebook(served) == 51.7

@@ -1,0 +1,98 @@
+"""The plan page without a browser: cards, their order and refusals, undo, and what is kept of long work."""
+
+from pathlib import Path
+from typing import Any
+
+from nicegui import ui
+from nicegui.testing import User
+from nicegui.testing.user_interaction import UserInteraction
+
+from scribeline.plan.plan_file import read_plan
+from scribeline.tasks.plan_in_hand import document_of
+from scribeline.web.desk import OpenDesk
+from scribeline.web.shell import step_url
+from scribeline.web.state import State
+from tests.examples import FOLDER
+from tests.web.simulation import simulated
+
+PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
+
+
+def other(state: State) -> OpenDesk:
+    """Another device on the same cylinder."""
+    return OpenDesk(state.hub, "kart", "phone")
+
+
+def plan_of(state: State) -> dict[str, Any]:
+    return dict(state.hub.desk("kart").document.get("plan") or {})
+
+
+def press(user: User, label: str) -> None:
+    """Click the one button with this label for those who do not see it."""
+    (found,) = (one for one in user.find(ui.button).elements if one.props.get("aria-label") == label)
+    UserInteraction(user, {found}, None).click()
+
+
+def test_an_empty_plan_offers_every_group_of_the_job(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "plan"))
+        for words in ("Squish and deck: 10 possible here", "Ports: 11", "Piston: 2", "Goal: the most power"):
+            await user.should_see(words)
+        await user.should_see("No operation yet")
+
+    simulated(notebook, walk)
+
+
+def test_an_operation_is_added_changed_and_undone(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "plan"))
+        press(user, "Add: raise exhaust roof")
+        assert plan_of(state)["steps"] == [{"do": "raise exhaust roof", "at": "exhaust", "up_mm": 0.0}]
+        await user.should_see("It changes nothing until you move its slider")
+        other(state).edit("plan.steps.0.up_mm", 1.2, "raise exhaust roof 1.2 mm")
+        await user.should_see("Raise exhaust roof at exhaust: 1.2 mm")
+        await user.should_see("179.52° to")
+        user.find("Undo").click()
+        assert plan_of(state)["steps"][0]["up_mm"] == 0.0
+        await user.should_see("Raise exhaust roof at exhaust: 0 mm")
+
+    simulated(notebook, walk)
+
+
+def test_the_order_is_enforced_with_its_reason_and_a_refusal_stands_at_its_operation(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        other(state).edit("plan", PLAN, "a plan")
+        other(state).edit("plan.steps.3.off_mm", -0.2, "deck barrel top -0.2 mm")
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("Written as number 3; done as number 1: it moves the deck")
+        await user.should_see("metal does not grow back")
+        await user.should_see("Instead: swap head gasket")
+        user.find("Instead: swap head gasket").click()
+        assert plan_of(state)["steps"][3] == {"do": "swap head gasket", "choice": "fitted 1"}
+
+    simulated(notebook, walk)
+
+
+def test_what_is_of_an_earlier_plan_says_so_until_the_quick_curves_have_followed(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        other(state).edit("plan", PLAN, "a plan")
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("Most power", retries=600)
+        await user.should_not_see("Of the plan before your last change.", retries=100)
+        other(state).edit("plan.steps.0.up_mm", 1.4, "raise exhaust roof 1.4 mm")
+        await user.should_see("Of the plan before your last change.")
+        await user.should_not_see("Of the plan before your last change.", retries=600)
+        await user.should_see("3. Raise exhaust roof at exhaust: 1.4 mm")  # the cut list has followed, too
+
+    simulated(notebook, walk)
+
+
+def test_a_record_that_is_not_whole_is_sent_back_to_measure(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        other(state).edit("record.crank.stroke_mm", None, "no stroke")
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("First the record")
+        await user.should_see("stroke_mm")
+        await user.should_see("Go on measuring")
+
+    simulated(notebook, walk)
