@@ -97,10 +97,12 @@ class EditConflict(NotebookError):  # noqa: N818 - it is a question to the build
 
     path : the place; yours : what was to be put there; theirs : what is there now, None for nothing
     device, label : of the edit that put it there; empty where no edit is known to have
+    wanted : the label of the edit that was not kept, where a page knows it
     """
 
     def __init__(self, path: str, yours: Any, theirs: Any, device: str = "", label: str = "") -> None:
         self.path, self.yours, self.theirs, self.device, self.label = path, yours, theirs, device, label
+        self.wanted = ""
         by = f" by {device}" if device else ""
         super().__init__(
             f"{path} was changed{by} in the meantime: it is {_short(theirs)} now, and was to become {_short(yours)}.\n"

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -498,3 +499,17 @@ async def _nothing(*args: Any) -> Any:
 
 def test_own_addresses_are_of_local_networks() -> None:
     assert all(not address.startswith("127.") for address in own_addresses())
+
+
+@pytest.mark.parametrize(("words", "told"), [("No response returned.", False), ("something else", True)])
+def test_a_browser_that_left_is_no_fault(words: str, told: bool) -> None:
+    async def answer() -> None:
+        raise RuntimeError(words)
+
+    async def ask() -> None:
+        answering = asyncio.ensure_future(answer())
+        await asyncio.wait({answering})
+        guard_module._unless_it_left(answering)
+
+    with pytest.raises(RuntimeError, match=words) if told else nullcontext():
+        asyncio.run(ask())

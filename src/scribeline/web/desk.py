@@ -114,11 +114,14 @@ class OpenDesk:
         """Call back with the paths that changed, after every kept edit of anybody on this cylinder."""
         self._callbacks.append(callback)
 
-    def edit(self, path: str, value: Any, label: str) -> bool:
-        """Keep an edit; False where another device had changed the same place unseen, which is then shown."""
+    def edit(self, path: str, value: Any, label: str, *, seen: int | None = None) -> bool:
+        """Keep an edit; False where another device had changed the same place unseen, which is then shown.
+
+        seen : number of the last edit that the field shows, where it does not follow while somebody types in it
+        """
         unseen = [
             one
-            for one in self.hub.since(self.build, self.seen_number)
+            for one in self.hub.since(self.build, self.seen_number if seen is None else min(seen, self.seen_number))
             if one.number not in self._own and _touch(one.path, path)
         ]
         before = unseen[0].before if unseen and unseen[0].path == path else at(self.desk.document, path)
@@ -131,6 +134,7 @@ class OpenDesk:
             self.hub.refresh(self.build)
             if self.on_conflict is None:
                 raise
+            conflict.wanted = label
             self.on_conflict(conflict, lambda: self._insist(path, value, label))
             return False
         self._accept_own(kept)

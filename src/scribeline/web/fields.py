@@ -41,33 +41,38 @@ class Field:
         numeric: bool = False,
     ) -> None:
         self.page, self.path, self._read, self._show = page, path, read, show
-        self.input = ui.input(label, value=show(page.desk.get(path)))
+        self._shown, self._seen = show(page.desk.get(path)), page.desk.desk.number
+        self.input = ui.input(label, value=self._shown)
         mode = "decimal" if numeric else "text"
         self.input.props(f'outlined square stack-label data-path="{path}" inputmode={mode} autocomplete=off')
-        self.input.classes("field").on("change", self._left).on("keydown.enter", self._left)
+        self.input.classes("field").on("change", self._left).on("keydown.enter", self._left).on("blur", self.refresh)
         page.desk.on_change(lambda paths: self.refresh())
 
     def refresh(self) -> None:
-        """Show what stands in the work in hand now."""
-        text = self._show(self.page.desk.get(self.path))
-        if text != self.input.value:
-            self.input.set_value(text)
+        """Show what stands in the work in hand now; what somebody is typing here stays until they leave the field."""
+        if (self.input.value or "") == self._shown:
+            self._show_now()
+
+    def _show_now(self) -> None:
+        self._shown, self._seen = self._show(self.page.desk.get(self.path)), self.page.desk.desk.number
+        if self._shown != self.input.value:
+            self.input.set_value(self._shown)
 
     def _left(self) -> None:
         text = self.input.value or ""
         if text == self._show(self.page.desk.get(self.path)):
+            self._show_now()
             self.saved()
             return
         try:
             typed = self._read(text)
-            kept = self.page.desk.edit(self.path, typed.value, typed.label)
+            self.page.desk.edit(self.path, typed.value, typed.label, seen=self._seen)
         except ScribelineError as refusal:
             self.refuse(str(refusal))
             return
         self.input.props(remove="error error-message")
         self.saved()
-        if not kept:
-            self.refresh()
+        self._show_now()
 
     def saved(self) -> None:
         """The browser need not keep the typed text any longer."""

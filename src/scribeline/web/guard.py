@@ -266,7 +266,7 @@ class Guard:
                 await send({"type": "websocket.close", "code": 1008, "reason": "shut out"})
                 await asyncio.wait({answering}, timeout=_CLOSING_S)  # it learns of the end and tidies up
             if answering.done():
-                answering.result()
+                _unless_it_left(answering)
         finally:
             answering.cancel()
             waiting.cancel()
@@ -277,6 +277,15 @@ class Guard:
     def _shut(self, device_id: str) -> None:
         for event in self._open.get(device_id, ()):
             event.set()
+
+
+def _unless_it_left(answering: "asyncio.Future[None]") -> None:
+    """The outcome of answering. A browser that leaves a page before its pictures are drawn is no fault of anything."""
+    try:
+        answering.result()
+    except RuntimeError as error:
+        if str(error) != "No response returned.":  # starlette's words for it
+            raise
 
 
 class _Asked:

@@ -193,8 +193,17 @@ def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
     """Another device changed the same place: show both values, let the builder choose."""
     with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
         text("Changed on two devices", "h2")
-        for line in str(conflict).splitlines():
-            text(line.strip(), "p")
+        if conflict.label and conflict.wanted:  # the words beside undo; the error itself speaks of places and values
+            with ui.element("p"):
+                text(f"{conflict.device}: ", "span")
+                text(conflict.label, "strong")
+            with ui.element("p"):
+                text("here: ", "span")
+                text(conflict.wanted, "strong")
+            text("Kept: theirs. What to do: choose one of the two.")
+        else:
+            for line in str(conflict).splitlines():
+                text(line.strip(), "p")
 
         def take_mine() -> None:
             dialog.close()

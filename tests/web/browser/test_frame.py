@@ -1,12 +1,17 @@
 """The frame of the pages in a real browser: it comes up, loads nothing from elsewhere, and puts up no barrier."""
 
+import subprocess
 from collections.abc import Callable
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+from scribeline.web.drawing import NOT_TO_SCALE
+from scribeline.web.shell import step_url
+from tests.marking.printed import program
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
 
@@ -34,3 +39,16 @@ def test_nothing_is_loaded_from_elsewhere(served: Served, open_page: Callable[..
 
 def test_the_server_ends_when_it_is_interrupted(served: Served) -> None:
     assert served.stop() == 0
+
+
+def test_every_sheet_of_a_print_says_that_it_is_not_to_scale(
+    served: Served, open_page: Callable[..., Page], tmp_path: Path
+) -> None:
+    page = open_page(served.url.rstrip("/") + step_url("kart", "mark-out"))
+    page.pdf(path=tmp_path / "print.pdf")
+    words = subprocess.run(
+        [program("pdftotext", "poppler-utils"), tmp_path / "print.pdf", "-"], capture_output=True, text=True, check=True
+    )
+    sheets = words.stdout.split("\f")[:-1]
+    assert len(sheets) > 1
+    assert all(NOT_TO_SCALE in " ".join(sheet.split()) for sheet in sheets)

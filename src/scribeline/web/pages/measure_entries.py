@@ -32,6 +32,7 @@ class Entry:
         self.said = Said()
         self._refusal = ""
         self._shown_below = ""
+        self._seen = page.desk.desk.number  # the last edit that the field shows
         with ui.element("div").classes("entry").props(f'data-entry="{about.path}"') as self.element:
             self._build()
             self._below = ui.html("", sanitize=False).classes("entry-below").props("aria-live=polite")
@@ -56,8 +57,8 @@ class Entry:
     def _edit(self, path: str, value: Any) -> None:
         words = words_of(self.about, value if path == self.about.path else None, self.group)
         self.refuse("")
-        if not self.page.desk.edit(path, value, words):
-            self.refresh()
+        self.page.desk.edit(path, value, words, seen=self._seen)
+        self.show_now()
 
     def refuse(self, why: str) -> None:
         """Say here why what was typed is not accepted; an empty text takes that back."""
@@ -90,7 +91,12 @@ class Entry:
             self.element.classes(add="entry-trouble") if trouble else self.element.classes(remove="entry-trouble")
 
     def refresh(self) -> None:
+        """Show what stands in the record in hand now, but where somebody is typing."""
+        self.show_now()
+
+    def show_now(self) -> None:
         """Show what stands in the record in hand now."""
+        self._seen = self.page.desk.desk.number
         self.say_below()
 
     def _build(self) -> None:
@@ -106,6 +112,7 @@ class TypedEntry(Entry):
     def _build(self) -> None:
         about = self.about
         label = about.label + (f", {self._unit}" if self._unit else "")
+        self._shown = self._text
         long = about.kind == "points"
         self.input = ui.textarea(label, value=self._text) if long else ui.input(label, value=self._text)
         mode = "decimal" if about.kind in ("measured", "number", "count") else "text"
@@ -118,6 +125,7 @@ class TypedEntry(Entry):
         self.input.classes("field").on("change", self._left)
         if not long:
             self.input.on("keydown.enter", self._left)
+        self.input.on("blur", self.refresh)
 
     def _describe(self, below: str) -> None:
         self.input.props(f"aria-describedby={below}")
@@ -139,9 +147,15 @@ class TypedEntry(Entry):
         self.input.props(f"aria-invalid={'true' if why else 'false'}")
 
     def refresh(self) -> None:
-        if self._text != (self.input.value or "") and not self._refusal:
-            self.input.set_value(self._text)
+        if str(self.input.value or "") == self._shown:
+            self.show_now()
         self.say_below()
+
+    def show_now(self) -> None:
+        self._shown = self._text
+        if self._shown != (self.input.value or ""):
+            self.input.set_value(self._shown)
+        super().show_now()
 
     def _left(self) -> None:
         text = str(self.input.value or "")
@@ -153,7 +167,7 @@ class TypedEntry(Entry):
             except ScribelineError as refusal:
                 self.refuse(str(refusal))
                 return
-            self.refresh()
+        self.show_now()
         self.page.client.run_javascript(f"window.scribeline && scribeline.saved({json.dumps(self.about.path)})")
 
 
@@ -187,9 +201,9 @@ class ChosenEntry(Entry):
             button.props(f"aria-pressed={'true' if option == value and value is not None else 'false'}")
             button.classes(add="choice-default") if default else button.classes(remove="choice-default")
 
-    def refresh(self) -> None:
+    def show_now(self) -> None:
         self._mark()
-        self.say_below()
+        super().show_now()
 
 
 def _in_lines(words: str) -> str:
