@@ -174,13 +174,20 @@ def reading_of(
 
 
 def read_run(
-    path: Path, reading: Reading, road: Path | None = None, *, tell: Callable[[Any], object] | None = None,
-    stopped: Callable[[], bool] | None = None,
+    path: Path, reading: Reading, road: Path | None = None, *, road_called: str = "",
+    tell: Callable[[Any], object] | None = None, stopped: Callable[[], bool] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """Read one file as `reading` says: what the journal keeps of it. Raises RecordingError and TrialError.
 
-    road : as in `add_files`; tell, stopped : of a worker process, for which there is nothing to do here
+    road : as in `add_files`; road_called : its own name, where the copy has another
+    tell, stopped : of a worker process, for which there is nothing to do here
     """
+
+    def named(words: str) -> str:
+        """With the names that people know: a copy has one of its own."""
+        words = words.replace(path.name, reading.called)
+        return words.replace(road.name, road_called) if road is not None and road_called else words
+
     try:
         record = read_record(reading.record_toml, reading.build_name) if reading.record_toml is not None else None
         vehicle, options = vehicle_of(record) if record else None, reading.options
@@ -190,9 +197,8 @@ def read_run(
             found, beside["road"] = _with_road(path, found, road, options)
         document = what_was_read(found, vehicle, options.sound.camera == "standing") | beside
     except (RecordingError, TrialError) as error:
-        # A copy has a name of its own, which nobody knows.
-        raise type(error)(str(error).replace(path.name, reading.called)) from None
-    document["notes"] = [note.replace(path.name, reading.called) for note in document["notes"]]
+        raise type(error)(named(str(error))) from None
+    document["notes"] = [named(note) for note in document["notes"]]
     return document | {"setup": reading.setup, "direction": reading.direction, "options": _told(options)}
 
 

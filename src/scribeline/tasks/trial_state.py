@@ -15,6 +15,7 @@ Kinds of entries, and what their data hold:
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -212,7 +213,7 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
         inside = one.trace.between(one.pull.start_s, one.pull.end_s)
         t, v = inside.time_s, inside.speed_m_s * _gear_share(one, vehicle)
         try:
-            fitted = smooth(t, v, choose_reach(t, v))
+            fitted = _fitted(t.tobytes(), v.tobytes())
             in_common = 0.5 * one.speed_share * np.abs(fitted.value)
             smoothed[name_of(one)] = replace(fitted, value_se=np.hypot(fitted.value_se, in_common))
         except TrialError as error:
@@ -263,6 +264,13 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
     runs = [_dropped(run, state.dropped.get(f"{run.setup} {run.name}")) for run in runs]
     traces = {name: (next(p.setup for p in state.pulls if name_of(p) == name), s) for name, s in smoothed.items()}
     return Measured(runs, list(measures.values()), traces, powers, said, when)
+
+
+@lru_cache(maxsize=2000)
+def _fitted(time_s: bytes, speed_m_s: bytes) -> Smooth:
+    """A pull made smooth, kept by its very readings: a page looks at all pulls again after each entry."""
+    t, v = (np.frombuffer(one, np.float64) for one in (time_s, speed_m_s))
+    return smooth(t, v, choose_reach(t, v))
 
 
 def _gear_share(one: DrivenPull, vehicle: Vehicle | None) -> float:

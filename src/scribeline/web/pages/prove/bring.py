@@ -1,7 +1,8 @@
 """Files dropped onto the page: laid down, read by a worker process that may die of them, kept with what was read."""
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Mapping
+from pathlib import Path
 from typing import Any
 
 from nicegui import events, ui
@@ -10,6 +11,8 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_adding import Reading, keep_file, read_run, reading_of
 from scribeline.tasks.trial_columns import look_at_table, meanings
 from scribeline.tasks.trial_sound import told_of_sound
+from scribeline.tasks.trial_views import recordings_of
+from scribeline.tasks.trials import content_of
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, text
 from scribeline.web.uploads import Upload, shown_name
@@ -33,6 +36,7 @@ def bring_in(trial: OpenTrial) -> None:
             camera = _chosen("Where the camera was", {"on board": "on board", "standing": "standing beside the track"})
             strokes = _chosen("Strokes", {2: "two", 4: "four"})
             cylinders = _chosen("Cylinders", {0: "as the record says", 1: "1", 2: "2", 3: "3", 4: "4"})
+            road = _chosen("Road speed during it", {0: "none: by ear alone"})
             offset = field("Hours ahead of UTC", hint="of local stamps, where a file does not say it")
 
     def told() -> dict[str, Any]:
@@ -46,7 +50,15 @@ def bring_in(trial: OpenTrial) -> None:
             "direction": str(direction.value or "").strip(),
             "sound": sound,
             "utc_offset_h": float(hours) if hours else None,
+            "road": int(road.value or 0),
         }
+
+    def show() -> None:
+        roads = {one.number: f"{one.number} {one.file_name}" for one in recordings_of(trial.now) if not one.heard}
+        options = {0: "none: by ear alone"} | roads
+        road.set_options(options, value=road.value if road.value in options else 0)
+
+    trial.on_change(show)
 
     # The framework's own mark for choosing files has no words, and holds one control inside another.
     ui.html('<button type="button" class="in-table" data-choose>Choose files</button>', sanitize=False)
@@ -83,20 +95,25 @@ class _Brought:
         except (ScribelineError, ValueError) as refusal:
             self._refused(str(refusal))
 
-    async def read(self, **told: Any) -> None:
-        """Have it read by a worker; keep it, or say why not."""
+    async def read(self, *, road: int = 0, **told: Any) -> None:
+        """Have it read by a worker; keep it, or say why not. road : entry of the road speed beside a sound, or 0."""
         upload, page = self.upload, self.trial.page
         assert upload is not None
         self._say(f"{upload.name}: being read")
         try:
             head = await asyncio.to_thread(_head, upload)
             reading = await asyncio.to_thread(reading_of, self.trial.where, self.trial.name, upload.name, head, **told)
+            beside = await self._beside(road)
             job = page.state.workers.start(
-                read_run, upload.path, reading, what=f"Reading {upload.name}", limits=upload.kind.limits, quick=True
-            )
+                read_run, upload.path, reading, beside.path if beside else None,
+                road_called=beside.name if beside else "", what=f"Reading {upload.name}", limits=upload.kind.limits,
+                quick=True,
+            )  # fmt: skip
             await job.wait()
+            if beside is not None:
+                beside.discard()
             if job.state != "done":
-                await self._not_understood(reading, job.error or "", told)
+                await self._not_understood(reading, job.error or "", told | {"road": road})
                 return
             added = await self.trial.do(keep_file, self.trial.name, reading, job.result, upload.path)
         except ScribelineError as refusal:
@@ -113,6 +130,14 @@ class _Brought:
             for note in added.notes:
                 text(note).classes("quiet")
         self.let_go()
+
+    async def _beside(self, number: int) -> Upload | None:
+        """A copy of a recording of this trial, for the worker."""
+        entry = next((one for one in self.trial.now.state.files if one.number == number), None)
+        if entry is None or Path(str(self.upload.name if self.upload else "")).suffix.lower() in TABLES:
+            return None
+        content = await asyncio.to_thread(content_of, entry, where=self.trial.where)
+        return await self.trial.page.state.incoming.take(once(content), str(entry.file_name), ["recording"])
 
     def let_go(self) -> None:
         """The copy that came in is not needed any longer."""
@@ -180,6 +205,11 @@ class _Brought:
 def _head(upload: Upload) -> bytes:
     with upload.path.open("rb") as file:
         return file.read(HEAD_BYTES)
+
+
+async def once(content: bytes) -> AsyncIterator[bytes]:
+    """Bytes as a file that comes in brings them."""
+    yield content
 
 
 def _chosen(label: str, options: dict[Any, str], value: Any = None) -> ui.select:

@@ -11,6 +11,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_spectrum import Heard, keep_picture, kept_picture, picture_key, sound_picture
 from scribeline.tasks.trial_views import PullView, RecordingView, recordings_of, speed_line
 from scribeline.tasks.trials import PullChange, content_of, edit_pulls, join_pulls
+from scribeline.web.pages.prove.bring import once
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.pages.prove.trace import listed, sound, trace
 from scribeline.web.shell import button, text
@@ -36,6 +37,7 @@ class _Recordings:
         self.middle_s: float | None = None
         self.pictures: dict[str, Heard] = {}
         self.waiting: dict[str, Any] = {}
+        self.looked: tuple[Any, ...] = ()
         self.list = ui.html("", sanitize=False, tag="div")
         self.place = ui.element("div")
         ui.on("prove_file", lambda event: self.choose_file(int(event.args.get("file", 0))))
@@ -79,11 +81,18 @@ class _Recordings:
         """Draw it all again."""
         found = self.all
         one = self.at_hand()
-        self.list.set_content(listed(found, one.number if one is not None else 0))
+        rows = listed(found, one.number if one is not None else 0)
+        if rows != self.list.content:
+            self.list.set_content(rows)
+        # Drawn anew only where it is different: a button that is being pressed must not go away under the finger.
+        looks = (one, self.pull, self.middle_s, self.heard(one) if one is not None else "")
+        if looks == self.looked:
+            return
         self.place.clear()
         if one is not None:
             with self.place:
                 self.one(one)
+        self.looked = (one, self.pull, self.middle_s, looks[-1])
 
     def one(self, one: RecordingView) -> None:
         """One recording: looked over, and closely."""
@@ -240,7 +249,7 @@ class _Recordings:
             if kept is None:
                 if key not in self.waiting:
                     self.waiting[key] = "The sound picture is being made."
-                    with self.place:
+                    with self.trial.page.client:  # not in the place that is drawn anew meanwhile
                         ui.timer(0.0, partial(self.make, one, key), once=True)
                 return str(self.waiting[key])
             self.pictures[key] = kept
@@ -272,7 +281,7 @@ class _Recordings:
         state, entry = self.trial.page.state, self.entry(one)
         try:
             content = await asyncio.to_thread(content_of, entry, where=self.trial.where)
-            upload = await state.incoming.take(_once(content), one.file_name, ["recording"])
+            upload = await state.incoming.take(once(content), one.file_name, ["recording"])
         except ScribelineError as refusal:
             self.waiting[key] = str(refusal)
             self.show()
@@ -291,10 +300,6 @@ class _Recordings:
         else:
             self.waiting[key] = job.error or "The sound picture could not be made."
         self.show()
-
-
-async def _once(content: bytes) -> Any:
-    yield content
 
 
 def _seconds(label: str, value: float) -> ui.number:
