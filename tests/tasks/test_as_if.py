@@ -105,6 +105,16 @@ def test_beyond_its_travel_an_edge_is_refused() -> None:
         record_as_if(KART_RECORD, {"exhaust": {"roof": 28.5}})
 
 
+def test_no_roof_can_be_pulled_above_the_crown() -> None:
+    """6.62 mm below the deck, and the crown 0.62 mm below it at top dead centre: 6 mm are left."""
+    high = edited(
+        ('roof_from_deck_mm = { value = 29.1,', 'roof_from_deck_mm = { value = 6.62,'),
+        ("roof_opens_deg_atdc = 92.5      # raw wheel readings, corrected by the piston stop above\n", ""),
+        ("roof_closes_deg_atdc = 271.5\n", ""),
+    )  # fmt: skip
+    assert travel(high, "exhaust", "roof").high == pytest.approx(6.0, abs=1e-9)
+
+
 def test_a_finger_cannot_pull_an_edge_beyond_its_travel() -> None:
     one = travel(KART_RECORD, "exhaust", "roof")
     assert one.by_for(28.1) == pytest.approx(1.0)

@@ -51,6 +51,14 @@ def test_each_step_tells_what_it_alone_moves(record: EngineRecord) -> None:
     assert not any(one.name == "squish_gap_mm" for one in step.moved())
 
 
+def test_the_step_that_passes_a_limit_says_so(record: EngineRecord) -> None:
+    """1.2 mm off the deck leaves 0.18 mm of 1.38 at the tightest place; a roof raised afterwards passes nothing."""
+    hand = plan_in_hand(record, {"steps": [{"do": "deck barrel top", "off_mm": 1.2},
+                                           {"do": "raise exhaust roof", "at": "exhaust", "up_mm": 0.5}]})  # fmt: skip
+    assert "squish_gap_min_mm" in {one.about for one in hand.steps[0].new_limits()}
+    assert hand.steps[1].new_limits() == ()
+
+
 def test_a_step_that_adds_metal_is_refused_at_its_place_and_the_rest_goes_on(record: EngineRecord) -> None:
     document = copy.deepcopy(DOCUMENT)
     document["steps"][3]["off_mm"] = -0.3

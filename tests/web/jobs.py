@@ -56,6 +56,12 @@ def dies_at_import() -> None:
     os.kill(os.getpid(), signal.SIGKILL)
 
 
+def slow_to_load() -> None:
+    time.sleep(0.2)
+    with open(os.environ["SCRIBELINE_TEST_MARKS"], "a") as marks:
+        marks.write("loaded\n")
+
+
 def takes_memory(mib: int, *, tell: Tell, stopped: Stopped) -> int:
     return len(bytearray(mib * 1024**2))
 

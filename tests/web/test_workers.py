@@ -232,6 +232,26 @@ def test_processor_time_beyond_the_limit_ends_the_worker() -> None:
     run(story())
 
 
+def test_what_is_slow_is_loaded_while_nobody_waits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    marks = tmp_path / "marks"
+    monkeypatch.setenv("SCRIBELINE_TEST_MARKS", str(marks))
+
+    async def story() -> None:
+        preload = ["json", "no.such.module", "tests.web.jobs:slow_to_load", "tests.web.jobs:slow_to_load"]
+        async with open_workers(preload=preload) as workers:
+            workers.open()
+            await wait_for(lambda: marks.exists() and marks.read_text() == "loaded\n")
+            assert (await workers.start(jobs.add, 1, 2).outcome())[0] == 3  # after one more at most
+            await wait_for(lambda: marks.read_text() == "loaded\nloaded\n")
+
+    run(story())
+
+
+async def wait_for(condition: Callable[[], bool]) -> None:
+    while not condition():
+        await asyncio.sleep(0.01)
+
+
 def test_workers_that_never_come_up_leave_nobody_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
     async def story() -> None:
         monkeypatch.setattr(workers_module, "work", jobs.dies_at_import)

@@ -6,6 +6,7 @@ Paths are those of the work in hand, such as ``record.ports.0.roof_from_deck_mm`
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Literal, get_args, get_origin
 
 from scribeline.engine import INSTRUMENTS, EngineRecord, Part, Port, Spec
@@ -276,6 +277,7 @@ def _is_sensible(model: type[Part], name: str, part: Mapping[str, Any], record: 
         return False
 
 
+@lru_cache(maxsize=4096)  # an engine has some 150 fields, and every edit goes through all of them
 def _field(model: type[Part], name: str, place: str) -> MeasuringField:
     spec = model.spec(name)
     inner, many = fields.inside(model, name)

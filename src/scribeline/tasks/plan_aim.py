@@ -15,7 +15,7 @@ from scribeline.plan.plan_file import read_plan
 from scribeline.plan.search_goals import ACCEPTED, WORDS, goal_of
 from scribeline.plan.search_space import CUTTING_TOOLS, USUAL_TOOLS
 from scribeline.plan.steps import Plan
-from scribeline.plan.typed_gaskets import box_of
+from scribeline.plan.typed_gaskets import gaskets_of
 from scribeline.sources import source
 from scribeline.tasks.plan import pipe_of_record
 from scribeline.tasks.plan_in_hand import PlanInHand, plain
@@ -109,7 +109,7 @@ def kept_words(also: tuple[str, ...] | None) -> tuple[str, ...]:
 def sheets_typed(typed: str) -> list[dict[str, Any]]:
     """Gasket sheets from a typed list such as "base 0.5x2 0.3, head 0.8", as a document has them. SearchError."""
     try:
-        return [_document(sheet) for sheet in box_of(typed).gaskets]
+        return [_document(sheet) for sheet in gaskets_of(typed).gaskets]
     except SearchError as refused:
         raise SearchError(str(refused).replace("--gaskets", "The list")) from None
 

@@ -1,6 +1,7 @@
 """The drawings of a plan in hand: bore, dial, section and pipe before and after, laid over each other."""
 
 from dataclasses import replace
+from functools import lru_cache
 
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.marking.before_after import bore_before_after, dial_before_after, section_before_after
@@ -29,17 +30,17 @@ def before_and_after(name: str, before: WorkedOut, after: WorkedOut, lowered_mm:
         was, now = bore_of(before), bore_of(after)
         if was is None or now is None:
             return "The bore cannot be drawn: measure the deck clearance, and edges and width of one port at least."
-        return bore_before_after(was, now, lowered_mm)
+        return _bore(was, now, lowered_mm)
     if name == "dial":
         first, second = dial_of(before), dial_of(after)
         if first is None or second is None:
             return "The timing cannot be drawn: measure roof and floor of one port at least."
-        return dial_before_after(first, second)
+        return _dial(first, second)
     if name == "section":
         one, two = section_of(before, CRANK_DEG), section_of(after, CRANK_DEG)
         if one is None or two is None:
             return "The section cannot be drawn: measure the deck clearance."
-        return section_before_after(one, two)
+        return _section(one, two)
     old, new = pipe_of(before.record), pipe_of(after.record)
     if new is None:
         return "The pipe cannot be drawn: measure its sections."
@@ -47,10 +48,17 @@ def before_and_after(name: str, before: WorkedOut, after: WorkedOut, lowered_mm:
     return replace(drawing, title="The exhaust pipe, before and after")
 
 
+# While a slider moves one port, section and pipe stay: what was drawn last is still right.
+_bore = lru_cache(maxsize=8)(bore_before_after)
+_dial = lru_cache(maxsize=8)(dial_before_after)
+_section = lru_cache(maxsize=8)(section_before_after)
+_inline = lru_cache(maxsize=32)(inline_drawing)
+
+
 def overlay(name: str, before: WorkedOut, after: WorkedOut, lowered_mm: float = 0.0) -> InlineDrawing | str:
     """The same for a page."""
     drawing = before_and_after(name, before, after, lowered_mm)
-    return drawing if isinstance(drawing, str) else inline_drawing(drawing)
+    return drawing if isinstance(drawing, str) else _inline(drawing)
 
 
 def operation_picture(operation: str, place: int) -> InlineDrawing:

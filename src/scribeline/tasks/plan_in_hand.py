@@ -16,6 +16,7 @@ from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.box import Box
 from scribeline.plan.carry_out import carry_out_one, possible_for
 from scribeline.plan.description import Amount, Operation, Possible, Stage
+from scribeline.plan.limit_table import LimitTable
 from scribeline.plan.limits import Statement, Warning, limits, statements, warnings
 from scribeline.plan.operations import BY_KEY
 from scribeline.plan.operations.gaskets import JOIN, NONE
@@ -54,7 +55,6 @@ class StepInHand:
     step : None where its table cannot be read; why_here : why it is done earlier than it was written
     problems : why it cannot be done, empty where it can; alternatives : what could be done instead, that exists here
     before, after : the engine worked out on either side of it; the same where it cannot be done
-    new_limits : limits that are passed after it and were not before
     """
 
     place: int
@@ -70,7 +70,7 @@ class StepInHand:
     alternatives: tuple[str, ...]
     before: WorkedOut
     after: WorkedOut
-    new_limits: tuple[Warning, ...]
+    table_of_limits: LimitTable
 
     @property
     def says(self) -> str:
@@ -90,6 +90,13 @@ class StepInHand:
     def moved(self) -> tuple[Moved, ...]:
         """What this step alone moves, in the order of the card."""
         return tuple(one for one in what_moved(self.before, self.after) if not one.inner)
+
+    def new_limits(self) -> tuple[Warning, ...]:
+        """Limits that are passed after it and were not before."""
+        if self.after is self.before:
+            return ()
+        old = {one.about for one in warnings(self.before, self.table_of_limits)}
+        return tuple(one for one in warnings(self.after, self.table_of_limits) if one.about not in old)
 
     def headlines(self) -> tuple[Moved, ...]:
         """Of what it moves the numbers that stand on top."""
@@ -238,11 +245,9 @@ def _judged(
         targets = operation.targets(here, frame.box)
         amount = operation.amount_on(here, target) if target in targets else operation.amount
         choices = operation.choices(here, target, frame.box) if operation.choices else ()
-    old = {warning.about for warning in warnings(before, frame.limits)} if after is not before else set()
-    fresh = tuple(one for one in warnings(after, frame.limits) if one.about not in old) if after is not before else ()
     one = StepInHand(
         place, number, table, step, operation, targets, amount, choices, why_here, problems,
-        _alternatives(here, frame.box, operation, step) if problems else (), before, after, fresh,
+        _alternatives(here, frame.box, operation, step) if problems else (), before, after, frame.limits,
     )  # fmt: skip
     return one, there
 

@@ -4,7 +4,7 @@ The lines take the colours of the page. A record that is not whole yet is drawn 
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from scribeline.engine import EngineRecord, read_record, record_of
@@ -17,23 +17,16 @@ if TYPE_CHECKING:
 _MARGIN_MM = 3.0
 
 
-def small_drawing(
-    record_toml: str, *, tell: Callable[[Any], None] | None = None, stopped: Callable[[], bool] | None = None
-) -> str:
-    """The picture of a kept record, as an SVG element. For a worker process."""
+def small_drawing(record_toml: str) -> str:
+    """The picture of a kept record, as an SVG element. It takes some milliseconds."""
     try:
         return _drawn(read_record(record_toml))
     except ScribelineError:  # kept when rules were less strict
         return _framed(160.0, 60.0, "", "ports not known")
 
 
-def small_drawing_in_hand(
-    record: Mapping[str, Any],
-    *,
-    tell: Callable[[Any], None] | None = None,
-    stopped: Callable[[], bool] | None = None,
-) -> str:
-    """The picture of a record in hand that may lack most of itself. For a worker process."""
+def small_drawing_in_hand(record: Mapping[str, Any]) -> str:
+    """The picture of a record in hand that may lack most of itself."""
     try:
         return _drawn(record_of(dict(record)))
     except ScribelineError:

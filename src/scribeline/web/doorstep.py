@@ -3,17 +3,18 @@
 from html import escape
 
 _STYLE = """
-:root { color-scheme: light dark; --paper: #fbf9f4; --ink: #16202e; --line: #8a8f98; --accent: #a8321e; }
-@media (prefers-color-scheme: dark) { :root { --paper: #11151a; --ink: #e9e6df; --line: #6d747e; --accent: #ff9a85; } }
+:root { color-scheme: light dark; --paper: #fbf9f4; --ink: #1e2a33; --line: #5a656e; --accent: #a8321e; }
+@media (prefers-color-scheme: dark) { :root { --paper: #15191d; --ink: #e4ded1; --line: #a3abb0; --accent: #ff8f6b; } }
 * { box-sizing: border-box; }
-body { margin: 0; background: var(--paper); color: var(--ink); font: 1.125rem/1.5 system-ui, sans-serif; }
+body { margin: 0; background: var(--paper); color: var(--ink);
+  font: 1.125rem/1.5 Georgia, 'Liberation Serif', 'Noto Serif', serif; }
 main { max-width: 34rem; margin: 8vh auto; padding: 1.5rem; border: solid var(--ink); border-width: 2px 0; }
 h1 { font-size: 1.5rem; font-weight: 600; margin: 0 0 1rem; }
 label { display: block; margin: 1.25rem 0 .25rem; font-weight: 600; }
-input { width: 100%; min-height: 3.25rem; padding: 0 .75rem; border: 1px solid var(--line); border-radius: 2px;
+input { width: 100%; min-height: 3.25rem; padding: 0 .75rem; border: 1px solid var(--line); border-radius: 0;
   background: transparent; color: inherit; font: inherit; }
 input[name=code] { font: 1.5rem/1 ui-monospace, monospace; letter-spacing: .15em; text-transform: uppercase; }
-button { width: 100%; min-height: 3.5rem; margin-top: 1.5rem; border: 2px solid var(--ink); border-radius: 2px;
+button { width: 100%; min-height: 3.5rem; margin-top: 1.5rem; border: 2px solid var(--ink); border-radius: 0;
   background: var(--ink); color: var(--paper); font: inherit; font-weight: 600; }
 :focus-visible { outline: 3px solid var(--accent); outline-offset: 2px; }
 a { color: inherit; }
@@ -55,8 +56,8 @@ def not_let_in_page(nonce: str, told: str = "") -> bytes:
         nonce,
         "This browser is not let in yet",
         f"{sentence}<p>Other people and programs on this computer must not come at your notebook. So open the address "
-        "that the window in which scribeline runs shows in its last line: it ends in a key and works once. After that, "
-        'this browser is remembered.</p><p>Let in before? <a href="/">Open the notebook</a></p>',
+        "that the window in which scribeline runs shows: it ends in a key and works once. After that, this browser is "
+        'remembered.</p><p>Let in before? <a href="/">Open the notebook</a></p>',
     )
 
 

@@ -1,8 +1,9 @@
 """What pages load besides themselves: small drawings, small photographs, pictures of the help, the notebook as a file;
 and where files come in that are dropped on a page.
 
-What is slow to make is made once, in a worker process, and kept under the hash of what it was made from in the server's
-folder. Names that a browser sends are looked up in the notebook or the documents, and never walked along as paths.
+What takes time to make is made once and kept under the hash of what it was made from in the server's folder; a
+photograph is decoded in a worker process. Names that a browser sends are looked up in the notebook or the documents,
+and never walked along as paths.
 """
 
 import asyncio
@@ -20,8 +21,9 @@ from fastapi.responses import FileResponse, JSONResponse
 from starlette.background import BackgroundTask
 
 from scribeline.errors import JobError, NotThereError, ScribelineError, UploadError
-from scribeline.tasks import documents, notebook, photos, small_drawing
+from scribeline.tasks import documents, notebook, photos
 from scribeline.tasks.desk import desk_of
+from scribeline.tasks.small_drawing import small_drawing, small_drawing_in_hand
 from scribeline.web.api.problems import problem
 from scribeline.web.state import State
 from scribeline.web.uploads import KINDS
@@ -34,6 +36,12 @@ def routes(state: State) -> APIRouter:
     """Them all."""
     router = APIRouter(include_in_schema=False)
     kept = Kept(state.folder / "small")
+    one_at_a_time = asyncio.Semaphore(1)
+
+    async def draw(function: Callable[[Any], str], record: Any) -> str:
+        """Some milliseconds in a thread: a worker process would take longer to come to it."""
+        async with one_at_a_time:
+            return await run_in_threadpool(function, record)
 
     @router.get("/small/{build}/{record}")
     async def small(build: str, record: str) -> Response:
@@ -41,19 +49,13 @@ def routes(state: State) -> APIRouter:
         if record == "work":
             desk = await run_in_threadpool(desk_of, build, where=state.notebook)
             in_hand = desk.document.get("record", {})
-            job = state.workers.start(
-                small_drawing.small_drawing_in_hand, in_hand, what="The small drawing", quick=True
-            )
-            return Response(await job.outcome(), media_type="image/svg+xml")
+            return Response(await draw(small_drawing_in_hand, in_hand), media_type="image/svg+xml")
         revision, _ = await run_in_threadpool(notebook.show_revision, build, where=state.notebook)
 
-        async def draw() -> bytes:
-            job = state.workers.start(
-                small_drawing.small_drawing, revision.record_toml, what="The small drawing", quick=True
-            )
-            return str(await job.outcome()).encode()
+        async def make() -> bytes:
+            return (await draw(small_drawing, revision.record_toml)).encode()
 
-        svg = await kept.get(f"{revision.record_sha256}-{_DRAWN_AS}.svg", draw)
+        svg = await kept.get(f"{revision.record_sha256}-{_DRAWN_AS}.svg", make)
         ages = _FOR_EVER if record == revision.record_sha256 else {}
         return Response(svg, media_type="image/svg+xml", headers=ages)
 

@@ -17,6 +17,7 @@ import sys
 import threading
 import time
 import traceback
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
@@ -48,11 +49,11 @@ def work(connection: Connection, preload: Sequence[str]) -> None:
     stop = threading.Event()
     threading.Thread(target=_listen, args=(connection, jobs, stop), daemon=True).start()
     connection.send(("ready",))
-    for name in preload:
-        if not jobs.empty():
-            break
-        _preload(name)
+    left = deque(preload)
     while True:
+        if left and jobs.empty():
+            _preload(left.popleft())
+            continue
         _, payload, limits = jobs.get()
         connection.send(_answer(connection, payload, limits, stop))
 

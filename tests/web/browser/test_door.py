@@ -13,7 +13,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, Playwright
 
+from scribeline.tasks.notebook import keep_record
 from scribeline.web.guard import own_addresses
+from tests.examples import path_of
 from tests.web.browser.conftest import PHONE, chromium
 from tests.web.browser.serving import TOKENS, Served
 
@@ -138,23 +140,31 @@ def test_a_foreign_page_opens_no_socket_reads_nothing_and_changes_nothing(
     assert own == "open"
 
 
-def test_no_page_needs_more_than_the_policy_allows_and_no_script_can_be_slipped_in(
-    served: Served, open_page: Callable[..., Page]
+def test_no_page_needs_more_than_the_policy_allows_and_no_markup_or_script_can_be_slipped_in(
+    notebook: Path, open_page: Callable[..., Page]
 ) -> None:
+    slipped = "<img src=x class=slipped>"
+    record = notebook.parent / "odd.toml"
+    record.write_text(path_of("club-kart-98").read_text().replace('name = "Club kart 98"', f'name = "{slipped}"'))
+    keep_record(record, build="odd", note=slipped, build_note=slipped, author=slipped, where=notebook)
+    served = Served(notebook).start()
+    try:
+        _walk_through_every_page(served, open_page)
+    finally:
+        served.kill_if_running()
+
+
+def _walk_through_every_page(served: Served, open_page: Callable[..., Page]) -> None:
     page = open_page("about:blank")
     said: list[str] = []
     page.on("console", lambda message: said.append(message.text) if "Content Security Policy" in message.text else None)
     steps = ("measure", "work-out", "plan", "mark-out", "prove", "learn")
-    for path in (
-        "",
-        "settings",
-        "help/howto/measure-squish",
-        "files/kart",
-        *(f"cylinder/kart/{step}" for step in steps),
-    ):
+    for path in ("settings", "help/howto/measure-squish", "files/odd", *(f"cylinder/odd/{step}" for step in steps), ""):
         page.goto(served.url + path)
         page.get_by_role("heading", level=1).wait_for()
         page.wait_for_timeout(300)
+        assert page.locator(".slipped").count() == 0, path
+    assert "<img src=x class=slipped>" in page.inner_text("body")  # the note, as it was written
     assert said == []
     ran = page.evaluate(
         """() => {

@@ -34,7 +34,8 @@ class Entry:
         self._shown_below = ""
         with ui.element("div").classes("entry").props(f'data-entry="{about.path}"') as self.element:
             self._build()
-            self._below = ui.html("", sanitize=False).classes("entry-below")
+            self._below = ui.html("", sanitize=False).classes("entry-below").props("aria-live=polite")
+            self._describe(self._below.html_id)
         self.element.on("focusin", lambda: self._chosen(self))
         self.say_below()
 
@@ -95,6 +96,9 @@ class Entry:
     def _build(self) -> None:
         raise NotImplementedError
 
+    def _describe(self, below: str) -> None:
+        """Have those who do not see the page hear the lines below together with the field."""
+
 
 class TypedEntry(Entry):
     """A field that is typed into: numbers with their units, words, several numbers, points."""
@@ -115,6 +119,9 @@ class TypedEntry(Entry):
         if not long:
             self.input.on("keydown.enter", self._left)
 
+    def _describe(self, below: str) -> None:
+        self.input.props(f"aria-describedby={below}")
+
     @property
     def _unit(self) -> str:
         return (
@@ -127,6 +134,10 @@ class TypedEntry(Entry):
     def _text(self) -> str:
         return shown(self.about, self.value, self.page.preferences.units).text
 
+    def refuse(self, why: str) -> None:
+        super().refuse(why)
+        self.input.props(f"aria-invalid={'true' if why else 'false'}")
+
     def refresh(self) -> None:
         if self._text != (self.input.value or "") and not self._refusal:
             self.input.set_value(self._text)
@@ -138,9 +149,7 @@ class TypedEntry(Entry):
             self.refuse("")
         else:
             try:
-                value = judge_typed(self.about.path, text, self.page.preferences.units, before=self.value)
-                self._refusal = ""
-                self.put(value)
+                self.put(judge_typed(self.about.path, text, self.page.preferences.units, before=self.value))
             except ScribelineError as refusal:
                 self.refuse(str(refusal))
                 return

@@ -195,7 +195,8 @@ class _Entry:
         seen = self.seen
         if seen is None:
             return
-        with ui.dialog(value=True).props("maximized") as dialog, ui.element("div").classes("panel look-closer"):
+        large = ui.dialog(value=True).props('maximized aria-label="Pages of a sheet, not to scale"')
+        with large as dialog, ui.element("div").classes("panel look-closer"):
             with ui.element("div").classes("row"):
                 text(seen.title, "h2")
                 button("Close", dialog.close, kind="chief")

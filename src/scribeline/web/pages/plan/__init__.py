@@ -17,6 +17,7 @@ PARTS = {
 def build(page: StepPage) -> None:
     """Build the page."""
     ui.add_head_html('<link rel="stylesheet" href="/static/plan.css">')
+    ui.add_head_html('<script type="module" src="/static/plan.js"></script>')
     try:
         record = record_in_hand(page.desk.get("record"), page.build)
     except RecordError as refused:

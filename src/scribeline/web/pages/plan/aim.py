@@ -45,7 +45,7 @@ def build(bench: Bench) -> None:
         (_tools_line, _Tools),
         (_limits_line, _Limits),
     ):
-        with ui.element("details").classes("fold"):
+        with ui.element("details").classes("fold").props(f'data-fold="{part.__name__}"'):
             head = text(summary(bench), "summary")
             part(bench)
 

@@ -11,7 +11,7 @@ from scribeline.tasks.plan_drawings import OVERLAYS, overlay
 from scribeline.tasks.plan_in_hand import Number
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.pages.plan.looks import Html, change_words, number_words, warning
+from scribeline.web.pages.plan.looks import Html, change_words, fold, number_words, warning
 from scribeline.web.shell import text
 
 
@@ -26,8 +26,7 @@ def build(bench: Bench) -> None:
         for name in OVERLAYS:
             if name != "bore":
                 _draw(bench, name)
-    with ui.element("details").classes("fold"):
-        text("Every other number that moves", "summary")
+    with fold("Every other number that moves"):
         others = Html()
 
     def show() -> None:

@@ -122,9 +122,12 @@ def change_words(bench: Bench, by: float | None, unit: str) -> str:
     return ("+" if by > 0 else "\N{MINUS SIGN}") + number_words(bench, abs(by), unit)
 
 
-def fold(summary: str, *, opened: bool = False) -> ui.element:
-    """A part that can be folded away, under a line of words; use it in a `with`."""
-    made = ui.element("details").classes("fold")
+def fold(summary: str, *, name: str = "", opened: bool = False) -> ui.element:
+    """A part that can be folded away, under a line of words; use it in a `with`.
+
+    name : by which the browser remembers whether it was unfolded, the line of words up to a colon where left out
+    """
+    made = ui.element("details").classes("fold").props(f'data-fold="{name or summary.partition(":")[0]}"')
     if opened:
         made.props("open")
     with made:

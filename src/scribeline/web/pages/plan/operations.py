@@ -112,7 +112,7 @@ class _Card:
         with self._instead:
             for key in step.alternatives:
                 button(f"Instead: {key}", functools.partial(self._do_instead, key))
-        self._limits.show("".join(map(warning, step.new_limits)))
+        self._limits.show("".join(map(warning, step.new_limits())))
         for one in self._amounts:
             one.update(step)
         if self._moved is not None:
@@ -176,7 +176,7 @@ class _Card:
 
     def _details(self) -> None:
         self._moved: Html | None = None
-        with fold("How it is done, what else moves, can it be undone?") as folded:
+        with fold("How it is done, what else moves, can it be undone?", name=f"how {self.step.place}") as folded:
             room = ui.element("div")
         built = False
 
@@ -274,7 +274,10 @@ class _Amount:
             self.amount = step.amount
         value = self._value(step)
         s = self._slider = self._slider_of(step, value)
-        self._ui.props(f"min={s.low} max={s.high} step={s.step}")
+        ends = {"min": s.low, "max": s.high, "step": s.step}  # as numbers: written as text they would be texts
+        if any(self._ui.props.get(key) != end for key, end in ends.items()):
+            self._ui.props.update(ends)
+            self._ui.update()
         if value is not None and self._ui.value != value:
             self._ui.set_value(value)
         self._range.set_text(f"Accepted: {self.amount.accepted}. Slider in steps of {s.step:g}.")

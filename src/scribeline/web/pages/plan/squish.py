@@ -45,7 +45,7 @@ def build(bench: Bench) -> None:
         with rows:
             _stacks(bench, first)
             if more:
-                with fold(f"{len(more)} more"):
+                with fold(f"{len(more)} more", name="more stacks"):
                     _stacks(bench, more)
 
     watch.follow(show)

@@ -34,7 +34,7 @@ from scribeline.tasks.as_if import (
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.tasks.live_drawings import DRAWINGS, port_named, side_by_side
 from scribeline.tasks.work_out_frame import Frame, frame
-from scribeline.tasks.work_out_view import measured_at, working_of
+from scribeline.tasks.work_out_view import measured_at, what_is_wrong, working_of
 from scribeline.units import read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.work_out import controls, numbers
@@ -104,8 +104,10 @@ class WorkOut:
                         text(line.strip())
                 if bench.problems:
                     with ui.element("ul"):
-                        for one in bench.problems:
-                            text(f"{one.where}: {one.value}. Accepted: {one.accepted}. What to do: {one.remedy}.", "li")
+                        for one in what_is_wrong(bench):
+                            with ui.element("li"):
+                                text(one.text, "span")
+                                link("Measure it", self.page.url("measure", **one.measure))
             link("Go on measuring", self.page.url("measure")).classes("go")
             if bench.now is not None:
                 text("Below stands what follows from the rest, without what is refused above.").classes("quiet")
