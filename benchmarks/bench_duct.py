@@ -10,6 +10,8 @@ from pathlib import Path
 import numpy as np
 from numba import njit
 
+from scribeline.cycle import turning as tn
+from scribeline.cycle.lanes import Lanes
 from scribeline.cycle.layout import FREE, Duct, End, Network, lay_out
 from scribeline.cycle.simulate import Running, Settings, power_curve
 from scribeline.kernels.duct import advance, decode, exchange, fastest, find_slopes, predict
@@ -73,6 +75,40 @@ def passes(cells: int, s: int, sources: bool) -> float:
     return best(lambda: repeat(*args, steps, s)) / steps / (cells * s) * 1e9
 
 
+def side_by_side(cell_m: float, many: bool) -> float:
+    """Microseconds per step of eight engines that differ, in one time loop or one after the other."""
+    settings = Settings(cell_m=cell_m)
+    engines = [
+        Running(engine(exhaust_deg=170.0 + 2 * i, pipe_factor=1 + 0.02 * i, reed=True), 8000.0 + 200 * i, settings)
+        for i in range(8)
+    ]
+    lanes = Lanes(engines[0])
+
+    def turn(revolutions: int) -> float:
+        steps = 0.0
+        if not many:
+            for one in engines:
+                for _ in range(revolutions):
+                    one.turn()
+                    steps += one.totals[tn.STEPS]
+            return steps
+        if not lanes.engines:
+            lanes.waiting.extend((iter(()), one) for one in engines)
+        for _ in range(8 * revolutions):
+            for task, one, _ in lanes.turn():
+                steps += one.totals[tn.STEPS]
+                lanes.waiting.append((task, one))
+        return steps
+
+    turn(5)
+    best_of = []
+    for _ in range(5):
+        start = time.process_time()
+        steps = turn(8)
+        best_of.append((time.process_time() - start) / steps * 1e6)
+    return min(best_of)
+
+
 def main() -> None:
     """Print every figure."""
     sod(50).march(0.01)
@@ -95,11 +131,15 @@ def main() -> None:
     for _ in range(5):
         running.turn()
     seconds = best(running.turn)
-    net, steps = running.tables.network, running.totals[9]
+    net, steps = running.tables.network, running.totals[tn.STEPS]
     print(
         f"whole engine, {net.q.shape[1]} cells: {seconds * 1e3:.2f} ms per revolution, "
         f"{seconds / steps * 1e6:.2f} us per step, {seconds / steps / net.q.shape[1] * 1e9:.1f} ns per cell and step"
     )
+    for cell_m in (0.010, 0.020):
+        alone, abreast = (side_by_side(cell_m, many) for many in (False, True))
+        print(f"eight reed engines, {1e3 * cell_m:.0f} mm cells: {alone:.2f} us per step one after the other, "
+              f"{abreast:.2f} us side by side")  # fmt: skip
     speeds = np.linspace(5000.0, 11500.0, 20)
     power_curve(engine(), speeds)
     cpu, wall = time.process_time(), time.perf_counter()

@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 from scipy.stats import kendalltau, spearmanr
 
-from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings, batch
+from scribeline.cycle.batches import batch
+from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings
 from scribeline.kernels.gas import FloatArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))

@@ -38,31 +38,38 @@ turn = tn.turn
 
 @cuda.jit
 def revolve(
-    revolutions, most_steps, status, q, w, geo, gas, ends, steps, ratios, volumes, sizes, port_of_end, ways, end_data,
-    ports, vector, memory, flows, totals, trace, pipe, of_cells, of_ends, of_volumes, unsolved,
+    revolutions, most_steps, volumes, status, q, w, geo, gas, ends, steps, ratios, port_of_end, ways, end_data, ports,
+    numbers, states, inflow, flows, trace, pipe, of_cells, of_ends, unsolved,
 ):  # fmt: skip
-    """Turn simulation i, the number of this thread; every table has the simulations as its last axis."""
+    """Turn simulation i, the number of this thread; every table has the simulations as its last axis.
+
+    states and inflow are the same memory as numbers.
+    """
     i = cuda.grid(1)
     if i < status.size:
         code = 0
         for _ in range(revolutions):
             code = turn(
-                q[:, :, i], w[:, :, i], geo[:, :, i], gas[:, i], ends[:, :, i], steps[:, i], ratios[:, :, i],
-                volumes[:, :, i], sizes[:, i], port_of_end[:, i], ways[:, :, i], end_data[:, :, i], ports[:, :, i],
-                vector[:, i], memory[:, i], flows[:, :, i], totals[:, i], trace[:, :, i], pipe[:, i],
-                of_cells[:, :, i], of_ends[:, :, i], of_volumes[:, :, i], unsolved[:, i], most_steps,
+                q[:, :, i], w[:, :, i], geo[:, :, i], gas[:, i], ends[:, :, i], steps[:, :, i], ratios[:, :, i],
+                port_of_end[:, i], ways[:, :, i], end_data[:, :, i], ports[:, :, i], numbers[:, i], states[:, :, i],
+                inflow[:, :, i], flows[:, :, i], trace[:, :, i], pipe[:, i], of_cells[:, :, i], of_ends[:, :, i],
+                unsolved[:, i], volumes, most_steps,
             )  # fmt: skip
             if code != 0:
                 break
         status[i] = code
 
 
+NUMBERS = 11
+"""Place of an engine's numbers in the tables."""
+
+
 def tables_of(running: Running) -> list[np.ndarray]:
-    """The arrays of one simulation, in the order of `turn`; cells padded later."""
+    """The arrays of one simulation, in the order of `turn` but for the two that are parts of the numbers."""
     t, n = running.tables, running.tables.network
     return [
-        n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, n.volumes, n.sizes, t.port_of_end, t.ways, t.end_data,
-        t.ports, t.engine, t.memory, running.flows, running.totals, running.trace, t.pipe, *running.room,
+        n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, t.port_of_end, t.ways, t.end_data, t.ports, t.numbers,
+        running.flows, running.trace, t.pipe, *running.room,
     ]  # fmt: skip
 
 
@@ -106,21 +113,26 @@ def main() -> None:
     blocks = -(-asked.simulations // asked.threads_per_block)
     for label, revolutions in (("first call, compilation included", 0), ("run", asked.revolutions)):
         on_device = [cuda.to_device(x) for x in many]
+        numbers = on_device[NUMBERS]
+        on_device[NUMBERS + 1 : NUMBERS + 1] = (
+            numbers[tn.STATES : tn.INFLOW].reshape(6, tn.MOST_VOLUMES, asked.simulations),
+            numbers[tn.INFLOW : tn.SIZES].reshape(3, tn.MOST_VOLUMES, asked.simulations),
+        )
         status = cuda.to_device(np.zeros(asked.simulations, np.int64))
         cuda.synchronize()
         start = time.perf_counter()
-        revolve[blocks, asked.threads_per_block](revolutions, asked.most_steps, status, *on_device)
+        revolve[blocks, asked.threads_per_block](revolutions, asked.most_steps, tn.RIGID, status, *on_device)
         cuda.synchronize()
         seconds = time.perf_counter() - start
         print(f"{label}: {seconds:.2f} s")
     bad = int((status.copy_to_host() != FINE).sum())
     print(f"{asked.simulations / seconds:.0f} points/s of {asked.revolutions} revolutions, {bad} did not finish")
-    totals = on_device[16].copy_to_host()
+    totals = on_device[NUMBERS].copy_to_host()
     worst = 0.0
     for number in range(0, different, max(different // 8, 1)):
         one = some[number]
         for _ in range(asked.revolutions):
-            tn.turn(*tables_of(one), asked.most_steps)
+            one.turn()
         here, there = one.totals, totals[:, number]
         worst = max(worst, *(abs(there[i] / here[i] - 1.0) for i in (tn.WORK_J, tn.TRAPPED_KG, tn.CASE_KG)))
     print(f"largest relative difference to the processor: {worst:.1e} (accepted {TOLERANCE:g})")

@@ -194,7 +194,7 @@ def test_squish_shortens_the_burn_and_is_taken_as_usual_where_nobody_measured_it
         ratio = out.value("squish_velocity_max_m_s") / out.value("mean_piston_speed_m_s")
         assert build.engine.squish_over_piston == pytest.approx(ratio, rel=1e-12)
     assert reed.engine.squish_over_piston > kart.engine.squish_over_piston
-    burn = [tables_of(b.engine, 9000.0, 0.02, Conditions(), Knobs()).engine[BURN_BASE_DEG] for b in (reed, kart)]
+    burn = [tables_of(b.engine, 9000.0, 0.02, Conditions(), Knobs()).numbers[BURN_BASE_DEG] for b in (reed, kart)]
     assert burn[0] < burn[1] < 49.0
     bare = built(edited(("squish_inner_mm", "# ")))
     assert taken(bare)["squish velocity"] == bare.engine.squish_over_piston == 1.2

@@ -10,8 +10,8 @@ import textwrap
 
 import pytest
 
-from scribeline.cycle import cylinder, turning
-from scribeline.kernels import boundaries, crank, duct, gas, network, riemann, volumes
+from scribeline.cycle import cylinder, turning, turning_abreast
+from scribeline.kernels import abreast, boundaries, crank, duct, gas, network, riemann, volumes
 from scribeline.models import annand, knock, scavenging, wiebe
 
 ALLOWED_CALLS = {"abs", "min", "max", "range", "int", "float"}
@@ -24,7 +24,10 @@ def compiled(module):
             yield pytest.param(value, id=f"{module.__name__}.{name}")
 
 
-MODULES = (annand, boundaries, crank, cylinder, duct, gas, knock, network, riemann, scavenging, turning, volumes, wiebe)
+MODULES = (
+    abreast, annand, boundaries, crank, cylinder, duct, gas, knock, network, riemann, scavenging, turning,
+    turning_abreast, volumes, wiebe,
+)  # fmt: skip
 FUNCTIONS = [function for module in MODULES for function in compiled(module)]
 
 
@@ -50,4 +53,4 @@ def test_no_allocation_no_objects_no_exceptions(function):
 
 
 def test_there_is_something_to_look_at():
-    assert len(FUNCTIONS) > 35
+    assert len(FUNCTIONS) > 60

@@ -61,7 +61,7 @@ def test_builds_are_listed_by_name_with_how_far_they_have_come(where: str) -> No
         last = notebook.keep("a", record(51), author="Kim", files=[PHOTO]).revision
         found = notebook.builds()
         assert [one.build.name for one in found] == ["a", "b", "C"]
-        assert found[0] == BuildSummary(notebook.build("a"), 2, 3, 2, last.kept_at)
+        assert found[0] == BuildSummary(notebook.build("a"), 2, 3, 2, last.kept_at, last_sha256=last.record_sha256)
         assert (found[1].revision_count, found[1].file_count, found[1].last_number) == (1, 2, 1)
 
 

@@ -392,3 +392,30 @@ def test_two_cuts_are_found_as_by_trying_everything(real: None, monkeypatch: pyt
         # nothing that takes off no more metal gains more
         rivals = [value for cut, value in values.items() if sum(cut) <= plan.metal_mm + 1e-9]
         assert plan.merits["band_kw"] >= max(rivals) - 0.05 * plan.gain - 1e-9
+
+
+@pytest.mark.parametrize("begun", [False, True], ids=["today's engine", "the first design"])
+def test_interrupted_before_anything_was_found_it_says_so(monkeypatch: pytest.MonkeyPatch, begun: bool) -> None:
+    calls = 0
+
+    def interrupted(records: Sequence[EngineRecord], *a: object, **b: object) -> Iterator[Swept]:
+        nonlocal calls
+        calls += 1
+        if begun and calls == 1:
+            yield from formula(records, OVER.points)
+            return
+        list(records)
+        raise KeyboardInterrupt
+
+    for module in (search_judging, search_plans):
+        monkeypatch.setattr(module, "sweep_many", interrupted)
+    with pytest.raises(SearchError, match=r"nothing was found yet.*\n.*\n.*the same command again"):
+        find_plans(SPACE, GOAL, speeds=OVER)
+
+
+def test_first_designs_set_the_squish_that_the_builder_allows() -> None:
+    """A builder who allows 0.8 mm at most begins with stacks that keep it, not with the usual millimetre."""
+    space = space_for(RECORD, BOX, table=LimitTable(set=(OneLimit(name="squish_gap_mm", high=0.8),)))
+    gaps = [work_out(space.built(design), draws=0).value("squish_gap_mm") for design in starts(space)[1:3]]
+    assert gaps
+    assert all(gap is not None and 0.5 < gap <= 0.8 for gap in gaps), gaps

@@ -8,10 +8,11 @@
 a test bench could correct; the arithmetic lies in `scribeline.kernels`.
 """
 
+from scribeline.cycle.batches import batch
 from scribeline.cycle.cylinder import Cylinder
 from scribeline.cycle.engine import Conditions, Engine, Knobs, Reed, Section, Transfer
 from scribeline.cycle.keeping import read_results, save_results
-from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings, batch, power_curve, simulate
+from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings, power_curve, simulate
 
 __all__ = [
     "FOR_SEARCHES",

@@ -6,13 +6,13 @@ two simple windows here serve tests and first estimates.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from scribeline.cycle import turning as tn
 from scribeline.cycle.cylinder import Cylinder
-from scribeline.cycle.layout import Duct, End, Network, Volume, lay_out
+from scribeline.cycle.layout import Duct, End, Network, Volume, aligned, lay_out
 from scribeline.errors import CycleError
 from scribeline.kernels.gas import FloatArray, gas_constant
 from scribeline.kernels.network import MEETS, IntArray
@@ -161,8 +161,8 @@ class Tables:
     ways: IntArray
     end_data: FloatArray
     ports: FloatArray
-    engine: FloatArray
-    memory: FloatArray
+    numbers: FloatArray
+    """Everything of the engine that is not of a cell, see turning; the network's volumes are the same memory."""
     pipe: IntArray
     intake_end: int
     """The end of the intake at the crankcase; its mouth is the next, and the ends of chambers' tubes follow."""
@@ -317,10 +317,24 @@ def _opening_m2(engine: Engine) -> float | None:
     return discharge.throttle_area_m2(engine.throttle, 0.25 * math.pi * bore**2)
 
 
-def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knobs: Knobs) -> Tables:
-    """Everything `turning.turn` needs, with the engine filled for a cold start. Refuses bad input (CycleError)."""
-    check(engine, speed_rpm, cell_m, air, knobs)
+def tables_of(
+    engine: Engine,
+    speed_rpm: float,
+    cell_m: float,
+    air: Conditions,
+    knobs: Knobs,
+    known: tuple[Engine, Tables] | None = None,
+) -> Tables:
+    """Everything `turning.turn` needs, with the engine filled for a cold start. Refuses bad input (CycleError).
+
+    known : an engine whose tables exist for the same cells, air and knobs; where this one differs in its spark alone,
+    they serve as they are, with the gas they hold by now
+    """
     phi = fuel.phi_of_afr(engine.afr)
+    if known is not None and _same_but_spark(engine, known[0]) and 500.0 <= speed_rpm <= 30000.0:
+        vapour = gas_properties.vapour_kg_per_kg(air.vapour_share)
+        return _at_another_speed(known[1], _engine_vector(engine, speed_rpm, knobs, phi, vapour))
+    check(engine, speed_rpm, cell_m, air, knobs)
     gas = gas_properties.gas_law(phi, air.vapour_share)
     cyl = engine.cylinder
     chambers = [(c, a) for c, a in ((engine.airbox, tn.INTAKE_AIR), (engine.silencer, tn.EXHAUST_AIR)) if c is not None]
@@ -380,14 +394,35 @@ def tables_of(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, 
     if engine.exhaust_under_skirt_m2 is not None:
         ways[0, 1:] = tn.CRANKCASE, len(ports)
         ports = np.vstack([ports, discharge.used_area_m2(engine.exhaust_under_skirt_m2, knobs.barely_open)])
-    memory = np.zeros(8)
+    in_vector = vector[tn.VOLUMES : tn.STATES].reshape(4, tn.MOST_VOLUMES)[:, : net.sizes.size]
+    in_vector[:] = net.volumes
+    vector[tn.SIZES : tn.SIZES + net.sizes.size] = net.sizes
+    net.volumes = in_vector
     pipe = np.array([net.spans[0].start, net.spans[0].stop], np.int64)
     reference = cyl.swept_m3 * air.p_pa / (gas_constant(gas, 1.0) * air.t_k)
-    return Tables(net, port_of_end, ways, end_data, ports, vector, memory, pipe, last, reference)
+    return Tables(net, port_of_end, ways, end_data, ports, vector, pipe, last, reference)
+
+
+def _same_but_spark(one: Engine, other: Engine) -> bool:
+    return all(
+        getattr(one, part.name) is getattr(other, part.name) for part in fields(Engine) if part.name != "spark_deg_atdc"
+    )
+
+
+def _at_another_speed(tables: Tables, vector: FloatArray) -> Tables:
+    """The same engine with another vector: what is only read is shared, what changes is copied."""
+    old = tables.network
+    kept = slice(tn.VOLUMES, tn.STATES)
+    vector[kept], vector[tn.SIZES :] = tables.numbers[kept], tables.numbers[tn.SIZES :]
+    volumes = vector[kept].reshape(4, tn.MOST_VOLUMES)[:, : old.sizes.size]
+    q, w = aligned(*old.q.shape), aligned(*old.w.shape)
+    q[:], w[:] = old.q, old.w
+    net = replace(old, q=q, w=w, ends=old.ends.copy(), volumes=volumes)
+    return replace(tables, network=net, numbers=vector)
 
 
 def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, vapour: float) -> FloatArray:
-    v = np.zeros(tn.ENGINE)
+    v = np.zeros(tn.NUMBERS)
     cyl = engine.cylinder
     v[tn.SPEED_RAD_S] = speed_rpm * 2.0 * math.pi / 60.0
     v[tn.BORE_M], v[tn.STROKE_M], v[tn.ROD_M], v[tn.OFFSET_M] = cyl.bore_m, cyl.stroke_m, cyl.rod_m, cyl.offset_m

@@ -199,6 +199,6 @@ def lay_out(gas: FloatArray, ducts: list[Duct], volumes: list[Volume], p_pa: flo
         table[:3, v] = fill_volume(gas, volume.p_pa, volume.t_k, volume.fresh, size)
         table[3, v] = volume.t_k
         sizes[v] = -size if volume.size_m3 is None else size
-    step_table = np.array(steps, np.int64)
+    step_table = np.array(steps, np.int64).reshape(-1, 1)
     ratio_table = np.array(ratios, float).reshape(-1, 2).T.copy()
     return Network(gas, q, w, geo, ends, step_table, ratio_table, opening, table, sizes, spans)

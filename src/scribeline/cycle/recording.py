@@ -122,7 +122,7 @@ def record(running: Running, names: tuple[str, ...] = ()) -> Recording:
         area = np.interp(theta, np.linspace(0.0, 2.0 * math.pi, table.size), table)
         if port is None and running.engine.reed is not None:
             area = np.minimum(
-                even(raw[tn.TRACE_LIFT_M]) * tables.engine[tn.REED_FLOW_M], tables.engine[tn.REED_MOST_M2]
+                even(raw[tn.TRACE_LIFT_M]) * tables.numbers[tn.REED_FLOW_M], tables.numbers[tn.REED_MOST_M2]
             )
         return Passage(name, flow, even(raw[at + 1]), even(raw[at + 2]), even(raw[at + 3]), area)
 

@@ -1,4 +1,4 @@
-"""One engine at one speed, turned until it repeats; a power curve; a batch of variants.
+"""One engine at one speed, turned until it repeats; a power curve.
 
 A run either ends at a state whose estimated distance to the true periodic state is below the tolerance, or raises
 CycleError with the numbers; it never returns a result that merely looks finished.
@@ -6,9 +6,10 @@ CycleError with the numbers; it never returns a result that merely looks finishe
 
 import math
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from typing import cast
 
 import numpy as np
 
@@ -131,26 +132,32 @@ def distance_to_limit(history: FloatArray, renewal: float) -> float:
 class Running:
     """An engine turning: holds the tables and turns them one revolution at a time."""
 
-    def __init__(self, engine: Engine, speed_rpm: float, settings: Settings) -> None:
+    def __init__(self, engine: Engine, speed_rpm: float, settings: Settings, like: "Running | None" = None) -> None:
+        """Check and lay out an engine for a cold start; from `like`, which may be the same one, with less work."""
         self.engine, self.speed_rpm, self.settings = engine, speed_rpm, settings
-        self.tables: Tables = tables_of(engine, speed_rpm, settings.cell_m, settings.air, settings.knobs)
+        known = (like.engine, like.tables) if like is not None and like.settings is settings else None
+        self.tables: Tables = tables_of(engine, speed_rpm, settings.cell_m, settings.air, settings.knobs, known)
         self.flows = np.zeros((3, len(self.tables.network.ends)))
-        self.totals = np.zeros(tn.TOTALS)
+        self.totals = self.tables.numbers  # and whatever else is not of a cell
         self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=max(settings.most_cycles // 3, UNEVEN_BLOCK))
         self.trace = np.zeros((tn.TRACES, TRACE_BINS))
-        cells, ends, volumes = (x.shape[-1] for x in (self.tables.network.q, self.flows, self.tables.network.volumes))
+        cells, ends = (x.shape[-1] for x in (self.tables.network.q, self.flows))
         self.coarse: Running | None = None
         self.flushed = 0
-        self.room = aligned(13, cells), np.ones((4, ends)), np.zeros((9, volumes)), np.zeros(1, np.int64)
+        self.room = aligned(13, cells), np.ones((4, ends)), np.zeros(1, np.int64)
 
     def turn(self) -> None:
         """One revolution, exhaust closing to exhaust closing; raises CycleError where it cannot be finished."""
         t, n = self.tables, self.tables.network
         status = tn.turn(
-            n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, n.volumes, n.sizes, t.port_of_end, t.ways, t.end_data,
-            t.ports, t.engine, t.memory, self.flows, self.totals, self.trace, t.pipe, *self.room,
-            self.settings.most_steps,
+            n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, t.port_of_end, t.ways, t.end_data, t.ports, t.numbers,
+            t.numbers[tn.STATES : tn.INFLOW].reshape(6, -1), t.numbers[tn.INFLOW : tn.SIZES].reshape(3, -1), self.flows,
+            self.trace, t.pipe, *self.room, n.sizes.size, self.settings.most_steps,
         )  # fmt: skip
+        self.turned(status)
+
+    def turned(self, status: int) -> None:
+        """Keep what a revolution came to; raises CycleError where it was not finished or left physical bounds."""
         if status == UNPHYSICAL:
             raise CycleError(f"{self.speed_rpm:g} rpm: density or pressure left physical bounds; try smaller cells")
         if status == OUT_OF_STEPS:
@@ -170,22 +177,23 @@ class Running:
         mine, theirs = self.tables, other.tables
         for name in ("q", "w", "volumes"):
             getattr(mine.network, name)[:] = getattr(theirs.network, name)
-        mine.memory[:2] = theirs.memory[:2]
+        mine.numbers[: tn.INTO_CYLINDER] = theirs.numbers[: tn.INTO_CYLINDER]
 
-    def flush(self, before: "Running | None") -> None:
-        """Turn the engine with longer cells until that state is nearly periodic, and take over its gas.
+    def flush(self, before: "Running | None") -> Iterator["Running"]:
+        """Yield the engine with longer cells, to be turned, until that state is nearly periodic, and take over its gas.
 
         before : the same engine at a neighbouring speed, run already. Old gas needs ten to twenty revolutions to leave
         the pipe whatever the cells; revolutions with cells twice as long cost a third.
         """
         s = self.settings
         longer = replace(s, cell_m=s.flush * s.cell_m, flush=1.0)
-        coarse = self.coarse = Running(self.engine, self.speed_rpm, longer)
-        if before is not None and before.coarse is not None:
-            coarse.start_from(before.coarse)
+        last = before.coarse if before is not None else None
+        coarse = self.coarse = Running(self.engine, self.speed_rpm, last.settings if last else longer, like=last)
+        if last is not None:
+            coarse.start_from(last)
         history: list[FloatArray] = []
         for _ in range(MOST_FLUSHED):
-            coarse.turn()
+            yield coarse
             history.append(coarse.monitored())
             recent = np.array(history[-LOOK_BACK:])
             if len(history) >= s.least_cycles and coarse.distance(recent) < FLUSHED * s.tolerance:
@@ -198,7 +206,7 @@ class Running:
                 for row, known in zip(fine, long, strict=True):
                     row[here] = np.interp(x, x_there, known[there])
         mine.network.volumes[:] = theirs.network.volumes
-        mine.memory[:] = theirs.memory
+        mine.numbers[: tn.CARRIED] = theirs.numbers[: tn.CARRIED]
 
     def distance(self, history: FloatArray) -> float:
         """Estimated distance to the periodic state, of what is monitored and of what is stored or given back [-].
@@ -304,23 +312,39 @@ def middles(cells: slice) -> FloatArray:
 
 
 def run(running: Running, before: Running | None = None) -> CycleResult:
-    """Turn until the estimated distance to the periodic state is below the tolerance.
+    """Turn until the estimated distance to the periodic state is below the tolerance; see `settle`."""
+    work = settle(running, before)
+    try:
+        while True:
+            next(work).turn()
+    except StopIteration as end:
+        return cast(CycleResult, end.value)
+
+
+def settle(
+    running: Running, before: Running | None = None, *, flushed: bool = False
+) -> Generator[Running, None, CycleResult]:
+    """Yield what is to be turned once, again and again, until the estimated distance to the periodic state is below the
+    tolerance; then return the result.
 
     An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. So means of
     pairs are judged as well, and the means of two blocks of UNEVEN_BLOCK revolutions, or of a third of all where the
     work differs by more than LITTLE_UNEVEN; the result says how many revolutions it is the mean of and how much they
     differ.
     before : the same engine at a neighbouring speed, run already, to start from its gas
+    flushed : longer cells have been turned already
     """
     s = running.settings
-    if s.flush > 1.0 and s.flush * s.cell_m <= LONGEST_CELL_M:
-        running.flush(before)
+    if flushed:
+        pass
+    elif s.flush > 1.0 and s.flush * s.cell_m <= LONGEST_CELL_M:
+        yield from running.flush(before)
     elif before is not None:
         running.start_from(before)
     every = np.zeros((s.most_cycles, 4))
     distance = math.inf
     for cycle in range(1, s.most_cycles + 1):
-        running.turn()
+        yield running
         every[cycle - 1] = running.monitored()
         if cycle < s.least_cycles:
             continue
@@ -396,38 +420,3 @@ def power_curve(
     if stop and done < len(speeds_rpm):
         raise CycleError(f"stopped after {done} of {len(speeds_rpm)} speeds, as asked")
     return found
-
-
-def batch(
-    engines: Sequence[Engine],
-    speeds_rpm: Sequence[float],
-    settings: Settings | None = None,
-    threads: int = 2,
-    progress: Callable[[int, int], bool | None] | None = None,
-) -> list[list[CycleResult | CycleError]]:
-    """Power curves of many engines, one thread each; a point that fails is returned as its error.
-
-    Returns a list per engine with one entry per speed. progress as in `power_curve`, counted in engines.
-    """
-    settings = settings or Settings()
-
-    def curve(engine: Engine) -> list[CycleResult | CycleError]:
-        row: list[CycleResult | CycleError] = []
-        before: Running | None = None
-        for speed in speeds_rpm:
-            try:
-                here = Running(engine, speed, settings)
-                row.append(run(here, before))
-                before = here
-            except CycleError as error:
-                row.append(error)
-        return row
-
-    done: list[list[CycleResult | CycleError]] = []
-    with ThreadPoolExecutor(threads) as pool:
-        for row in pool.map(curve, engines):
-            done.append(row)
-            if progress is not None and progress(len(done), len(engines)):
-                pool.shutdown(cancel_futures=True)
-                raise CycleError(f"stopped after {len(done)} of {len(engines)} engines, as asked")
-    return done

@@ -12,9 +12,10 @@ from statistics import NormalDist
 
 import numpy as np
 
+from scribeline.cycle.batches import batch
 from scribeline.cycle.engine import Conditions
 from scribeline.cycle.from_record import Build, build_of
-from scribeline.cycle.simulate import CycleResult, Settings, batch
+from scribeline.cycle.simulate import CycleResult, Settings
 from scribeline.engine import COVERAGE_FACTOR, EngineRecord, readings
 from scribeline.engine.moving import with_readings
 from scribeline.errors import CycleError, ScribelineError

@@ -44,7 +44,7 @@ def bdc_phi_at(stroke_m: float, rod_m: float, offset_m: float) -> float:
     return math.pi + math.asin(offset_m / (rod_m - 0.5 * stroke_m))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, inline="always", error_model="numpy")
 def depth_of_half_at(s: float, c: float, stroke_m: float, rod_m: float, offset_m: float) -> float:
     """Return the depth of the piston, m, from sine s and cosine c of HALF the angle after top dead centre.
 

@@ -13,6 +13,8 @@ import numpy.typing as npt
 from numba import njit
 
 FloatArray = npt.NDArray[np.float64]
+GasLaw = FloatArray | tuple[float, float, float, float, float, float, float, float, float, float]
+"""The ten numbers, in an array or, where a compiler must see that nothing else overwrites them, by themselves."""
 
 R_BURNED, R_FRESH, CV_BURNED, CV_FRESH = 0, 1, 2, 6
 
@@ -58,30 +60,30 @@ def temperature_of(e_j_kg: float, guess_k: float, c0: float, c1: float, c2: floa
     return t - (energy_of(t, c0, c1, c2, c3) - e_j_kg) * inv_cv * (1.0 + change * (1.0 + change))
 
 
-@njit(cache=True, error_model="numpy")
-def gas_constant(gas: FloatArray, y: float) -> float:
+@njit(cache=True, inline="always", error_model="numpy")
+def gas_constant(gas: GasLaw, y: float) -> float:
     """Gas constant [J/(kg K)] at fresh mass fraction y [-]."""
     return gas[R_BURNED] + y * (gas[R_FRESH] - gas[R_BURNED])
 
 
-@njit(cache=True, error_model="numpy")
-def cv_mixture(gas: FloatArray, t_k: float, y: float) -> float:
+@njit(cache=True, inline="always", error_model="numpy")
+def cv_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     """Heat capacity cv [J/(kg K)] at t_k [K] and fresh mass fraction y [-]."""
     burned = cv_of(t_k, gas[2], gas[3], gas[4], gas[5])
     fresh = cv_of(t_k, gas[6], gas[7], gas[8], gas[9])
     return burned + y * (fresh - burned)
 
 
-@njit(cache=True, error_model="numpy")
-def energy_mixture(gas: FloatArray, t_k: float, y: float) -> float:
+@njit(cache=True, inline="always", error_model="numpy")
+def energy_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     """Internal energy [J/kg] at t_k [K] and fresh mass fraction y [-], counted from 0 K."""
     burned = energy_of(t_k, gas[2], gas[3], gas[4], gas[5])
     fresh = energy_of(t_k, gas[6], gas[7], gas[8], gas[9])
     return burned + y * (fresh - burned)
 
 
-@njit(cache=True, error_model="numpy")
-def temperature_mixture(gas: FloatArray, e_j_kg: float, y: float, guess_k: float) -> float:
+@njit(cache=True, inline="always", error_model="numpy")
+def temperature_mixture(gas: GasLaw, e_j_kg: float, y: float, guess_k: float) -> float:
     """Temperature [K] with internal energy e_j_kg [J/kg] at fresh mass fraction y [-], from guess_k [K]."""
     return temperature_of(
         e_j_kg,
@@ -93,13 +95,19 @@ def temperature_mixture(gas: FloatArray, e_j_kg: float, y: float, guess_k: float
     )
 
 
-@njit(cache=True, error_model="numpy")
-def gamma_of(gas: FloatArray, t_k: float, y: float) -> float:
+@njit(cache=True, inline="always", error_model="numpy")
+def gamma_of(gas: GasLaw, t_k: float, y: float) -> float:
     """Ratio of heat capacities [-] at t_k [K] and fresh mass fraction y [-]."""
     return 1.0 + gas_constant(gas, y) / cv_mixture(gas, t_k, y)
 
 
-@njit(cache=True, error_model="numpy")
-def enthalpy_mixture(gas: FloatArray, t_k: float, y: float) -> float:
+@njit(cache=True, inline="always", error_model="numpy")
+def enthalpy_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     """Enthalpy h = e + R T [J/kg] at t_k [K] and fresh mass fraction y [-]."""
     return energy_mixture(gas, t_k, y) + gas_constant(gas, y) * t_k
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def law_of(gas: FloatArray) -> GasLaw:
+    """The ten numbers of a gas law by themselves."""
+    return gas[0], gas[1], gas[2], gas[3], gas[4], gas[5], gas[6], gas[7], gas[8], gas[9]

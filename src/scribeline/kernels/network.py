@@ -136,12 +136,12 @@ def flux_at_steps(
     A shoulder feels the pressure of its cell, which `advance` takes into account; where a jet comes out of the
     narrow it feels the pressure of the jet instead (Borda and Carnot), and the difference is added to q here.
 
-    steps : (number of steps,), the faces; ratios : (2, number of steps * s), area of the duct left and right of the
+    steps : (number of steps, s), the faces; ratios : (2, number of steps * s), area of the duct left and right of the
     face over the area of the face [-]
     """
-    for i in range(steps.size):
+    for i in range(steps.shape[0]):
         for b in range(s):
-            k = steps[i] * s + b
+            k = steps[i, b] * s + b
             j = k - s
             left = (
                 mid[D_RHO, j] + 0.5 * slope[D_RHO, j],
@@ -189,9 +189,9 @@ def fluxes(
 ) -> None:
     """All fluxes of one step, inside the ducts and at their ends, and the flows into the volumes."""
     find_slopes(q, w, slope, s)
-    for i in range(steps.size):
+    for i in range(steps.shape[0]):
         for b in range(s):
-            k = steps[i] * s + b
+            k = steps[i, b] * s + b
             slopes_at_end(q, w, slope, k, s, False)
             slopes_at_end(q, w, slope, k - s, -s, False)
     for i in range(ends.shape[0]):

@@ -10,7 +10,7 @@ import math
 from numba import njit
 
 from scribeline.kernels.gas import (
-    FloatArray,
+    GasLaw,
     energy_mixture,
     enthalpy_mixture,
     gamma_of,
@@ -24,15 +24,15 @@ MASS, ENERGY, FRESH, TEMPERATURE = 0, 1, 2, 3
 
 
 @njit(cache=True, error_model="numpy")
-def fill_volume(gas: FloatArray, p_pa: float, t_k: float, y: float, volume_m3: float) -> tuple[float, float, float]:
+def fill_volume(gas: GasLaw, p_pa: float, t_k: float, y: float, volume_m3: float) -> tuple[float, float, float]:
     """Mass [kg], internal energy [J] and fresh mass [kg] of a volume at given pressure, temperature, composition."""
     mass = p_pa * volume_m3 / (gas_constant(gas, y) * t_k)
     return mass, mass * energy_mixture(gas, t_k, y), mass * y
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, inline="always", error_model="numpy")
 def state_of_volume(
-    gas: FloatArray, mass: float, energy: float, fresh: float, guess_k: float, volume_m3: float
+    gas: GasLaw, mass: float, energy: float, fresh: float, guess_k: float, volume_m3: float
 ) -> tuple[float, float, float, float, float, float]:
     """Return p [Pa], T [K], fresh fraction, gamma, gas constant [J/(kg K)], enthalpy [J/kg] of a volume.
 
@@ -44,9 +44,9 @@ def state_of_volume(
     return mass * r * t / volume_m3, t, y, gamma_of(gas, t, y), r, enthalpy_mixture(gas, t, y)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, inline="always", error_model="numpy")
 def change_volume(
-    gas: FloatArray, mass: float, energy: float, fresh: float, guess_k: float, v0_m3: float, v1_m3: float, p0_pa: float
+    gas: GasLaw, mass: float, energy: float, fresh: float, guess_k: float, v0_m3: float, v1_m3: float, p0_pa: float
 ) -> tuple[float, float, float, float]:
     """Expand or compress from v0 to v1; energy already holds what heat and flow brought in the step.
 

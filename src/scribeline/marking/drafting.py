@@ -43,7 +43,7 @@ BOLD_WIDTH = 1.15
 """How much wider bold lettering runs, measured on DejaVu Sans and rounded up."""
 _FOREIGN_WIDTH = 1.3  # scripts whose letters may fill the whole em, and pictures
 
-_CUSTOMARY_SCALES = {
+CUSTOMARY_SCALES = {
     20.0: "twenty times full size (20:1)",
     10.0: "ten times full size (10:1)",
     5.0: "five times full size (5:1)",
@@ -91,13 +91,13 @@ def customary_scale(real_mm: float, paper_mm: float, largest: float = 1.0) -> fl
     >>> customary_scale(1040.0, 220.0)
     0.2
     """
-    fitting = [scale for scale in _CUSTOMARY_SCALES if scale <= largest and scale * real_mm <= paper_mm]
-    return max(fitting, default=min(_CUSTOMARY_SCALES))
+    fitting = [scale for scale in CUSTOMARY_SCALES if scale <= largest and scale * real_mm <= paper_mm]
+    return max(fitting, default=min(CUSTOMARY_SCALES))
 
 
 def scale_words(scale: float) -> str:
     """A customary scale in words, such as "half full size (1:2)"."""
-    return _CUSTOMARY_SCALES[scale]
+    return CUSTOMARY_SCALES[scale]
 
 
 def text_width_mm(words: str, height_mm: float) -> float:

@@ -13,7 +13,7 @@ B = 0.7
 PRANDTL = 0.7
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, inline="always", error_model="numpy")
 def viscosity_pa_s(t_k: float) -> float:
     """Dynamic viscosity of air [Pa s]; valid 100 to 1900 K, extrapolated above. Source: sutherland-air.
 

@@ -8,17 +8,18 @@ Engines are simulated several at a time, each speed started from the gas of its 
 searches: long cells, which rank engines as short ones do (docs/performance-cycle.md) at a fraction of the time.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite, nan, pi
 
 import numpy as np
 
-from scribeline.cycle.from_record import build_of
-from scribeline.cycle.simulate import FOR_SEARCHES, Running, Settings, run
+from scribeline.cycle.batches import curves
+from scribeline.cycle.engine import Engine
+from scribeline.cycle.from_record import Build, build_of
+from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings
 from scribeline.engine import EngineRecord
-from scribeline.errors import CycleError, ScribelineError, SearchError
+from scribeline.errors import ScribelineError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
 
@@ -206,54 +207,74 @@ def _least_in(x: FloatArray, y: FloatArray, first: float, last: float) -> float:
     return float(inside.min()) if inside.size else float(np.interp(0.5 * (first + last), x, y))
 
 
+class _Simulated:
+    """A record as the simulator wants it, worked out when it is first asked for."""
+
+    def __init__(self, record: EngineRecord, worked: Callable[[EngineRecord], WorkedOut]) -> None:
+        self.record, self.worked = record, worked
+        self.build: Build | None = None
+
+    def at(self, speed_rpm: float) -> Engine:
+        """The engine at a speed, with the spark that it has there."""
+        if self.build is None:
+            self.build = build_of(self.worked(self.record))
+        return self.build.at(speed_rpm)
+
+    def swept(self, points: Sequence[float], row: Sequence[CycleResult | ScribelineError]) -> Swept:
+        """A row of results as what is compared."""
+        rows = np.full((4, len(points)), nan)
+        why: list[str] = []
+        for i, result in enumerate(row):
+            if isinstance(result, ScribelineError):
+                why.append(str(result))
+            elif self.build is not None:
+                rows[:, i] = (
+                    result.power_w / 1e3, result.trapped_kg * 1e6, self.build.octane - result.octane_needed,
+                    result.pipe_k,
+                )  # fmt: skip
+        return Swept(np.asarray(points, float), rows[0], rows[1], rows[2], rows[3], tuple(dict.fromkeys(why)))
+
+
 def sweep(record: EngineRecord, points: Sequence[float], settings: Settings = SEARCH) -> Swept:
     """Simulate one record over ascending speeds.
 
     A record that cannot be simulated at all gives a curve without values; its reason is in why_not.
     """
-    n = len(points)
-    rows = np.full((4, n), nan)
-    at = np.asarray(points, float)
-    try:
-        build = build_of(work_out(record, draws=0))
-    except ScribelineError as error:
-        return Swept(at, rows[0], rows[1], rows[2], rows[3], (str(error),))
-    why: list[str] = []
-    before: Running | None = None
-    for i, speed in enumerate(points):
-        try:
-            running = Running(build.at(speed), speed, settings)
-            result = run(running, before)
-        except CycleError as error:
-            why.append(str(error))
-            continue
-        before = running
-        rows[:, i] = (
-            result.power_w / 1e3, result.trapped_kg * 1e6, build.octane - result.octane_needed, result.pipe_k,
-        )  # fmt: skip
-    return Swept(at, rows[0], rows[1], rows[2], rows[3], tuple(why))
+    return next(sweep_many([record], points, settings, threads=1))
+
+
+def worked_out(record: EngineRecord) -> WorkedOut:
+    """A record worked out without its +/-."""
+    return work_out(record, draws=0)
 
 
 def sweep_many(
-    records: Sequence[EngineRecord],
+    records: Iterable[EngineRecord],
     points: Sequence[float],
     settings: Settings = SEARCH,
     *,
     threads: int = 2,
     progress: Callable[[int, int], bool | None] | None = None,
+    worked: Callable[[EngineRecord], WorkedOut] = worked_out,
 ) -> Iterator[Swept]:
-    """Simulate many records, as many at a time as there are threads; each comes once it and those before are done.
+    """Simulate many records, several side by side in each thread; each comes once it and those before are done.
 
     The result does not depend on the number of threads. progress : called with records done and records in all;
-    returning True raises SearchError. Left early, whatever has not begun is never done.
+    returning True raises SearchError. Left early, whatever has not begun is never done. Work begins with the first
+    record that is brought. worked : gives a record worked out; by whoever has it already
     """
-    with ThreadPoolExecutor(threads) as pool:
-        waiting: list[Future[Swept]] = [pool.submit(sweep, one, points, settings) for one in records]
-        try:
-            for done, future in enumerate(waiting, start=1):
-                yield future.result()
-                if progress is not None and progress(done, len(records)):
-                    raise SearchError(f"stopped after {done} of {len(records)} engines, as asked")
-        finally:
-            for future in waiting:
-                future.cancel()
+    engines: list[_Simulated] = []
+
+    def brought() -> Iterator[Callable[[float], Engine]]:
+        for record in records:
+            engines.append(_Simulated(record, worked))
+            yield engines[-1].at
+
+    rows = curves(brought(), points, settings, threads)
+    try:
+        for done, row in enumerate(rows, start=1):  # the first comes when all are brought
+            yield engines[done - 1].swept(points, row)
+            if progress is not None and progress(done, len(engines)):
+                raise SearchError(f"stopped after {done} of {len(engines)} engines, as asked")
+    finally:
+        rows.close()

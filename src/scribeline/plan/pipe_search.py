@@ -16,8 +16,9 @@ from typing import Literal
 
 import numpy as np
 
+from scribeline.cycle.batches import batch
 from scribeline.cycle.engine import Engine
-from scribeline.cycle.simulate import CycleResult, Settings, batch
+from scribeline.cycle.simulate import CycleResult, Settings
 from scribeline.errors import CycleError
 from scribeline.geometry.broadcast import FloatArray
 from scribeline.geometry.pipe_design import PipeLimits, PipeShape, least_header_mm, refused, with_room

@@ -16,7 +16,8 @@ amounts and choices together). What is searched for is not known here: the calle
 import json
 import os
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -135,8 +136,10 @@ def nondominated(aims: FloatArray) -> list[int]:
     return keep
 
 
-Evaluate = Callable[[Sequence[Design]], Iterator[Tried]]
-"""Judges designs, one Tried for each in the same order, each as soon as it and those before it are done."""
+Evaluate = Callable[[Iterable[Design]], Iterator[Tried]]
+"""Judges designs, one Tried for each in the same order, each as soon as it and those before it are done.
+
+The designs are brought one by one while limits are looked at; whoever can may begin with the first."""
 Refuse = Callable[[Design], Sequence[float]]
 """By how much a design passes each limit that can be seen without evaluating it; 0 or less: kept."""
 
@@ -207,30 +210,43 @@ def _judge(
     progress: Callable[[Found, int], bool | None] | None,
 ) -> bool:
     """Evaluate what is new of a generation, no more than the budget allows; True where progress asks to stop."""
-    new: dict[str, Design] = {}
-    for design in designs:
-        key = _key(design)
-        if key in seen or key in new:
-            continue
-        over = _over(refuse, design)
-        if max(over, default=0.0) > 0.0:
+    new: deque[str] = deque()  # of those allowed what is not told yet, in order
+    left = evaluations - len(found.tried)
+
+    def unknown() -> Iterator[Design]:
+        nonlocal left
+        for design in designs:
+            key = _key(design)
+            if key in seen:
+                continue
             seen[key] = None
-            found.refused += 1
-            total = sum(max(one, 0.0) for one in over)
-            if found.nearest is None or total < found.nearest[0]:
-                found.nearest = (total, design)
-        elif len(found.tried) + len(new) < evaluations:
-            new[key] = design
-    unknown = {key: design for key, design in new.items() if key not in known}
-    fresh = evaluate(list(unknown.values()))
-    for key in new:
-        tried = known[key] if key in known else next(fresh)
+            over = _over(refuse, design)
+            if max(over, default=0.0) > 0.0:
+                found.refused += 1
+                total = sum(max(one, 0.0) for one in over)
+                if found.nearest is None or total < found.nearest[0]:
+                    found.nearest = (total, design)
+            elif left:
+                left -= 1
+                new.append(key)
+                if key not in known:
+                    yield design
+
+    def tell_known() -> None:
+        while new and new[0] in known:
+            seen[new[0]] = known[new[0]]
+            found.tried.append(known[new.popleft()])
+
+    fresh = evaluate(unknown())
+    for tried in fresh:
+        tell_known()
+        key = new.popleft()
         seen[key] = tried
         found.tried.append(tried)
-        if key not in known:
-            keeping.add(key, tried)
-            if progress is not None and progress(found, evaluations):
-                return True
+        keeping.add(key, tried)
+        if progress is not None and progress(found, evaluations):
+            return True
+    tell_known()
     return False
 
 

@@ -1,13 +1,13 @@
 """How a design is judged in a search for plans: limits first, then the few numbers that are aimed at."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from math import inf, isfinite
 
 from scribeline.engine import EngineRecord
-from scribeline.geometry.work_out import work_out
+from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.limits import limits, simulated_limits
-from scribeline.plan.merits import SEARCH, Road, Speeds, merits_of, sweep_many
+from scribeline.plan.merits import SEARCH, Road, Speeds, merits_of, sweep_many, worked_out
 from scribeline.plan.search import Design, Option, Tried, Variable
 from scribeline.plan.search_goals import Goal
 from scribeline.plan.search_space import NO_ENGINE, Space, metal_mm
@@ -40,6 +40,8 @@ class PlanSearch:
     quick_before: dict[str, float] = field(default_factory=dict)
     conflicts: dict[tuple[str, ...], Conflict] = field(default_factory=dict)
     _passed: dict[str, dict[str, float]] = field(default_factory=dict)
+    _latest: tuple[str, WorkedOut | None] = ("", None)
+    """The design that was looked at last, worked out: it is often simulated next."""
 
     @property
     def aimed(self) -> tuple[str, ...]:
@@ -50,16 +52,31 @@ class PlanSearch:
         """By how much limits are passed, relative to what each allows; empty where all are kept."""
         key = repr(sorted(design.items()))
         if key not in self._passed:
-            passed = self._passed[key] = self.space.passed(design)
+            passed, out = self.space.looked_at(design)
+            self._passed[key], self._latest = passed, (key, out)
             self._conflicting(passed, design)
         return tuple(self._passed[key].values())
 
-    def evaluate(self, designs: Sequence[Design]) -> Iterator[Tried]:
-        """Simulate designs at the setting for searches."""
-        records = [self.space.built(design) for design in designs]
-        curves = sweep_many(records, self.speeds.points, SEARCH, threads=self.threads)
-        for design, record, curve in zip(designs, records, curves, strict=True):
-            yield self.judged(design, record, merits_of(curve, self.speeds, self.road))
+    def evaluate(self, designs: Iterable[Design]) -> Iterator[Tried]:
+        """Simulate designs at the setting for searches, beginning with the first while limits of the next are seen."""
+        brought: list[tuple[Design, EngineRecord]] = []
+        known: dict[int, WorkedOut] = {}
+
+        def records() -> Iterator[EngineRecord]:
+            for design in designs:
+                out = self._latest[1] if self._latest[0] == repr(sorted(design.items())) else None
+                record = self.space.built(design) if out is None else out.record
+                if out is not None:
+                    known[id(record)] = out
+                brought.append((design, record))
+                yield record
+
+        def worked(record: EngineRecord) -> WorkedOut:
+            return known.pop(id(record), None) or worked_out(record)
+
+        curves = sweep_many(records(), self.speeds.points, SEARCH, threads=self.threads, worked=worked)
+        for i, curve in enumerate(curves):
+            yield self.judged(*brought[i], merits_of(curve, self.speeds, self.road))
 
     def judged(self, design: Design, record: EngineRecord, merits: Mapping[str, float]) -> Tried:
         """Aims and limits of a simulated design: more of what is aimed at, less metal; knock and piston in bounds."""

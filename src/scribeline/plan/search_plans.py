@@ -25,10 +25,15 @@ from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry,
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
 from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch
 from scribeline.plan.search_space import REACHES, Space, metal_mm
-from scribeline.plan.stacks import PLACES, Place, solve
+from scribeline.plan.stacks import PLACES, Place, range_of, solve
 from scribeline.plan.steps import Step
 
 MOST_PLANS = 8
+NOTHING_KEPT = (
+    "stopped before the first engine was simulated: nothing was found yet; a journal of before stays as it is\n"
+    "    accepted: a search that may go on for a few seconds; from then on all it finds is kept\n"
+    "    what to do: give the same command again"
+)
 DRAWS = 6
 Progress = Callable[[str, int, int, str], bool | None]
 """Told what is being done, how much of it is done, of how much, and the best so far in words; True stops."""
@@ -130,7 +135,10 @@ def find_plans(
     record = space.record
     over = speeds or speeds_for(goal, record)
     one = PlanSearch(space, goal, over, road_for(goal, record), tuple(kept), threads)
-    (today,) = sweep_many([record], over.points, SEARCH, threads=threads)
+    try:
+        (today,) = sweep_many([record], over.points, SEARCH, threads=threads)
+    except KeyboardInterrupt:
+        raise SearchError(NOTHING_KEPT) from None
     one.quick_before.update(merits_of(today, over, one.road))
     if not isfinite(one.quick_before[goal.merit]):
         raise SearchError(
@@ -148,6 +156,8 @@ def find_plans(
         first=starts(space), evaluations=evaluations, seed=seed, journal=kept_in, purpose=purpose(one, seed),
         progress=told,
     )  # fmt: skip
+    if not found.finished and not found.tried:
+        raise SearchError(NOTHING_KEPT)
     return finish(one, found, most_plans, draws, seed, progress, time.monotonic() - start)
 
 
@@ -228,7 +238,7 @@ def starts(space: Space) -> list[dict[str, float | str]]:
     names = {variable.name for variable in space.variables}
     places: list[Place] = [place for place in PLACES if place in names]
     try:
-        stacks = solve(work_out(space.record), space.box, places=places).found[:4]
+        stacks = solve(work_out(space.record), space.box, asked=range_of(space.table), places=places).found[:4]
     except (SearchError, WorkingError):
         stacks = ()
     squish: list[dict[str, float | str]] = []

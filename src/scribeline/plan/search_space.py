@@ -122,16 +122,20 @@ class Space:
         A limit counts from its bound less the +/- that the number has today. Unless `mend`, one that today's engine
         passes already may stay passed, and not be passed further: the search need not mend everything.
         """
+        return self.looked_at(design)[0]
+
+    def looked_at(self, design: Design) -> tuple[dict[str, float], WorkedOut | None]:
+        """What `passed` says, and the design worked out; None where there is no engine."""
         try:
             out = work_out(self.built(design), draws=0)
         except (PlanError, RecordError, GeometryError, WorkingError):
-            return {NO_ENGINE: 1.0}
+            return {NO_ENGINE: 1.0}, None
         over = {}
         for name, by in beyond(out, self.widths, self.table).items():
             allowed = 0.0 if self.mend else max(self.before[name], 0.0)
             if by > allowed + 1e-9:  # rounding is no offence
                 over[name] = by - allowed
-        return over
+        return over, out
 
 
 def space_for(

@@ -203,12 +203,15 @@ def power_curve(
     throttle: float = 1.0,
     progress: Callable[[int, int], bool | None] | None = None,
     threads: int = 2,
+    coming_from: float | None = None,
 ) -> Curve:
     """Simulate a record at several speeds; each starts from the gas of the one before it.
 
     speeds_rpm : ascending or descending, [rev/min]; `usual_speeds` where left out. throttle : open share of the
     carburettor's bore, 0.1 to 1. progress : called with points done and points in
-    all; returning True stops. Raises CycleError where the record lacks what a simulation needs, and when stopped.
+    all; returning True stops. coming_from : a speed to simulate first, from whose gas each thread's first one starts;
+    without it they start from still air. Raises CycleError where the record lacks what a simulation needs, and when
+    stopped.
     """
     out = work_out(record, draws=0)
     build = build_of(out, throttle=throttle, air=settings.air if settings else None)
@@ -220,7 +223,7 @@ def power_curve(
     def stretch(some: list[float]) -> list[Point]:
         nonlocal done, stop
         points: list[Point] = []
-        before: Running | None = None
+        before = simulated(build, coming_from, settings)[1] if coming_from is not None else None
         for speed in some:
             if stop:
                 break

@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 
+from scribeline.marking.drafting import CUSTOMARY_SCALES
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.svg import style, write_svg
 
@@ -26,8 +27,13 @@ class InlineDrawing:
 
 
 def inline_drawing(drawing: Drawing) -> InlineDrawing:
-    """A drawing for a page that holds `drawing_style()` once. Errors as `marking.svg.write_svg`."""
+    """A drawing for a page that holds `drawing_style()` once. Errors as `marking.svg.write_svg`.
+
+    A scale that is written in it does not hold on a screen, and is not shown there.
+    """
     svg = write_svg(drawing, inline=True)
+    for words in (*CUSTOMARY_SCALES.values(), "full size"):
+        svg = svg.replace(words, "not to scale")
     stated = _WIDTH.search(svg)  # the writer has been through the whole drawing for it; once is enough
     assert stated is not None
     return InlineDrawing(drawing.name, drawing.title, svg, float(stated[1]))

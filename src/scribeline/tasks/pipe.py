@@ -12,9 +12,10 @@ from math import floor, inf
 from pathlib import Path
 from typing import Literal
 
+from scribeline.cycle.batches import batch
 from scribeline.cycle.engine import Engine
 from scribeline.cycle.from_record import Build, build_of
-from scribeline.cycle.simulate import CycleResult, Settings, batch
+from scribeline.cycle.simulate import CycleResult, Settings
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record_file
 from scribeline.errors import CycleError, GeometryError

@@ -21,6 +21,7 @@ from scribeline.marking.shapes import Drawing
 from scribeline.marking.wave_plot import WavePlot, wave_plot
 from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, power_curve
 
+STEP_RPM, LEAST_RPM = 500.0, 1000.0  # of the usual curve: its steps, and where it begins at the lowest
 OPEN_PERIOD_BAR = 2.5  # top of the pressure panel that shows the open period
 
 
@@ -60,9 +61,11 @@ class Trace:
 def trace(record: EngineRecord, speed_rpm: float, settings: Settings | None = None, *, throttle: float = 1.0) -> Trace:
     """Simulate one speed and keep everything about its last revolution; CycleError where it comes to no sound end.
 
+    Some pipes can run in two ways at one speed. So the speed is come to from STEP_RPM below, as it is in a curve.
     throttle : open share of the carburettor's bore, 0.1 to 1
     """
-    curve = power_curve(record, [speed_rpm], settings, throttle=throttle, threads=1)
+    below = speed_rpm - STEP_RPM if speed_rpm >= STEP_RPM + LEAST_RPM else None
+    curve = power_curve(record, [speed_rpm], settings, throttle=throttle, threads=1, coming_from=below)
     if curve.points[0].result is None:
         raise CycleError(curve.points[0].why_not)
     return Trace(curve)

@@ -8,7 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from scribeline.engine import read_record
-from scribeline.tasks.desk import begin_build, desk_of
+from scribeline.tasks.desk import desk_of
 from tests.examples import path_of
 from tests.web.browser.conftest import DESKTOP
 from tests.web.browser.serving import Served
@@ -34,9 +34,12 @@ def no_barriers(page: Page) -> None:
 
 
 def test_a_new_cylinder_by_keyboard_alone(served_empty: Served, open_page: Callable[..., Page]) -> None:
-    """Nothing is clicked: Tab, Enter and typing, from an empty record to the first revision."""
-    begin_build("new one", where=served_empty.notebook)
-    page = open_page(f"{served_empty.url}cylinder/new%20one/measure", size=DESKTOP)
+    """Nothing is clicked: Tab, Enter and typing, from an empty notebook to the first revision."""
+    page = open_page(served_empty.url, size=DESKTOP)
+    page.get_by_label("Name of the cylinder").focus()
+    page.keyboard.type("new one")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/cylinder/new%20one/measure")
     expect(page.get_by_role("status")).to_contain_text("4 still needed", timeout=SLOW_MS)
     no_barriers(page)
     page.get_by_role("button", name="engine speed for the card is needed").focus()

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 
 from scribeline.recordings.invented import invented_runs
 from scribeline.recordings.invented.files import write_film, write_gpx
-from scribeline.tasks.trials import Shown, show_trial
+from scribeline.tasks.trials import Shown, new_trial, show_trial
 from tests.web.browser.conftest import PHONE
 from tests.web.browser.serving import Served
 
@@ -184,3 +184,22 @@ def test_a_day_from_the_files_to_the_verdict(
     expect(phone.get_by_label("40 to 60 km/h, s, row 7")).to_have_value("4.70", timeout=SLOW_MS)
     phone.wait_for_timeout(300)
     free_of_barriers(phone)
+
+
+def test_what_was_typed_when_the_server_went_away_is_offered_again(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    new_trial("squish day", build="kart", gates=["40 to 60 km/h"], author="tests", where=served.notebook)
+    url = f"{served.url}cylinder/kart/prove?trial=squish%20day"
+    page = open_page(url)
+    page.set_default_timeout(SLOW_MS)
+    type_into(page, 1, {"setup": "as bought"})
+    until(page, lambda: len(trial(served).state.typed.rows) == 1)
+    served.kill()
+    page.get_by_label("40 to 60 km/h, s, row 1").fill("4,89")
+    page.keyboard.press("Tab")
+    served.start()
+    page.goto(url)
+    page.get_by_text("Typed here while scribeline could not be reached").wait_for()
+    expect(page.get_by_text("4,89", exact=False).first).to_be_visible()
+    assert trial(served).state.typed.rows[0].cells == {"setup": "as bought"}
