@@ -223,7 +223,7 @@ def test_killed_or_interrupted_nothing_that_was_written_is_lost(tmp_path: Path, 
         os.kill(process.pid, how)
         rest = process.stdout.read()
     kept = len(json.loads(journal.read_text())["tried"])
-    # 54 and one under way take 2.7 s or more; it is written every 2 s, in which no more than 40 can be evaluated, and at an interrupt
+    # 54 and one under way take 2.7 s; it is written at an interrupt and every 2 s, enough for 40 of them at most
     assert (54 if how is signal.SIGINT else 15) <= kept < 80
     if how is signal.SIGINT:
         assert "ended False" in rest
