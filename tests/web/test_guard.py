@@ -15,6 +15,7 @@ from scribeline.web.headers import NONCE
 from scribeline.web.pairing import TRIES_PER_DEVICE
 from scribeline.web.sessions import Sessions
 from tests.web.loops import run
+from tests.web.simulation import run_apart
 
 PORT = 8321
 HERE = f"http://127.0.0.1:{PORT}"
@@ -512,4 +513,4 @@ def test_a_browser_that_left_is_no_fault(words: str, told: bool) -> None:
         guard_module._unless_it_left(answering)
 
     with pytest.raises(RuntimeError, match=words) if told else nullcontext():
-        asyncio.run(ask())
+        run_apart(ask)

@@ -51,6 +51,8 @@ def make_app(state: State) -> FastAPI:
 def register_pages(state: State) -> None:
     """Make every page known to the framework, and what each of them loads."""
     pages_app.add_static_files("/static", STATIC)
+    # A bar at the top that moves at every request says nothing, and has no name for those who do not see it.
+    pages_app.config.quasar_config.setdefault("loadingBar", {})["skipHijack"] = True
     ui.add_head_html(f"<style>{drawing_style()}</style>", shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/help.css">', shared=True)
