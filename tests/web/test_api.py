@@ -108,19 +108,19 @@ def test_builds_and_revisions(notebook: Path) -> None:
 def test_an_edit_is_kept_undone_and_kept_as_a_revision(notebook: Path) -> None:
     async def story(program: Program) -> None:
         bore = "record.cylinder.bore_mm"
-        before = (await program.get("/builds/kart/work"))["document"]["record"]["cylinder"]["bore_mm"]
+        before = (await program.get("/builds/kart/in-hand"))["document"]["record"]["cylinder"]["bore_mm"]
         after = {"value": 50.4, "plus_minus": 0.01}
         edit = {"path": bore, "before": before, "after": after, "label": "bore 50.4 mm"}
-        work = await program.post("/builds/kart/work/edits", edit)
+        work = await program.post("/builds/kart/in-hand/edits", edit)
         assert work["document"]["record"]["cylinder"]["bore_mm"] == after
         assert work["undoable"]["label"] == "bore 50.4 mm"
         assert work["undoable"]["device"] == "bench script"
-        assert (await program.post("/builds/kart/work/undo", status=200))["document"]["record"]["cylinder"][
+        assert (await program.post("/builds/kart/in-hand/undo", status=200))["document"]["record"]["cylinder"][
             "bore_mm"
         ] == before
-        redone = await program.post("/builds/kart/work/redo", status=200)
+        redone = await program.post("/builds/kart/in-hand/redo", status=200)
         assert redone["document"]["record"]["cylinder"]["bore_mm"] == after
-        kinds = [one["kind"] for one in await program.get("/builds/kart/work/edits", after=work["number"] - 1)]
+        kinds = [one["kind"] for one in await program.get("/builds/kart/in-hand/edits", after=work["number"] - 1)]
         assert kinds == ["edit", "undo", "redo"]
         kept = await program.post("/builds/kart/revisions", {"note": "honed", "author": "kim"})
         assert (kept["number"], kept["author"], kept["note"]) == (2, "kim", "honed")
@@ -133,15 +133,15 @@ def test_a_conflict_holds_both_values_and_changes_nothing(notebook: Path) -> Non
     async def story(program: Program) -> None:
         path = "record.cylinder.stroke_note"
         edit = {"path": path, "after": "mine", "before": None, "label": "note"}
-        await program.post("/builds/kart/work/edits", edit)
+        await program.post("/builds/kart/in-hand/edits", edit)
         late = edit | {"after": "theirs"}
-        problem = await program.post("/builds/kart/work/edits", late, status=409)
+        problem = await program.post("/builds/kart/in-hand/edits", late, status=409)
         assert problem["type"] == "urn:scribeline:EditConflict"
         assert (problem["path"], problem["yours"], problem["theirs"]) == (path, "theirs", "mine")
         assert problem["their_edit"]["device"] == "bench script"
         assert problem["kept"] == "mine"
         assert "choose one" in problem["what_to_do"]
-        assert (await program.get("/builds/kart/work"))["document"]["record"]["cylinder"]["stroke_note"] == "mine"
+        assert (await program.get("/builds/kart/in-hand"))["document"]["record"]["cylinder"]["stroke_note"] == "mine"
 
     told(notebook, story)
 
@@ -157,7 +157,7 @@ def test_open_pages_hear_of_an_edit(notebook: Path) -> None:
         program.state.hub.desk("kart")
         program.state.hub.listen("kart", Page())
         edit = {"path": "plan.goal", "after": "most", "label": "goal"}
-        await program.post("/builds/kart/work/edits", edit)
+        await program.post("/builds/kart/in-hand/edits", edit)
         assert heard[-1].startswith("plan")
 
     told(notebook, story)
@@ -323,11 +323,11 @@ def test_two_programs_edit_one_cylinder(notebook: Path) -> None:
     async def story(program: Program) -> None:
         async def one(number: int) -> int:
             edit = {"path": "plan.count", "before": None, "after": number, "label": f"count {number}"}
-            return (await program.client.post("/builds/kart/work/edits", json=edit)).status_code
+            return (await program.client.post("/builds/kart/in-hand/edits", json=edit)).status_code
 
         statuses = await asyncio.gather(*(one(number) for number in range(8)))
         assert sorted(statuses) == [201] + [409] * 7
-        assert len(await program.get("/builds/kart/work/edits")) == 2  # the first takes the record in hand
+        assert len(await program.get("/builds/kart/in-hand/edits")) == 2  # the first takes the record in hand
 
     told(notebook, story)
 

@@ -102,20 +102,20 @@ def changes(
     return [ChangeShape(path=path, before=old, after=new) for path, old, new in notebook.plain_changes(found)]
 
 
-@router.get("/builds/{build}/work", tags=["work in hand"])
+@router.get("/builds/{build}/in-hand", tags=["work in hand"])
 def work_in_hand(build: str, state: Held) -> WorkShape:
     """The work in hand on a build, with what undo and redo would do."""
     return WorkShape.model_validate(tasks.desk_of(build, where=state.notebook))
 
 
-@router.get("/builds/{build}/work/edits", tags=["work in hand"])
+@router.get("/builds/{build}/in-hand/edits", tags=["work in hand"])
 def edits(build: str, state: Held, after: Annotated[int, Query(ge=0)] = 0) -> list[EditShape]:
     """What was done to the work in hand after the edit of this number, oldest first."""
     found = tasks.edits_since(build, after, where=state.notebook)
     return [EditShape.model_validate(one) for one in found]
 
 
-@router.post("/builds/{build}/work/edits", status_code=201, tags=["work in hand"])
+@router.post("/builds/{build}/in-hand/edits", status_code=201, tags=["work in hand"])
 async def edit(build: str, new: NewEdit, state: Held, device: Device) -> WorkShape:
     """Make an edit. It is on the disk when the answer comes, and open pages show it."""
     made = await run_in_threadpool(
@@ -125,7 +125,7 @@ async def edit(build: str, new: NewEdit, state: Held, device: Device) -> WorkSha
     return WorkShape.model_validate(made)
 
 
-@router.post("/builds/{build}/work/undo", tags=["work in hand"])
+@router.post("/builds/{build}/in-hand/undo", tags=["work in hand"])
 async def undo(build: str, state: Held, device: Device) -> WorkShape:
     """Take the last edit back; no change where there is none."""
     made = await run_in_threadpool(tasks.undo, build, device=device, where=state.notebook)
@@ -133,7 +133,7 @@ async def undo(build: str, state: Held, device: Device) -> WorkShape:
     return WorkShape.model_validate(made)
 
 
-@router.post("/builds/{build}/work/redo", tags=["work in hand"])
+@router.post("/builds/{build}/in-hand/redo", tags=["work in hand"])
 async def redo(build: str, state: Held, device: Device) -> WorkShape:
     """Make the last edit that was taken back again; no change where there is none."""
     made = await run_in_threadpool(tasks.redo, build, device=device, where=state.notebook)
