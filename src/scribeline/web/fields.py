@@ -23,6 +23,35 @@ class Typed:
     label: str
 
 
+class Typing:
+    """What a text field shows, whether somebody is typing over it, and which edits they had seen when they began.
+
+    A text can come in that was typed before the browser heard of an edit that the server has shown in the field since.
+    The browser's confirmation of that edit comes after such a text, so the text counts as typed over what was before.
+    """
+
+    def __init__(self, page: StepPage, input: ui.input | ui.textarea) -> None:
+        self._page, self._input = page, input
+        self.shown, self.seen = str(input.value or ""), page.desk.desk.number
+        input.on_value_change(self._changed)
+
+    @property
+    def under_way(self) -> bool:
+        """Whether the field holds another text than it was given."""
+        return str(self._input.value or "") != self.shown
+
+    def show(self, text: str) -> None:
+        """Give the field this text."""
+        self.shown, self.seen = text, self._page.desk.desk.number
+        if self.under_way:
+            self._input.set_value(text)
+
+    def _changed(self) -> None:
+        if self.under_way and self._page.desk.seen_number < self.seen:
+            self.seen = self._page.desk.seen_number
+            self._input.update()  # what was shown in between has taken the text's place on the screen
+
+
 class Field:
     """A text field for one place of the work in hand. It is saved when it is left or Enter is pressed.
 
@@ -41,8 +70,8 @@ class Field:
         numeric: bool = False,
     ) -> None:
         self.page, self.path, self._read, self._show = page, path, read, show
-        self._shown, self._seen = show(page.desk.get(path)), page.desk.desk.number
-        self.input = ui.input(label, value=self._shown)
+        self.input = ui.input(label, value=show(page.desk.get(path)))
+        self._typing = Typing(page, self.input)
         mode = "decimal" if numeric else "text"
         self.input.props(f'outlined square stack-label data-path="{path}" inputmode={mode} autocomplete=off')
         self.input.classes("field").on("change", self._left).on("keydown.enter", self._left).on("blur", self.refresh)
@@ -50,13 +79,11 @@ class Field:
 
     def refresh(self) -> None:
         """Show what stands in the work in hand now; what somebody is typing here stays until they leave the field."""
-        if (self.input.value or "") == self._shown:
+        if not self._typing.under_way:
             self._show_now()
 
     def _show_now(self) -> None:
-        self._shown, self._seen = self._show(self.page.desk.get(self.path)), self.page.desk.desk.number
-        if self._shown != self.input.value:
-            self.input.set_value(self._shown)
+        self._typing.show(self._show(self.page.desk.get(self.path)))
 
     def _left(self) -> None:
         text = self.input.value or ""
@@ -66,7 +93,7 @@ class Field:
             return
         try:
             typed = self._read(text)
-            self.page.desk.edit(self.path, typed.value, typed.label, seen=self._seen)
+            self.page.desk.edit(self.path, typed.value, typed.label, seen=self._typing.seen)
         except ScribelineError as refusal:
             self.refuse(str(refusal))
             return

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from playwright.sync_api import Page, expect
 
-from scribeline.tasks.desk import desk_of
+from scribeline.tasks.desk import desk_of, edit
 from tests.web.browser.conftest import PHONE
 from tests.web.browser.serving import Served
 
@@ -97,3 +97,24 @@ def test_an_edit_over_one_that_was_not_seen_shows_both_and_overwrites_neither(
     phone.get_by_role("button", name="Use mine").click()
     expect(theirs).to_have_value("51.7", timeout=10_000)
     assert bore_in_notebook(served) == 51.7
+
+
+def test_what_is_being_typed_is_not_overwritten_by_another_device(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    """The other edit comes from a server of its own: a second window here would take the focus from the first."""
+    phone = open_page(measure(served), size=PHONE)
+    mine = phone.get_by_label("bore, needed")
+    expect(mine).not_to_have_value("")
+    mine.fill("51.7")
+    path = "record.cylinder.bore_mm"
+    before = desk_of("kart", where=served.notebook).document["record"]["cylinder"]["bore_mm"]
+    edit("kart", path, 51.3, before=before, device="bench", label="bore 51.3 mm", where=served.notebook)
+    expect(phone.get_by_role("button", name="Undo: bore 51.3 mm")).to_be_enabled(timeout=10_000)
+    expect(mine).to_have_value("51.7")
+    mine.press("Tab")
+    expect(phone.get_by_role("heading", name="Changed on two devices")).to_be_visible(timeout=10_000)
+    expect(phone.get_by_role("alert")).to_contain_text("here: bore 51.7 mm")
+    assert bore_in_notebook(served) == 51.3
+    phone.get_by_role("button", name="Keep theirs").click()
+    expect(mine).to_have_value("51.3")

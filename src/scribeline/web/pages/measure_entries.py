@@ -1,6 +1,7 @@
 """The fields of the Measure page: each bound to one place of the record in hand, with what is to be said of it."""
 
 import json
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from html import escape
@@ -11,6 +12,7 @@ from nicegui import ui
 from scribeline.errors import ScribelineError
 from scribeline.tasks.measuring_fields import MeasuringField
 from scribeline.tasks.measuring_values import cleared_at, judge_typed, shown, words_of
+from scribeline.web.fields import Typing
 from scribeline.web.shell import StepPage
 
 
@@ -24,7 +26,7 @@ class Said:
     missing: bool = False
 
 
-class Entry:
+class Entry(ABC):
     """One field of the page. chosen : called when it gets the focus."""
 
     def __init__(self, page: StepPage, about: MeasuringField, group: str, chosen: Callable[["Entry"], None]) -> None:
@@ -32,7 +34,6 @@ class Entry:
         self.said = Said()
         self._refusal = ""
         self._shown_below = ""
-        self._seen = page.desk.desk.number  # the last edit that the field shows
         with ui.element("div").classes("entry").props(f'data-entry="{about.path}"') as self.element:
             self._build()
             self._below = ui.html("", sanitize=False).classes("entry-below").props("aria-live=polite")
@@ -57,7 +58,7 @@ class Entry:
     def _edit(self, path: str, value: Any) -> None:
         words = words_of(self.about, value if path == self.about.path else None, self.group)
         self.refuse("")
-        self.page.desk.edit(path, value, words, seen=self._seen)
+        self.page.desk.edit(path, value, words, seen=self._seen_when_begun)
         self.show_now()
 
     def refuse(self, why: str) -> None:
@@ -96,13 +97,18 @@ class Entry:
 
     def show_now(self) -> None:
         """Show what stands in the record in hand now."""
-        self._seen = self.page.desk.desk.number
         self.say_below()
 
-    def _build(self) -> None:
-        raise NotImplementedError
+    @property
+    def _seen_when_begun(self) -> int | None:
+        """The last edit that was seen when the answer was begun; None where answering takes but a touch."""
+        return None
 
-    def _describe(self, below: str) -> None:
+    @abstractmethod
+    def _build(self) -> None:
+        """Make the field itself."""
+
+    def _describe(self, below: str) -> None:  # noqa: B027 - only some have more to do
         """Have those who do not see the page hear the lines below together with the field."""
 
 
@@ -112,9 +118,9 @@ class TypedEntry(Entry):
     def _build(self) -> None:
         about = self.about
         label = about.label + (f", {self._unit}" if self._unit else "")
-        self._shown = self._text
         long = about.kind == "points"
         self.input = ui.textarea(label, value=self._text) if long else ui.input(label, value=self._text)
+        self._typing = Typing(self.page, self.input)
         mode = "decimal" if about.kind in ("measured", "number", "count") else "text"
         self.input.props(
             f'outlined square stack-label autocomplete=off inputmode={mode} data-path="{about.path}" '
@@ -147,15 +153,17 @@ class TypedEntry(Entry):
         self.input.props(f"aria-invalid={'true' if why else 'false'}")
 
     def refresh(self) -> None:
-        if str(self.input.value or "") == self._shown:
-            self.show_now()
+        if not self._typing.under_way:
+            self._typing.show(self._text)
         self.say_below()
 
     def show_now(self) -> None:
-        self._shown = self._text
-        if self._shown != (self.input.value or ""):
-            self.input.set_value(self._shown)
+        self._typing.show(self._text)
         super().show_now()
+
+    @property
+    def _seen_when_begun(self) -> int | None:
+        return self._typing.seen
 
     def _left(self) -> None:
         text = str(self.input.value or "")

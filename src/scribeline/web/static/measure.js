@@ -114,7 +114,7 @@ function arrived(key) {
     if (strip) strip.scrollLeft = button.offsetLeft - (strip.clientWidth - button.clientWidth) / 2;
     if (Date.now() - wanted < 2000) return;
     const heading = document.querySelector(".station-head h2");
-    heading?.focus({ preventScroll: true });
+    if (!document.activeElement?.dataset?.path) heading?.focus({ preventScroll: true }); // nobody is typing already
     const top = document.querySelector(".bench")?.getBoundingClientRect().top ?? 0;
     if (top < 0) document.querySelector(".bench").scrollIntoView();
   }, 60);
