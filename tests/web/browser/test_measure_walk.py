@@ -58,8 +58,10 @@ def test_a_new_cylinder_by_keyboard_alone(served_empty: Served, open_page: Calla
         page.keyboard.press("Enter")  # goes on to the next field
         page.wait_for_function(f"document.activeElement?.dataset?.path !== 'record.{path}'")
     expect(page.get_by_role("status")).to_contain_text("The record is whole", timeout=SLOW_MS)
-    page.wait_for_timeout(1_000)  # the part with this button is drawn anew as the record becomes whole
-    page.get_by_role("button", name="Keep as a revision").focus()
+    keep = page.get_by_role("button", name="Keep as a revision")
+    expect(keep).to_be_enabled()  # a button that is not cannot take the focus
+    keep.focus()
+    expect(keep).to_be_focused()
     page.keyboard.press("Enter")
     page.get_by_label("What is it?").focus()
     page.keyboard.type("first readings")
