@@ -1,5 +1,6 @@
 """How this device wants the pages, which devices are let in, and how another one is."""
 
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
@@ -46,7 +47,7 @@ class Wish:
     def keep(self, **changed: Any) -> None:
         """Keep it; the pages that are open take it when they are loaded next, this one at once."""
         self.preferences = replace(self.preferences, **changed)
-        ui.run_javascript(f"document.cookie = {cookie_text(self.preferences)!r}")
+        ui.run_javascript(f"document.cookie = {json.dumps(cookie_text(self.preferences))}")
         say("Kept on this device")
         if "light" in changed:
             ui.dark_mode(self.preferences.dark)

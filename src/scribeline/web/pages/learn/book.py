@@ -1,6 +1,7 @@
 """What the parts of the page share: the history as it stands, and which two revisions are chosen."""
 
 import asyncio
+import json
 from collections.abc import Callable, Coroutine, Sequence
 from contextlib import suppress
 from html import escape
@@ -61,7 +62,7 @@ class Book:
             return
         self.before, self.after = before, after
         address = self.page.url("learn", **{"from": str(before), "to": str(after)})
-        self.page.client.run_javascript(f"history.replaceState(history.state, '', {address!r})")
+        self.page.client.run_javascript(f"history.replaceState(history.state, '', {json.dumps(address)})")
         for callback in self._on_choice:
             callback()
 

@@ -6,6 +6,7 @@ in hand (web/desk.py): a phone that slept types over what it showed when it fell
 
 import asyncio
 import contextlib
+import json
 from collections.abc import Callable
 from typing import Any
 from urllib.parse import quote
@@ -121,7 +122,7 @@ class OpenTrial:
         """Put choices into the page's address, so that a reload comes back to them."""
         self.page.query.update(query)
         asked = "&".join(f"{quote(key)}={quote(value, safe='')}" for key, value in self.page.query.items() if value)
-        self.page.client.run_javascript(f"history.replaceState(history.state, '', '?' + {asked!r})")
+        self.page.client.run_javascript(f"history.replaceState(history.state, '', '?' + {json.dumps(asked)})")
 
 
 def field(label: str, value: str = "", *, hint: str = "") -> ui.input:
