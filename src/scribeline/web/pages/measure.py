@@ -308,8 +308,8 @@ class Bench:
             except JobError as broken:
                 self._keeping.cannot_say(str(broken))
                 return
-            self._show_standing(standing)
-            if not self._judge_again:
+            if not self._judge_again:  # else it is about a record that is no longer the one in hand
+                self._show_standing(standing)
                 return
 
     def _show_standing(self, standing: Standing) -> None:
