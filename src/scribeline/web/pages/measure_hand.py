@@ -26,14 +26,19 @@ class Hand:
         self._page = page
         self._entry: Entry | None = None
         self._signature: tuple[Any, ...] = ()
+        self._own: tuple[ui.input, str] | None = None  # the field for a +/- of one's own, and what it was given
         with ui.element("section").classes("hand").props('aria-label="In the hand"') as self._panel:
             self._place = ui.element("div").classes("hand-tools")
             self._keys()
         self.show(None)
 
     def show(self, entry: Entry | None) -> None:
-        """Take up another field, or show what has become of the one that is taken up."""
-        self._entry = entry
+        """Take up another field, or show what has become of the one that is taken up, unless somebody types here."""
+        if entry is not None and entry is self._entry and self._own is not None:
+            width, given = self._own
+            if str(width.value or "") != given:
+                return
+        self._entry, self._own = entry, self._own if entry is self._entry else None
         signature = self._looks_like(entry)
         if signature == self._signature:
             return
@@ -85,6 +90,7 @@ class Hand:
             own = "" if seen.usual else seen.plus_minus.removeprefix("± ").split(" ")[0]
             width = ui.input("+/- of your own", value=own).props("outlined square stack-label inputmode=decimal")
             width.classes("field own-width").on("change", lambda: self._width(str(width.value or "")))
+            self._own = width, own
 
     def _step(self, steps: int) -> None:
         entry = self._entry
@@ -101,11 +107,13 @@ class Hand:
         self._do(lambda: entry.put(with_instrument(entry.about.path, entry.value, instrument)))
 
     def _width(self, typed: str) -> None:
-        entry = self._entry
+        entry, own = self._entry, self._own
         if entry is not None and entry.value is not None:
+            self._own = None  # typed to its end: the panel may show what has become of it
             self._do(
                 lambda: entry.put(with_plus_minus(entry.about.path, entry.value, typed, self._page.preferences.units))
             )
+            self._own = self._own or own
 
     def _do(self, change: Callable[[], None]) -> None:
         assert self._entry is not None

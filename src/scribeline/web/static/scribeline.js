@@ -38,7 +38,22 @@ if (step) {
   }
 }
 
-window.scribeline = { saved, typedBefore, keep };
+// Fields that are of another place now, as pairs of paths: an element of a list was added or taken away before theirs.
+function moved(pairs) {
+  const found = pairs.map(([from, to]) => ({
+    to,
+    from,
+    kept: localStorage.getItem(KEY + from),
+    fields: document.querySelectorAll(`[data-path="${CSS.escape(from)}"], [data-entry="${CSS.escape(from)}"]`),
+  }));
+  for (const one of found) saved(one.from);
+  for (const one of found) {
+    if (one.kept !== null) localStorage.setItem(KEY + one.to, one.kept);
+    for (const field of one.fields) field.dataset[field.dataset.path ? "path" : "entry"] = one.to;
+  }
+}
+
+window.scribeline = { saved, typedBefore, keep, moved };
 
 // After the page has come up, what was typed but never saved is offered again.
 const before = typedBefore();
