@@ -21,6 +21,7 @@ from scribeline.plan.what_if import WhatIf, what_if
 from scribeline.tasks.bench import Place, at_stop_line, label_of, numbers, slashed, stop_amount, worked
 from scribeline.tasks.bench_marks import Found, Mark
 from scribeline.tasks.in_hand import record_document, steps_document
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.units import show
 
 _FACES = ("deck barrel top", "deck barrel base", "face head")
@@ -226,7 +227,7 @@ def taken_over(document: Mapping[str, Any], rest: RestShown, done: Iterable[str]
     done : what was done, in words. First what was marked is put behind the plan, where it stays to be read; then come
     the steps that are left; last the engine as it is.
     """
-    bench = dict((document.get("marking") or {}).get("bench") or {})
+    bench = marking_of(document).get("bench", {})
     behind = [*(bench.get("behind") or []), {"taken_at": at, "done": list(done), "steps": bench.get("steps") or {}}]
     return {
         "marking.bench": {"steps": {}, "behind": behind},
