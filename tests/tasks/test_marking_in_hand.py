@@ -1,4 +1,4 @@
-"""What stands under "marking" in the work in hand, however it came there: what can be read is read, the rest is said."""
+"""What stands under "marking" in the work in hand, however it came there: what can be read is, and the rest is said."""
 
 from typing import Any
 

@@ -28,6 +28,18 @@ function typedBefore() {
   return found;
 }
 
+// Until the server listens nothing can be pressed or typed: what is done on either side of that moment could arrive in
+// another order than it was done.
+const app = document.getElementById("app");
+if (app && !window.did_handshake) {
+  app.inert = true;
+  const listening = setInterval(() => {
+    if (!window.did_handshake) return;
+    clearInterval(listening);
+    app.inert = false;
+  }, 20);
+}
+
 // Where the notebook leads to: the step of this cylinder that was looked at last.
 const step = location.pathname.match(/^\/cylinder\/([^/]+)\/([a-z-]+)$/);
 if (step) {
