@@ -17,6 +17,7 @@ from typing import Any, Literal, cast
 from scribeline.errors import TypedValueError
 from scribeline.tasks.bench import Ask, Bench, BenchStep
 from scribeline.tasks.bench_words import expected_words, length
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.units import RecordUnit, read_quantity, show
 
 When = Literal["at_stop", "at_end"]
@@ -75,8 +76,8 @@ def strays(document: Mapping[str, Any], bench: Bench) -> tuple[str, ...]:
 
 
 def _kept(document: Mapping[str, Any]) -> Mapping[str, Any]:
-    steps = ((document.get("marking") or {}).get("bench") or {}).get("steps") or {}
-    return {key: one for key, one in steps.items() if isinstance(one, Mapping)}
+    found: Mapping[str, Any] = marking_of(document).get("bench", {}).get("steps", {})
+    return found
 
 
 def _mark(kept: Mapping[str, Any]) -> Mark:
@@ -167,7 +168,7 @@ def outside(asked: Iterable[Ask], found: Mapping[str, Found]) -> list[Ask]:
 
 def begun(document: Mapping[str, Any]) -> bool:
     """Whether anything was ticked or measured at the bench."""
-    bench = (document.get("marking") or {}).get("bench") or {}
+    bench = marking_of(document).get("bench", {})
     return bool(bench.get("behind")) or any(any(one.values()) for one in _kept(document).values())
 
 

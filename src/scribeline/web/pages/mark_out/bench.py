@@ -25,6 +25,7 @@ from scribeline.tasks.bench_marks import (
 from scribeline.tasks.bench_rest import half_taken
 from scribeline.tasks.bench_words import expected_words, line_words, stop_words, width_words
 from scribeline.tasks.in_hand import plan_toml, record_toml
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
@@ -144,7 +145,7 @@ class _BenchOnPage:
                 text(line, "p").classes("warning")
 
     def show_behind(self) -> None:
-        behind = self.page.desk.get("marking.bench.behind", [])
+        behind = marking_of(self.page.desk.desk.document).get("bench", {}).get("behind", [])
         self.behind.clear()
         if not behind:
             return
@@ -241,7 +242,7 @@ class _Step:
                 found_path(self.step, when, ask),
                 f"{ask.label}, {unit}",
                 read=partial(self.read, ask),
-                show=lambda kept: kept["typed"] if kept else "",
+                show=lambda kept: str(kept.get("typed") or "") if isinstance(kept, dict) else "",
                 numeric=True,
             )
             field.input.classes("big-number").props["label"] = unit
