@@ -342,10 +342,10 @@ def _limits() -> Iterator[str]:
     yield f"| `{RING_ENDS}` | {ring} | use another piston or ring position |\n"
     yield "Compression from exhaust closing: the figure is for 95 RON; each octane more bears 0.15 more. The squish"
     yield "gap is held at its tightest place and in the mean. No source was found that says how the least gap"
-    yield "follows from speed and stretch: a long, heavy or fast engine needs more than the least, and only your"
-    yield "own limit can say so. An exhaust wider than its share needs a bridge; beside one, each half is held against"
-    yield "it. A limit that nobody measured the readings for is not held, and card and plan say which. The knock"
-    yield "margin needs a simulated curve.\n"
+    yield "follows from speed and stretch ([what is known](../concepts/squish.md)): a long, heavy or fast engine needs"
+    yield "more than the least, and only your own limit can say so. An exhaust wider than its share needs a bridge;"
+    yield "beside one, each half is held against it. A limit that nobody measured the readings for is not held, and"
+    yield "card and plan say which. The knock margin needs a simulated curve.\n"
 
 
 # --- commands, sources, cautions -------------------------------------------------------------------------------------
