@@ -337,7 +337,7 @@ def test_pipe_and_tract_keep_the_rest_of_themselves() -> None:
     carburettor = one('fit other carburettor: "28"')
     assert carburettor.intake is not None
     assert carburettor.intake.tract[1].start_mm.value == 28.0
-    with pytest.raises(PlanError, match="accepted: -239.5 to 800 mm"):
+    with pytest.raises(PlanError, match=r"accepted: -239\.5 to 800 mm"):
         one("change pipe length at header: -240 mm")
 
 
