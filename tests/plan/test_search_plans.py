@@ -21,7 +21,7 @@ from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Amount, Tried
-from scribeline.plan.search_finalists import by_hand, choose, pruned
+from scribeline.plan.search_finalists import by_hand, choose, pruned, still_apart
 from scribeline.plan.search_goals import goal_of
 from scribeline.plan.search_judging import Conflict, PlanSearch
 from scribeline.plan.search_plans import Searched, find_plans, purpose, starts
@@ -34,6 +34,7 @@ from tests.examples import KART, edited
 RECORD = edited(name=KART)
 BOX = box_of("base 0.2, head 0.4")
 SPACE = space_for(RECORD, BOX, keep=("intake", "pipe", "head"))
+ROOF = "raise exhaust roof at exhaust"
 OVER = Speeds((8000.0, 9000.0, 10000.0), (8000.0, 10000.0), (8000.0, 9000.0))
 GOAL = goal_of("8000:10000")
 
@@ -411,6 +412,19 @@ def test_chosen_designs_differ() -> None:
     assert taken[1] in heap
     assert len(choose(one, front, 1)) == 1
     assert choose(one, [tried(0.5, 0.0)], 12) == []
+
+
+def test_finalists_that_became_alike_are_told_once() -> None:
+    """2.0 and 2.1 mm for nearly the same gain are one plan; the best and the gentlest always stay, in their order."""
+    one = PlanSearch(SPACE, GOAL, OVER, None)
+
+    def tried(roof: float, gain: float) -> Tried:
+        return Tried({**{v.name: 0.0 for v in SPACE.variables}, ROOF: roof}, (-8.0 - gain, 0.0, roof), ())
+
+    finalists = [tried(0.3, 0.3), tried(2.0, 1.0), tried(1.9, 0.96), tried(3.0, 1.4)]
+    assert still_apart(one, finalists) in ([0, 1, 3], [0, 2, 3])
+    assert still_apart(one, finalists[:1]) == [0]
+    assert still_apart(one, []) == []
 
 
 # --- the simulator itself -------------------------------------------------------------------------------------------
