@@ -131,6 +131,8 @@ def _warnings(card: EngineCard) -> Iterator[str]:
         yield f'<div class="warning{" certain" if warning.certain else ""}">'
         yield f'<p><strong>{escape(warning.message)}</strong> <span class="quiet">({kind})</span></p>'
         yield f"<p>{escape(_capital(warning.remedy))}.</p></div>"
+    if card.not_held:
+        yield f'<p class="quiet">{escape(card.not_held)}</p>'
 
 
 def _drawings(card: EngineCard) -> Iterator[str]:

@@ -40,13 +40,14 @@ def _item(mark: str, text: str, indent: int = 2) -> list[str]:
 
 def _warnings(card: EngineCard) -> list[str]:
     said = [line for statement in card.statements for line in _item("!", statement.text, 0)]
+    missing = _item("~", card.not_held) if card.not_held else []
     if not card.warnings:
-        return [*said, "No common-practice limit is passed.", ""]
+        return [*said, "No common-practice limit is passed.", *missing, ""]
     lines = [*said, "WARNINGS"]
     for warning in card.warnings:
         lines += _item("!", f"{warning.message} [{source(warning.source).kind}]")
         lines += _item(">", warning.remedy[0].upper() + warning.remedy[1:] + ".", indent=4)
-    return [*lines, ""]
+    return [*lines, *missing, ""]
 
 
 def _numbers(out: WorkedOut) -> Iterator[str]:

@@ -13,6 +13,10 @@ from scribeline.tasks.sheet_wishes import Worked
 from scribeline.units import show
 
 _LEAST_DEG = 0.05
+IF_DIFFERENT = (
+    "A number outside its +/-: measure once more. If it stays, do not cut on: write the engine as it is into a new "
+    "record and have the steps that are left worked out again from it (scribeline plan, --from-here and --measured)."
+)
 
 
 def printed_cut_list(worked: Worked) -> CutList:
@@ -39,6 +43,7 @@ def printed_cut_list(worked: Worked) -> CutList:
 
 def _notes(worked: Worked) -> Iterator[str]:
     assert worked.cut is not None
+    yield IF_DIFFERENT
     if worked.cut.deck_lowered_mm:
         yield (
             f"Heights are from the deck as it is when the line is scribed, {worked.cut.deck_lowered_mm:.2f} mm lower "
