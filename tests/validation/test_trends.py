@@ -64,10 +64,10 @@ def higher(variant: str, other: str) -> bool:
 
 @each(FILE, "e2e-tuning-9500-1")
 def test_tuning_law(check: Check) -> None:
-    """All pipe lengths from 5 % more to 5 % less; and walls 200 K hotter with gas that follows them, against the root of
-    the gas temperature that results. Both wider than the check's own change, because a band read off a grid of speeds
-    is only good to some 2 %. Of the temperature only the band is held to the law: best trapping moves
-    up too (test_trends), but from one hump to the next."""
+    """All pipe lengths from 5 % more to 5 % less; and walls 200 K hotter with gas that follows them, against the root
+    of the gas temperature that results. Both wider than the check's own change, because a band read off a grid of
+    speeds is only good to some 2 %. Of the temperature only the band is held to the law: best trapping moves up too
+    (test_trends), but from one hump to the next."""
     assert check.expected["rpm_shift_factor_for_length_minus_5_percent"] == pytest.approx(1 / 0.95, rel=1e-9)
     factor = check.inputs["temperature_factor"]
     assert check.expected["rpm_shift_factor_for_gas_temperature_factor"] == pytest.approx(math.sqrt(factor), rel=1e-9)
