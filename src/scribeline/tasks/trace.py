@@ -236,6 +236,7 @@ def trace_text(one: Trace) -> str:
     rec, record = one.recording, one.out.record
     lines = [f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''} at {rec.speed_rpm:g} rpm"]
     lines += [f"  {c.heading:<16}{c.of(one.point):>10.{c.digits}f} {c.unit}" for c in COLUMNS]
+    lines.append(f"  octane needed, and the knock margin with it: +/- {ERROR_OCTANE:g} at least")
     lines += [
         f"  converged       {converged_words(one.point)}",
         "",
