@@ -45,14 +45,20 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
     expect(duration).not_to_have_text(before)
     bore = page.get_by_role("img", name="The bore, before and after")
     expect(bore.locator("desc")).to_contain_text("Exhaust: roof from 28.75 to 27.85 mm")
+    areas = page.get_by_role("img", name="Open port areas, before and after")
+    expect(areas.locator("desc")).to_contain_text("Exhaust: largest open area from 655 to ")
     expect(page.get_by_text("Most power", exact=False).first).to_be_visible()
     expect(page.get_by_text("Of the plan before your last change.")).to_have_count(0)
     expect(page.get_by_role("heading", name="3. Raise exhaust roof at exhaust: 0.9 mm")).to_be_visible()
 
     # a slider moves by keyboard and is kept when it is let go of
     slider = page.get_by_role("slider", name=re.compile("^raise exhaust roof"))
-    slider.locator("[tabindex]").press("ArrowRight")
+    slider.focus()  # it is the element with the name that takes the focus
+    expect(slider).to_be_focused()
+    expect(slider).to_have_attribute("aria-valuenow", "0.9")
+    slider.press("ArrowRight")
     expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1 mm", exact=True)).to_be_visible()
+    expect(slider).to_have_attribute("aria-valuenow", "1")
 
     # a search is begun, the power goes, everything that was found is there and can be used
     page.get_by_role("button", name="Search", exact=True).click()

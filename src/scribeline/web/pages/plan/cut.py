@@ -43,7 +43,8 @@ def build(bench: Bench) -> None:
     def due() -> None:
         pending.deactivate()
         if bench.kept.plan.steps and watch.kept_of() != of():
-            start(bench, "cut", cut, of(), bench.kept.record, bench.kept.plan, what="The cut list", quick=True)
+            job = start(bench, "cut", cut, of(), bench.kept.record, bench.kept.plan, what="The cut list", quick=True)
+            watch.attend(job)
 
     def follow() -> None:
         watch.show_kept()
