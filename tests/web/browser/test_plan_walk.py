@@ -10,8 +10,10 @@ from playwright.sync_api import Page, expect
 
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.desk import desk_of, edit
+from scribeline.tasks.notebook import keep_record
 from scribeline.tasks.plan_in_hand import document_of
-from tests.examples import FOLDER
+from scribeline.web.shell import step_url
+from tests.examples import FOLDER, path_of
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
 
@@ -27,8 +29,8 @@ def patience() -> Iterator[None]:
     expect.set_options(timeout=5_000)
 
 
-def planned(notebook: Path) -> None:
-    edit("kart", "plan", PLAN, device="bench", label="a plan", where=notebook)
+def planned(notebook: Path, build: str = "kart") -> None:
+    edit(build, "plan", PLAN, device="bench", label="a plan", where=notebook)
 
 
 def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
@@ -94,10 +96,12 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
 
 @pytest.mark.parametrize(("size", "dark"), [(DESKTOP, False), (DESKTOP, True), (PHONE, False)])
 def test_it_puts_up_no_barriers(
-    served: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
+    looked_at: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
 ) -> None:
-    planned(served.notebook)
-    page = open_page(f"{served.url}cylinder/kart/plan", size=size, dark=dark)
+    build = f"planned, {'dark' if dark else 'light'}, {size['width']} wide"
+    keep_record(path_of("club-kart-98"), build=build, note="as measured", author="tests", where=looked_at.notebook)
+    planned(looked_at.notebook, build)
+    page = open_page(f"{looked_at.url.rstrip('/')}{step_url(build, 'plan')}", size=size, dark=dark)
     expect(page.get_by_role("img", name="Power before and after the plan, simulated")).to_be_visible()
     for fold in page.locator("main details, #content details").all()[:8]:
         fold.evaluate("one => { one.open = true }")
