@@ -107,7 +107,7 @@ class Job:
         """Take in the end; what comes after the first is let go."""
         if self.ended:
             return
-        if self._stop_asked and state != "done":
+        if self._stop_asked and (state != "done" or result is None):
             error, kind = f"{self.what} was stopped, as asked.\n    kept: everything you entered", None
         self.state = "stopped" if self._stop_asked else state
         self.result, self.error, self.error_kind = result, error, kind
