@@ -17,7 +17,7 @@ from scribeline.geometry.working import Worked
 from scribeline.plan.limit_table import LimitTable, read_limits_file
 from scribeline.plan.limits import Statement, Warning, statements, warnings
 from scribeline.sources import source
-from scribeline.units import show
+from scribeline.units import Units, show, show_in
 
 
 @dataclass(frozen=True)
@@ -154,12 +154,12 @@ def readings_with_usual_plus_minus(out: WorkedOut) -> list[Reading]:
     return [reading for reading in out.readings.values() if reading.plus_minus_is_assumed and reading.place in out.used]
 
 
-def by_usual_plus_minus(out: WorkedOut) -> dict[str, list[str]]:
+def by_usual_plus_minus(out: WorkedOut, units: Units = "mm") -> dict[str, list[str]]:
     """The places of those readings, together where the same +/- was taken for the same instrument."""
     places: dict[str, list[str]] = {}
     for reading in readings_with_usual_plus_minus(out):
         instrument = reading.measured.instrument or reading.spec.instrument
-        width = show(reading.plus_minus, reading.spec.unit)
+        width = show_in(reading.plus_minus, reading.spec.unit, units=units)
         places.setdefault(f"± {width}, usual for {instrument}", []).append(reading.place)
     return places
 
@@ -238,9 +238,9 @@ def _no_such_number(out: WorkedOut, name: str) -> str:
     )
 
 
-def agreement_text(out: WorkedOut, agreement: Agreement) -> str:
+def agreement_text(out: WorkedOut, agreement: Agreement, units: Units = "mm") -> str:
     """One sentence on two ways of measuring the same thing."""
     first, second = out.values[agreement.first].label, out.values[agreement.second].label
-    difference = show(agreement.difference, agreement.unit, agreement.plus_minus)
+    difference = show_in(agreement.difference, agreement.unit, agreement.plus_minus, units)
     verdict = {True: "they agree", False: "THEY DO NOT AGREE", None: "no +/- worked out"}[agreement.agree]
     return f"{first}; less {second}: {difference}: {verdict}"

@@ -12,7 +12,7 @@ from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
 from scribeline.sources import source
 from scribeline.tasks.plan import Planned
-from scribeline.units import show
+from scribeline.units import Units, length, show
 
 if TYPE_CHECKING:  # the simulation is loaded where a curve is asked for, not before
     from scribeline.tasks.curve import Curve
@@ -101,18 +101,30 @@ def _moved(moved: tuple[Moved, ...]) -> Iterator[str]:
         yield f"  {label[-1]:<{_LABEL}}{numbers}"
 
 
-def numbered(value: float | None, unit: str) -> str:
+def numbered(value: float | None, unit: str, units: Units = "mm") -> str:
     """A number of the card with its unit and as many digits as are told of a plan; "none" where there is none.
 
-    >>> numbered(1.4275, "mm")
-    '1.43 mm'
+    >>> numbered(1.4275, "mm"), numbered(1.4275, "mm", "inch")
+    ('1.43 mm', '0.056 in')
     """
     if value is None:
         return "none"
-    digits = {"mm": 2, "deg": 2, "mm2": 1, "cc": 2, "ratio": 2, "km/h": 1, "m/s": 2, "kW": 2}.get(unit)
+    if unit == "mm":
+        return length(value, units)
+    digits = {"deg": 2, "mm2": 1, "cc": 2, "ratio": 2, "km/h": 1, "m/s": 2, "kW": 2}.get(unit)
     if digits is None:
         return show(float(f"{value:.4g}"), unit)
     return f"{value:.{digits}f}" + show(1.0, unit).removeprefix("1")
+
+
+def changed(by: float | None, unit: str, units: Units = "mm") -> str:
+    """A change with its sign; nothing where there is none."""
+    if by is None or abs(by) < _SEEN:
+        return ""
+    return ("+" if by > 0 else "\N{MINUS SIGN}") + numbered(abs(by), unit, units)
+
+
+_SEEN = 5e-4
 
 
 def _passed(made: Planned) -> Iterator[str]:

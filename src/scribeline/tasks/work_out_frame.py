@@ -34,6 +34,7 @@ from scribeline.tasks.work_out_view import (
     warned,
     what_moved,
 )
+from scribeline.units import MM_PER_INCH, Units
 
 # Beside which drawing a warning stands: the first whose question or name fits; the others stand with their numbers.
 _BESIDE = (("squish", "squish_"), ("bore", "ports."), ("bore", "least_land"), ("bore", "exhaust_width"),
@@ -47,6 +48,7 @@ class Frame:
 
     drawings : by name, those that were asked for; a sentence where there is nothing to draw
     turning, grip, fields : for the browser, as plain data; `fields` holds each port's edges and its opening angle
+    lengths : how the browser writes and steps lengths
     """
 
     bench: Bench
@@ -60,10 +62,19 @@ class Frame:
     turning: dict[str, Any]
     grip: dict[str, Any]
     fields: dict[str, dict[str, Any]]
+    lengths: dict[str, Any]
 
     def beside(self, drawing: str) -> tuple[Warned, ...]:
         """The warnings that belong to a drawing."""
         return tuple(one for one in self.warned if beside(one) == drawing)
+
+
+LENGTHS: Mapping[Units, dict[str, Any]] = {
+    "mm": {"unit": "mm", "mm": 1.0, "decimals": 2, "fine": 0.1, "coarse": 1.0},
+    "inch": {"unit": "in", "mm": float(MM_PER_INCH), "decimals": 3, "fine": 0.005, "coarse": 0.05},
+}
+"""For the browser, which moves edges before the server hears of it: the unit, how many mm it has, how many decimals it
+is written with, and how far an arrow key goes, alone and with Shift."""
 
 
 def frame(
@@ -72,7 +83,7 @@ def frame(
     moves: Moves | None = None,
     drawings: Collection[str] = tuple(DRAWINGS),
     plus_minus: bool = True,
-    units: str = "mm",
+    units: Units = "mm",
 ) -> Frame:
     """Work out, draw and word the work in hand; arguments as `work_out_view.bench_of`."""
     bench = bench_of(document, moves=moves, plus_minus=plus_minus, units=units)
@@ -91,6 +102,7 @@ def frame(
         {} if turn is None else _turning(turn),
         {} if held is None else {"wide_mm": held.wide_mm, "edges": [_edge(one) for one in held.edges]},
         fields(bench),
+        LENGTHS[units],
     )
 
 

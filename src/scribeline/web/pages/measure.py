@@ -48,7 +48,7 @@ class Bench:
         self._judging: asyncio.Task[None] | None = None
         self._judge_again = False
         self._picture = NO_PICTURE
-        self._keeping = Keeping(page, self.go_to, self._show_station)
+        self._keeping = Keeping(page, self.go_to)
         self._stations = ui.element("nav").classes("stations").props('aria-label="What is measured, in this order"')
         with ui.element("div").classes("bench"):
             with ui.element("div").classes("bench-side"):
@@ -61,6 +61,7 @@ class Bench:
         self._taken_up: Entry | None = None
         self._show_station()
         page.desk.on_change(self._changed)
+        page.on_units = self._show_station
         page.client.on_delete(self._stop)
         self._judge()
 
