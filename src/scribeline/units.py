@@ -256,13 +256,13 @@ def length_number(mm: float, units: Units = "mm", decimals: int | None = 2, *, s
     return f"{round(inches, places) + 0.0:{plus}.{places}f}"
 
 
-def unit_of(units: Units) -> str:
-    """The unit's sign, to be written once for several numbers.
+def unit_of(units: Units, *, spelled: bool = False) -> str:
+    """The unit's sign, to be written once for several numbers; spelled : as it stands in a sentence
 
-    >>> unit_of("inch")
-    'in'
+    >>> unit_of("inch"), unit_of("inch", spelled=True), unit_of("mm", spelled=True)
+    ('in', 'inches', 'mm')
     """
-    return "in" if units == "inch" else "mm"
+    return "mm" if units == "mm" else "inches" if spelled else "in"
 
 
 def show_in(value: float, unit: str, plus_minus: float | None = None, units: Units = "mm") -> str:
@@ -295,7 +295,7 @@ def in_inches(words: str, units: Units = "inch") -> str:
     >>> in_inches("raise exhaust roof at exhaust: 1.2 mm"), in_inches("27.80 ± 0.10 mm")
     ('raise exhaust roof at exhaust: 0.047 in', '1.0945 ± 0.0039 in')
     """
-    return words if units == "mm" else _IN_MM.sub(lambda found: f"{_said_in_inches(found)} in", words)
+    return words if units == "mm" else _IN_MM.sub(lambda found: f"{_said_in_inches(found, 1)} in", words)
 
 
 _FINEST_IN = 4
@@ -310,15 +310,15 @@ def _also_in_inches(found: re.Match[str]) -> str:
     return f"{found[0]} ({_said_in_inches(found)} in)"
 
 
-def _said_in_inches(found: re.Match[str]) -> str:
+def _said_in_inches(found: re.Match[str], least: int = 0) -> str:
     first, between, second = found["first"], found["between"], found["second"]
     if between == " ± ":
         return show_in(_plain_number(first), "mm", _plain_number(second), "inch").removesuffix(" in")
-    return _inches_for(first) + (between + _inches_for(second) if second else "")
+    return _inches_for(first, least) + (between + _inches_for(second, least) if second else "")
 
 
-def _inches_for(number: str) -> str:
-    decimals = len(number.partition(".")[2])
+def _inches_for(number: str, least: int) -> str:
+    decimals = max(least, len(number.partition(".")[2]))
     return length_number(_plain_number(number), "inch", decimals, sign=number.startswith("+"))
 
 

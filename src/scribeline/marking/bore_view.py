@@ -301,7 +301,7 @@ def _clock_scale(wall: _Wall, units: Units) -> list[Group]:
         words.append(Text((wall.x(clock), y - 5.6 - 2 * NOTE_MM), side, NOTE_MM, "middle"))
     seen = f"Seen from inside, full size (1:1), cut open at {wall.seam_deg:.0f}°."
     captions = (
-        f"{seen} Depths in {unit_of(units)} below the deck.",
+        f"{seen} Depths in {unit_of(units, spelled=True)} below the deck.",
         "Opening angles are degrees after top dead centre (TDC) where nothing else is said.",
     )
     words += lettering((0.5 * wall.around_mm, y - 9.5 - 3 * NOTE_MM), captions, NOTE_MM, "middle")

@@ -96,7 +96,7 @@ def pipe_view(pipe: Pipe, fitted: Pipe | None = None) -> Drawing:
     ]
     captions = (
         f"{say(pipe.length_mm)} overall along the middle line, {scale_words(scale)}. Port face on the left.",
-        f"Lengths and inside diameters in {unit_of(pipe.units)}."
+        f"Lengths and inside diameters in {unit_of(pipe.units, spelled=True)}."
         + (" Bends are drawn straight." if _bent(pipe) else ""),
         *([f"Broken lines: the pipe that is fitted, {say(fitted.length_mm)} overall."] if fitted else []),
     )

@@ -164,8 +164,10 @@ def by_usual_plus_minus(out: WorkedOut, units: Units = "mm") -> dict[str, list[s
     return places
 
 
-def explain(card: EngineCard, name: str) -> str:
+def explain(card: EngineCard, name: str, units: Units = "mm") -> str:
     """The working of one number: formula, the builder's own numbers put in, source, how its inputs are measured.
+
+    units : what lengths are written in; those in the formula stay in mm, for which it is written
 
     Raises WorkingError for a name that is not on the card, with the names that are closest to it.
     """
@@ -175,42 +177,43 @@ def explain(card: EngineCard, name: str) -> str:
     worked = out.values[name]
     if worked.value is None:
         return f"{worked.label} ({name})\n    this engine has no such number: {worked.why_absent}"
-    lines = [f"{worked.label} ({name})", f"    = {show(worked.value, worked.unit, worked.plus_minus)}", ""]
+    lines = [f"{worked.label} ({name})", f"    = {show_in(worked.value, worked.unit, worked.plus_minus, units)}", ""]
     lines += [
         "formula",
         f"    {worked.formula}",
-        "with your numbers",
+        "with your numbers" + (", lengths in mm" if units == "inch" else ""),
         f"    {put_in(out, worked)}",
     ]
     lines += ["source", f"    {source(worked.source).text}", "what went in"]
     for symbol, given in worked.inputs.items():
-        lines += _explained_input(out, symbol, given)
-    lines += _what_makes_its_plus_minus(card, name)
+        lines += _explained_input(out, symbol, given, units)
+    lines += _what_makes_its_plus_minus(card, name, units)
     for a in out.agreements:
         if name in (a.first, a.second) or worked.inputs.get("value") == a.first:
-            lines += ["measured twice", f"    {agreement_text(out, a)}"]
+            lines += ["measured twice", f"    {agreement_text(out, a, units)}"]
     return "\n".join(lines)
 
 
-def _what_makes_its_plus_minus(card: EngineCard, name: str) -> list[str]:
+def _what_makes_its_plus_minus(card: EngineCard, name: str, units: Units) -> list[str]:
     """The readings that blur this number most: which one to measure better. Those that hardly do are left out."""
     made_by, unit = card.shares[name], card.out.values[name].unit
     if not made_by or not card.out.draws:
         return []
     least = 0.05 * max(abs(change) for change in made_by.values())
     return ["what makes its +/-, most first"] + [
-        f"    {reading}: {show(float(f'{abs(change):.2g}'), unit)}"
+        f"    {reading}: {show_in(float(f'{abs(change):.2g}'), unit, units=units)}"
         for reading, change in list(made_by.items())[:4]
         if abs(change) >= least
     ]
 
 
-def _explained_input(out: WorkedOut, symbol: str, name: str) -> list[str]:
+def _explained_input(out: WorkedOut, symbol: str, name: str, units: Units) -> list[str]:
     typed = out.readings[name].measured.typed if name in out.readings else None
     value, plus_minus, unit = number_of(out, name)
     kind, words = where_from(out, name)
     return [
-        f"    {symbol} = {show(value, unit, plus_minus)}   {name}" + (f', typed as "{typed}"' if typed else ""),
+        f"    {symbol} = {show_in(value, unit, plus_minus, units)}   {name}"
+        + (f', typed as "{typed}"' if typed else ""),
         f"        {kind}: {words}" + (f"; see --explain {name}" if name in out.values else ""),
     ]
 
