@@ -202,7 +202,7 @@ def test_sources_named_in_the_code_are_in_the_bibliography() -> None:
 
 
 def test_the_examples_in_the_docstrings_are_true() -> None:
-    assert doctest.testmod(units) == doctest.TestResults(failed=0, attempted=11)
+    assert doctest.testmod(units) == doctest.TestResults(failed=0, attempted=12)
 
 
 # One spelling of each unit that is not a power of ten away, with its size by scipy.constants (SI).

@@ -205,7 +205,8 @@ def show(value: float, unit: str, plus_minus: float | None = None) -> str:
     else:
         digits = max(0, -int(Decimal(f"{round(value, 12):.6g}").normalize().as_tuple().exponent))
     if unit == "in":  # a tenth of a thou is the finest that inch instruments read; one digit of what is finer is kept
-        digits = min(digits, max(_FINEST_IN, digits - 1 if spread or abs(value) < 1e-3 else 0))
+        first = -int(f"{spread or value or 1.0:.0e}".partition("e")[2])
+        digits = min(digits, max(_FINEST_IN, first))
     if digits == 3 and unit in _KINDS and _KINDS[unit].wanted.coarse:
         digits = 4  # typed back, three decimals would be refused: they look like thousands
     glyph = {"deg": "°", "ratio": "", "share": " %"}.get(unit, f" {unit}".replace("2", "²").replace("3", "³"))
@@ -224,6 +225,16 @@ def as_meant(text: str, unit: str, units: Units) -> str:
         return text
     parts = (one.strip() for one in _PLUS_MINUS.split(text))
     return " ± ".join(f"{one} in" if _BARE.fullmatch(one) else one for one in parts)
+
+
+def typed_shown(typed: object, units: Units = "mm") -> str:
+    """A kept text as a field for a length shows it: as it was typed, with its unit where the field is for another.
+
+    >>> typed_shown("0.1", "inch"), typed_shown("0.004 in"), typed_shown(None)
+    ('0.1 mm', '0.004 in', '')
+    """
+    text = "" if typed is None else str(typed)
+    return f"{text} mm" if units == "inch" and _BARE.fullmatch(text) else text
 
 
 def length(mm: float, units: Units = "mm", decimals: int | None = 2, *, sign: bool = False) -> str:
@@ -318,6 +329,8 @@ def _said_in_inches(found: re.Match[str], least: int = 0) -> str:
 
 
 def _inches_for(number: str, least: int) -> str:
+    if number == "0":
+        return number
     decimals = max(least, len(number.partition(".")[2]))
     return length_number(_plain_number(number), "inch", decimals, sign=number.startswith("+"))
 

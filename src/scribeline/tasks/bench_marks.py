@@ -17,7 +17,7 @@ from typing import Any, Literal, cast
 from scribeline.errors import TypedValueError
 from scribeline.tasks.bench import Ask, Bench, BenchStep
 from scribeline.tasks.bench_words import expected_words
-from scribeline.units import RecordUnit, Units, as_meant, length, read_quantity, show
+from scribeline.units import RecordUnit, Units, as_meant, length, read_quantity, show, typed_shown
 
 When = Literal["at_stop", "at_end"]
 WHERE = "marking.bench.steps"
@@ -140,9 +140,7 @@ def found_shown(ask: Ask, kept: Mapping[str, Any] | None, units: Units = "mm") -
     """
     if not kept:
         return ""
-    typed = str(kept["typed"])
-    bare = as_meant(typed, ask.unit, "inch") != typed
-    return f"{typed} mm" if bare and units == "inch" else typed
+    return typed_shown(kept["typed"], units if ask.unit == "mm" else "mm")
 
 
 @dataclass(frozen=True)

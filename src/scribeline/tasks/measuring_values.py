@@ -12,9 +12,9 @@ from typing import Any, get_origin
 
 from scribeline.engine import INSTRUMENTS
 from scribeline.tasks import new_fields as fields
-from scribeline.tasks.measuring_fields import MeasuringField, field_at, instruments_for
+from scribeline.tasks.measuring_fields import Instrument, MeasuringField, field_at, instruments_for
 from scribeline.tasks.new_answers import refusal, unit_to_read
-from scribeline.units import MM_PER_INCH, Units, as_meant, read_plus_minus, show, show_in
+from scribeline.units import MM_PER_INCH, Units, as_meant, length, read_plus_minus, show, show_in
 
 _PLUS_MINUS = re.compile(r"±|\+/-|\+-")
 MINUS = "\N{MINUS SIGN}"
@@ -125,6 +125,15 @@ def step_words(field: MeasuringField, before: Any, steps: int, unit: Units = "mm
     if field.is_length and unit == "inch":
         size, name = max(_INCH_STEP, round(size / float(MM_PER_INCH) / _INCH_STEP) * _INCH_STEP), "in"
     return f"{'+' if steps > 0 else MINUS} {show(round(abs(steps) * size, 6), name)}"
+
+
+def instrument_words(field: MeasuringField, instrument: Instrument, unit: Units = "mm") -> str:
+    """An instrument with its usual +/-: "micrometer ± 0.01 mm"."""
+    if not instrument.plus_minus:
+        return f"{instrument.name}, exact"
+    if field.is_length and unit == "inch":
+        return f"{instrument.name} ± {length(instrument.plus_minus, unit)}"
+    return f"{instrument.name} ± {instrument.plus_minus:g} {field.unit}"
 
 
 def words_of(field: MeasuringField, value: Any, group: str = "") -> str:

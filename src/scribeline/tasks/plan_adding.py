@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import ceil, floor, log10
+from math import ceil, floor
 from typing import Any
 
 from scribeline.engine import EngineRecord
@@ -15,6 +15,7 @@ from scribeline.plan.operations.gaskets import NONE
 from scribeline.plan.search_space import REACHES
 from scribeline.plan.stacks import Side, fitted
 from scribeline.plan.steps import Step
+from scribeline.tasks.length_steps import round_step
 from scribeline.tasks.plan_in_hand import step_document
 from scribeline.units import MM_PER_INCH, Units, in_inches, length
 
@@ -154,15 +155,9 @@ def in_whole(slider: Slider, units: Units = "mm") -> Slider:
     """
     if units == "mm" or slider.unit != "mm":
         return slider
-    step = _round_step(slider.step / float(MM_PER_INCH)) * float(MM_PER_INCH)
+    step = round_step(slider.step / float(MM_PER_INCH)) * float(MM_PER_INCH)
     low, high = floor(slider.low / step + 1e-9) * step, ceil(slider.high / step - 1e-9) * step
     return replace(slider, low=round(low, 6), high=round(high, 6), step=round(step, 6))
-
-
-def _round_step(inches: float) -> float:
-    """The nearest of 1, 2 and 5 times a power of ten."""
-    power = 10.0 ** floor(log10(inches))
-    return min((power * one for one in (1.0, 2.0, 5.0, 10.0)), key=lambda one: abs(log10(one / inches)))
 
 
 def slider_of(operation: Operation, amount: Amount, value: float | None) -> Slider:

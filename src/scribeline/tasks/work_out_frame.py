@@ -11,6 +11,7 @@ from typing import Any
 from scribeline.marking.shapes import Drawing
 from scribeline.tasks.as_if import Moves, opening_edge
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+from scribeline.tasks.length_steps import for_browser
 from scribeline.tasks.live_drawings import (
     DRAWINGS,
     Held,
@@ -34,7 +35,7 @@ from scribeline.tasks.work_out_view import (
     warned,
     what_moved,
 )
-from scribeline.units import MM_PER_INCH, Units
+from scribeline.units import Units
 
 # Beside which drawing a warning stands: the first whose question or name fits; the others stand with their numbers.
 _BESIDE = (("squish", "squish_"), ("bore", "ports."), ("bore", "least_land"), ("bore", "exhaust_width"),
@@ -69,12 +70,8 @@ class Frame:
         return tuple(one for one in self.warned if beside(one) == drawing)
 
 
-LENGTHS: Mapping[Units, dict[str, Any]] = {
-    "mm": {"unit": "mm", "mm": 1.0, "decimals": 2, "fine": 0.1, "coarse": 1.0},
-    "inch": {"unit": "in", "mm": float(MM_PER_INCH), "decimals": 3, "fine": 0.005, "coarse": 0.05},
-}
-"""For the browser, which moves edges before the server hears of it: the unit, how many mm it has, how many decimals it
-is written with, and how far an arrow key goes, alone and with Shift."""
+FINE_MM, COARSE_MM = 0.1, 1.0
+"""How far an arrow key moves an edge, alone and with Shift."""
 
 
 def frame(
@@ -102,7 +99,7 @@ def frame(
         {} if turn is None else _turning(turn),
         {} if held is None else {"wide_mm": held.wide_mm, "edges": [_edge(one) for one in held.edges]},
         fields(bench),
-        LENGTHS[units],
+        for_browser(units, FINE_MM, COARSE_MM),
     )
 
 

@@ -17,6 +17,7 @@ from scribeline.tasks.measuring_pictures import NO_PICTURE, measuring_picture
 from scribeline.tasks.measuring_state import Standing, standing_job, standing_of
 from scribeline.tasks.measuring_stations import STATION_PLANS
 from scribeline.tasks.measuring_values import cleared_at
+from scribeline.units import with_inches
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.measure_entries import Entry, Said, entry
 from scribeline.web.pages.measure_hand import Hand
@@ -224,7 +225,8 @@ class Bench:
         about = chosen.about
         accepted = f" Accepted: {about.accepted}." if about.kind == "measured" else ""
         how = about.how[:1].upper() + about.how[1:]
-        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(how)}.{escape(accepted)}" if how else "")
+        said = with_inches(f"{how}.{accepted}", self._page.units)
+        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(said)}" if how else "")
         self._hand.show(chosen)
         self._taken_up = chosen
 

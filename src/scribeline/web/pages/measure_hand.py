@@ -8,7 +8,14 @@ from typing import Any
 from nicegui import ui
 
 from scribeline.errors import ScribelineError
-from scribeline.tasks.measuring_values import shown, step_words, stepped, with_instrument, with_plus_minus
+from scribeline.tasks.measuring_values import (
+    instrument_words,
+    shown,
+    step_words,
+    stepped,
+    with_instrument,
+    with_plus_minus,
+)
 from scribeline.web.pages.measure_entries import Entry
 from scribeline.web.shell import StepPage, button, text
 
@@ -73,10 +80,10 @@ class Hand:
             now = seen.instrument or about.instruments[0].name
             first = about.instruments[:_AT_ONCE]
             for one in first:
-                words = f"{one.name} ± {one.plus_minus:g} {about.unit}" if one.plus_minus else f"{one.name}, exact"
+                words = instrument_words(about, one, units)
                 made = button(words, functools.partial(self._with, one.name)).classes("instrument")
                 made.props(f"aria-pressed={'true' if one.name == now else 'false'}")
-            others = {one.name: f"{one.name} ± {one.plus_minus:g} {about.unit}" for one in about.instruments[_AT_ONCE:]}
+            others = {one.name: instrument_words(about, one, units) for one in about.instruments[_AT_ONCE:]}
             if others:
                 chosen = now if now in others else None
                 listed = ui.select(others, value=chosen, label="another instrument")

@@ -10,6 +10,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.desk import keep_work
 from scribeline.tasks.measuring_files import record_from_toml, toml_of_record
 from scribeline.tasks.measuring_state import Standing
+from scribeline.units import with_inches
 from scribeline.web.shell import StepPage, button, failure, say, text
 from scribeline.web.uploads import shown_name
 
@@ -35,8 +36,9 @@ class Keeping:
     def show(self, standing: Standing) -> None:
         """Say what lacks and what is refused, each a way to its field."""
         missing = [(one.path, one.label) for one in standing.missing]
-        refused = [(one.path, one.words) for one in standing.refused]
-        differ = [(one.paths[0] if one.paths else "", one.words) for one in standing.disagreements]
+        units = self._page.units
+        refused = [(one.path, with_inches(one.words, units)) for one in standing.refused]
+        differ = [(one.paths[0] if one.paths else "", with_inches(one.words, units)) for one in standing.disagreements]
         signature = str(standing.worked_out), *(f"{path} {words}" for path, words in (*missing, *refused, *differ))
         if signature == self._shown:
             return
