@@ -65,6 +65,6 @@ def test_lengths_are_told_in_inches_to_whoever_reads_them() -> None:
     roof = 'roof_from_deck_mm = { value = 29.1, plus_minus = 0.10, with = "caliper in the bore" }'
     changes = ((roof, "roof_from_deck_mm = 28.6"), ("speed_rpm = 9500", "speed_rpm = 9000"))
     assert [str(one) for one in record_differences(record(), record(*changes), "inch")] == [
-        "record: speed rpm: 9500 rpm -> 9000 rpm (500 rpm less)",
+        "record: engine speed for the card: 9500 rpm -> 9000 rpm (500 rpm less)",
         "port exhaust: roof from deck: 1.1457 ± 0.0039 in, caliper in the bore -> 1.1260 in (0.020 in less)",
     ]
