@@ -17,6 +17,7 @@ from typing import Any, Literal, cast
 from scribeline.errors import TypedValueError
 from scribeline.tasks.bench import Ask, Bench, BenchStep
 from scribeline.tasks.bench_words import expected_words
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.units import RecordUnit, Units, as_meant, length, read_quantity, show, typed_shown
 
 When = Literal["at_stop", "at_end"]
@@ -75,8 +76,8 @@ def strays(document: Mapping[str, Any], bench: Bench) -> tuple[str, ...]:
 
 
 def _kept(document: Mapping[str, Any]) -> Mapping[str, Any]:
-    steps = ((document.get("marking") or {}).get("bench") or {}).get("steps") or {}
-    return {key: one for key, one in steps.items() if isinstance(one, Mapping)}
+    found: Mapping[str, Any] = marking_of(document).get("bench", {}).get("steps", {})
+    return found
 
 
 def _mark(kept: Mapping[str, Any]) -> Mark:
@@ -132,15 +133,15 @@ def found_document(ask: Ask, typed: str, units: Units = "mm") -> dict[str, Any] 
     return None if found is None else {"value": found.value, "typed": found.typed}
 
 
-def found_shown(ask: Ask, kept: Mapping[str, Any] | None, units: Units = "mm") -> str:
+def found_shown(ask: Ask, kept: Any, units: Units = "mm") -> str:
     """What was typed for a number, as its field shows it: as typed, with its unit where the field is for another.
 
     >>> found_shown(Ask("x", "squish", "mm", 1.4, 1.2, 0.06, "", True), {"value": 1.18, "typed": "1.18"}, "inch")
     '1.18 mm'
     """
-    if not kept:
+    if not isinstance(kept, Mapping):
         return ""
-    return typed_shown(kept["typed"], units if ask.unit == "mm" else "mm")
+    return typed_shown(kept.get("typed"), units if ask.unit == "mm" else "mm")
 
 
 @dataclass(frozen=True)
@@ -176,7 +177,7 @@ def outside(asked: Iterable[Ask], found: Mapping[str, Found]) -> list[Ask]:
 
 def begun(document: Mapping[str, Any]) -> bool:
     """Whether anything was ticked or measured at the bench."""
-    bench = (document.get("marking") or {}).get("bench") or {}
+    bench = marking_of(document).get("bench", {})
     return bool(bench.get("behind")) or any(any(one.values()) for one in _kept(document).values())
 
 

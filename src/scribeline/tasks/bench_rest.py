@@ -21,6 +21,7 @@ from scribeline.plan.what_if import WhatIf, what_if
 from scribeline.tasks.bench import Place, at_stop_line, label_of, numbers, slashed, stop_amount, worked
 from scribeline.tasks.bench_marks import Found, Mark
 from scribeline.tasks.in_hand import record_document, steps_document
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.units import Units, in_inches, length, length_number, show, with_inches
 
 _FACES = ("deck barrel top", "deck barrel base", "face head")
@@ -234,26 +235,28 @@ def _carried(start: EngineRecord, now: EngineRecord, measured: set[str]) -> Iter
 
 
 TAKING = "the rest taken from here"
-"""How the edits that take the rest over are called, beside undo."""
+"""How taking the rest over is called, beside undo."""
 
 
-def taking_edits(
-    document: Mapping[str, Any], rest: RestShown, done: Iterable[str], at: str
-) -> tuple[tuple[str, Any, str], ...]:
-    """The edits, each with its path, its value and its label, that make the rest the plan: in this order.
+def taken_over(document: Mapping[str, Any], rest: RestShown, done: Iterable[str], at: str) -> dict[str, Any]:
+    """What stands where once the rest is the plan, in the order in which it is to be put there.
 
     done : what was done, in words. First what was marked is put behind the plan, where it stays to be read; then come
     the steps that are left; last the engine as it is.
     """
-    bench = dict((document.get("marking") or {}).get("bench") or {})
+    bench = marking_of(document).get("bench", {})
     behind = [*(bench.get("behind") or []), {"taken_at": at, "done": list(done), "steps": bench.get("steps") or {}}]
-    return (
-        ("marking.bench", {"steps": {}, "behind": behind}, f"{TAKING}, 1 of 3: what was marked is put behind it"),
-        ("plan.steps", [dict(step) for step in rest.plan_steps], f"{TAKING}, 2 of 3: the steps that are left"),
-        ("record", dict(rest.record), f"{TAKING}, 3 of 3: the engine as it is now"),
-    )
+    return {
+        "marking.bench": {"steps": {}, "behind": behind},
+        "plan.steps": [dict(step) for step in rest.plan_steps],
+        "record": dict(rest.record),
+    }
 
 
 def half_taken(undoable: str, redoable: str) -> bool:
-    """Whether the last edit and the next, by their labels, are parts of one taking: then undo or redo is not done."""
-    return undoable.startswith(TAKING) and redoable.startswith(TAKING) and "3 of 3" not in undoable
+    """Whether the last edit and the next, by their labels, are parts of one taking: then undo or redo is not done.
+
+    Only notebooks kept before taking the rest was one step have its three edits apart.
+    """
+    parts = undoable.startswith(f"{TAKING}, ") and redoable.startswith(f"{TAKING}, ")
+    return parts and "3 of 3" not in undoable

@@ -19,6 +19,7 @@ from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.svg import write_page_svg
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.in_hand import plan_toml, record_toml
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.tasks.printer_check import printer_check
 from scribeline.tasks.sheet_drawings import SHEETS, sheets_of
 from scribeline.tasks.sheet_wishes import Format, Wishes, Worked, pipe_of, worked_for
@@ -77,7 +78,7 @@ def order_of(document: Mapping[str, Any], day: str, usual_paper: str = "A4", usu
     what is no plan.
     """
     usual = {"paper": paper_in(document, usual_paper), "units": units_in(document, usual_units)}
-    wishes = wishes_of(usual | (document.get("marking") or {}))
+    wishes = wishes_of(usual | marking_of(document))
     return Order(record_toml(document), plan_toml(document), wishes, day)
 
 
@@ -155,13 +156,13 @@ _BARE = re.compile(r"[0-9][0-9.,;x× ]*")
 
 def units_in(document: Mapping[str, Any], usual: Units = "mm") -> Units:
     """What the sheets of the work in hand are written in; as this device reads where nobody chose."""
-    chosen = (document.get("marking") or {}).get("units")
+    chosen = marking_of(document).get("units")
     return next((one for one in get_args(Units) if one == chosen), usual)
 
 
 def paper_in(document: Mapping[str, Any], usual: str = "A4") -> str:
     """The paper that the work in hand is printed on; the usual one of this device where nobody chose."""
-    chosen = (document.get("marking") or {}).get("paper")
+    chosen = marking_of(document).get("paper")
     return next((str(one) for one in (chosen, usual) if one in PAPERS), "A4")
 
 
@@ -171,7 +172,7 @@ def chosen_sheets(document: Mapping[str, Any]) -> tuple[str, ...]:
     >>> chosen_sheets({"marking": {"sheets": ["cut-list", "bore-wrap"]}})
     ('bore-wrap', 'cut-list')
     """
-    chosen = (document.get("marking") or {}).get("sheets")
+    chosen = marking_of(document).get("sheets")
     return tuple(name for name in SHEETS if chosen is None or name in chosen)
 
 

@@ -66,6 +66,7 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.goto(url)
+        page.wait_for_function("!document.getElementById('app') || window.did_handshake")  # a robot types at once
         return page
 
     yield opened

@@ -47,6 +47,20 @@ class Entry(ABC):
         """What stands in the record in hand."""
         return self.page.desk.get(self.about.path)
 
+    @property
+    def typed(self) -> str | None:
+        """What is typed here and not saved; None where nothing is."""
+        return None
+
+    def move_to(self, about: MeasuringField, group: str) -> None:
+        """Be the field of another place: of the same element of a list, which stands elsewhere now.
+
+        The browser hears of it from the page (scribeline.moved): to send a field that somebody types in once more
+        would take away what is on its way.
+        """
+        self.about, self.group = about, group
+        self.element.props["data-entry"] = about.path
+
     def put(self, value: Any) -> None:
         """Keep another value here; None clears the field, and the part around it where that would be empty."""
         path = self.about.path
@@ -149,6 +163,16 @@ class TypedEntry(Entry):
     @property
     def _text(self) -> str:
         return shown(self.about, self.value, self.page.preferences.units).text
+
+    @property
+    def typed(self) -> str | None:
+        return str(self.input.value or "") if self._typing.under_way else None
+
+    def move_to(self, about: MeasuringField, group: str) -> None:
+        super().move_to(about, group)
+        self.input.props["data-path"] = about.path
+        if self._text == self._typing.shown:
+            self._typing.seen = self.page.desk.desk.number  # its element moved, but nobody edited this of it
 
     def refuse(self, why: str) -> None:
         super().refuse(why)

@@ -11,6 +11,7 @@ from scribeline.tasks.desk import keep_work
 from scribeline.tasks.measuring_files import record_from_toml, toml_of_record
 from scribeline.tasks.measuring_state import Standing
 from scribeline.units import with_inches
+from scribeline.web.kept import Kept
 from scribeline.web.shell import StepPage, button, failure, say, text
 from scribeline.web.uploads import shown_name
 
@@ -31,7 +32,8 @@ class Keeping:
                     ui.button("Big keys", color=None).props(
                         "no-caps unelevated square data-big-keys=yes aria-pressed=false aria-controls=big-keys"
                     ).classes("button")
-            self._places = ui.element("div").classes("keeping-places")
+            self._places = Kept(ui.element("div").classes("keeping-places"), self._place)
+            self._more = text("").classes("quiet")
 
     def show(self, standing: Standing) -> None:
         """Say what lacks and what is refused, each a way to its field."""
@@ -45,16 +47,16 @@ class Keeping:
         self._shown = signature
         self._summary.set_text(self._words(standing))
         self._keep.set_enabled(standing.can_be_kept)
-        self._places.clear()
-        with self._places:
-            found = [*(("refused", one) for one in refused), *(("disagrees", one) for one in differ),
-                     *(("missing", one) for one in missing)]  # fmt: skip
-            for kind, (path, words) in found[:_MOST_NAMED]:
-                made = button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
-                if kind == "missing":
-                    made.props(f'aria-label="{escape(words)} is needed"')
-            if len(found) > _MOST_NAMED:
-                text(f"and {len(found) - _MOST_NAMED} more").classes("quiet")
+        found = [*(("refused", *one) for one in refused), *(("disagrees", *one) for one in differ),
+                 *(("missing", *one) for one in missing)]  # fmt: skip
+        self._places.show(list(dict.fromkeys(found[:_MOST_NAMED])))
+        self._more.set_text(f"and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else "")
+
+    def _place(self, one: tuple[str, str, str]) -> ui.button:
+        """What lacks or is refused, as a way to its field."""
+        kind, path, words = one
+        made = button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
+        return made.props(f'aria-label="{escape(words)} is needed"') if kind == "missing" else made
 
     def cannot_say(self, why: str) -> None:
         """The judging itself broke: say so; everything else goes on."""

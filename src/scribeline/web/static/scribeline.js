@@ -28,6 +28,18 @@ function typedBefore() {
   return found;
 }
 
+// Until the server listens nothing can be pressed or typed: what is done on either side of that moment could arrive in
+// another order than it was done.
+const app = document.getElementById("app");
+if (app && !window.did_handshake) {
+  app.inert = true;
+  const listening = setInterval(() => {
+    if (!window.did_handshake) return;
+    clearInterval(listening);
+    app.inert = false;
+  }, 20);
+}
+
 // Where the notebook leads to: the step of this cylinder that was looked at last.
 const step = location.pathname.match(/^\/cylinder\/([^/]+)\/([a-z-]+)$/);
 if (step) {
@@ -38,7 +50,22 @@ if (step) {
   }
 }
 
-window.scribeline = { saved, typedBefore, keep };
+// Fields that are of another place now, as pairs of paths: an element of a list was added or taken away before theirs.
+function moved(pairs) {
+  const found = pairs.map(([from, to]) => ({
+    to,
+    from,
+    kept: localStorage.getItem(KEY + from),
+    fields: document.querySelectorAll(`[data-path="${CSS.escape(from)}"], [data-entry="${CSS.escape(from)}"]`),
+  }));
+  for (const one of found) saved(one.from);
+  for (const one of found) {
+    if (one.kept !== null) localStorage.setItem(KEY + one.to, one.kept);
+    for (const field of one.fields) field.dataset[field.dataset.path ? "path" : "entry"] = one.to;
+  }
+}
+
+window.scribeline = { saved, typedBefore, keep, moved };
 
 // --- mm and inch ----------------------------------------------------------------------------------------------------
 

@@ -26,6 +26,7 @@ from scribeline.tasks.bench_marks import (
 from scribeline.tasks.bench_rest import half_taken
 from scribeline.tasks.bench_words import expected_words, line_words, stop_words, width_words
 from scribeline.tasks.in_hand import plan_toml, record_toml
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.units import in_inches, unit_of, with_inches
 from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
@@ -146,7 +147,7 @@ class _BenchOnPage:
                 text(line, "p").classes("warning")
 
     def show_behind(self) -> None:
-        behind = self.page.desk.get("marking.bench.behind", [])
+        behind = marking_of(self.page.desk.desk.document).get("bench", {}).get("behind", [])
         self.behind.clear()
         if not behind:
             return

@@ -6,6 +6,7 @@ from functools import partial
 from nicegui import ui
 
 from scribeline.errors import ScribelineError
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.tasks.printer_check import BARS, PrinterCheck, bar_typed, check_page_pdf, how_to_measure, printer_check
 from scribeline.tasks.sheet_order import PAPER_NAMES, paper_in, today
 from scribeline.units import Units, typed_shown, unit_of
@@ -84,7 +85,7 @@ def _verdict(page: StepPage) -> None:
         _bars(page, "proof", ", printed again")
 
     def show(_: Sequence[str] = ()) -> None:
-        check = printer_check(page.desk.get("marking", {}), page.units)
+        check = printer_check(marking_of(page.desk.desk.document), page.units)
         said.clear()
         said.classes(remove="stamp-yes stamp-no", add="stamp-yes" if check.trusted else "stamp-no")
         with said:
@@ -104,7 +105,7 @@ def _needs_proof(check: PrinterCheck) -> bool:
 async def _check_page(page: StepPage) -> None:
     document = page.desk.desk.document
     try:
-        correction = printer_check(document.get("marking") or {}).printer
+        correction = printer_check(marking_of(document)).printer
         job = call(page.state.workers, check_page_pdf, _paper_now(page), correction, today(), what="The check page")
         data = await job.outcome()
     except ScribelineError as refusal:

@@ -12,6 +12,7 @@ from nicegui import background_tasks, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.bench_marks import ticked_at
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.tasks.printer_check import printer_check
 from scribeline.tasks.sheet_drawings import SHEETS
 from scribeline.tasks.sheet_order import (
@@ -273,7 +274,7 @@ def _files(page: StepPage) -> None:
     warned = ui.element("p").classes("warning").props("role=status")
 
     def show(_: Sequence[str] = ()) -> None:
-        check = printer_check(page.desk.get("marking", {}))
+        check = printer_check(marking_of(page.desk.desk.document))
         warned.set_visibility(not check.trusted)
         warned.clear()
         with warned:
@@ -313,7 +314,7 @@ def _printed(page: StepPage) -> None:
     place = ui.element("details").classes("more")
 
     def show(_: Sequence[str] = ()) -> None:
-        printed = page.desk.get("marking.printed", [])
+        printed = marking_of(page.desk.desk.document).get("printed", [])
         place.clear()
         place.set_visibility(bool(printed))
         with place:

@@ -287,9 +287,10 @@ class WorkOut:
     def _keep(self) -> None:
         bench = self.frame.bench
         assert bench.measured is not None
-        for index, port, words in as_readings(bench.measured.record, bench.moves):
-            self.page.desk.edit(f"record.ports.{index}", port, words)
-        self.page.desk.edit(KEY, None, "ports as measured")
+        readings = list(as_readings(bench.measured.record, bench.moves))
+        puts = {f"record.ports.{index}": port for index, port, _ in readings}
+        if not self.page.desk.edit_all(puts | {KEY: None}, ", ".join(words for _, _, words in readings)):
+            return
         say("The record has these readings now. Undo brings the old ones back.")
 
     def _cut(self) -> None:
@@ -298,13 +299,14 @@ class WorkOut:
         steps, refused = as_cuts(bench.measured.record, bench.moves)
         if steps:
             path, value = plan_with(self._document.get("plan"), steps)
-            self.page.desk.edit(path, value, f"cuts from Work out: {', '.join(step.do for step in steps)}")
             made = {(step.at, side) for step in steps for side in get_args(Side) if _is_of(step.do, side)}
             left = {
                 port: {side: by for side, by in sides.items() if (port, side) not in made}
                 for port, sides in bench.moves.items()
             }
-            self.page.desk.edit(KEY, kept_as(left), "ports as measured")
+            label = f"cuts from Work out: {', '.join(step.do for step in steps)}"
+            if not self.page.desk.edit_all({path: value, KEY: kept_as(left)}, label):
+                return
             say(f"{len(steps)} in the plan now. This page shows the ports as measured again.")
         if refused:
             with self.page.client:
