@@ -17,6 +17,7 @@ from scribeline.tasks.measuring_pictures import NO_PICTURE, measuring_picture
 from scribeline.tasks.measuring_state import Standing, standing_job, standing_of
 from scribeline.tasks.measuring_stations import STATION_PLANS
 from scribeline.tasks.measuring_values import cleared_at
+from scribeline.units import with_inches
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.kept import Kept
 from scribeline.web.pages.measure_entries import Entry, Said
@@ -50,7 +51,7 @@ class Bench:
         self._judging: asyncio.Task[None] | None = None
         self._judge_again = False
         self._picture = NO_PICTURE
-        self._keeping = Keeping(page, self.go_to, self._show_station)
+        self._keeping = Keeping(page, self.go_to)
         self._stations = ui.element("nav").classes("stations").props('aria-label="What is measured, in this order"')
         with ui.element("div").classes("bench"):
             with ui.element("div").classes("bench-side"):
@@ -63,6 +64,7 @@ class Bench:
         self._taken_up: Entry | None = None
         self._show_station()
         page.desk.on_change(self._changed)
+        page.on_units = self._show_station
         page.client.on_delete(self._stop)
         self._judge()
 
@@ -224,7 +226,8 @@ class Bench:
         about = chosen.about
         accepted = f" Accepted: {about.accepted}." if about.kind == "measured" else ""
         how = about.how[:1].upper() + about.how[1:]
-        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(how)}.{escape(accepted)}" if how else "")
+        said = with_inches(f"{how}.{accepted}", self._page.units)
+        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(said)}" if how else "")
         self._hand.show(chosen)
         self._taken_up = chosen
 

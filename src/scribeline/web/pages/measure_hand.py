@@ -9,7 +9,15 @@ from nicegui import ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.measuring_fields import Instrument, MeasuringField
-from scribeline.tasks.measuring_values import Shown, shown, step_words, stepped, with_instrument, with_plus_minus
+from scribeline.tasks.measuring_values import (
+    Shown,
+    instrument_words,
+    shown,
+    step_words,
+    stepped,
+    with_instrument,
+    with_plus_minus,
+)
 from scribeline.web.pages.measure_entries import Entry
 from scribeline.web.shell import StepPage, button, text
 
@@ -75,7 +83,7 @@ class Hand:
         ):
             for one in about.instruments[:_AT_ONCE]:
                 self._instrument_key(about, one)
-            others = {one.name: f"{one.name} ± {one.plus_minus:g} {about.unit}" for one in about.instruments[_AT_ONCE:]}
+            others = {one.name: instrument_words(about, one, self._page.units) for one in about.instruments[_AT_ONCE:]}
             if others:
                 self._other_instruments(about, others)
             self._own_width()
@@ -91,7 +99,7 @@ class Hand:
         self._follow.append(follow)
 
     def _instrument_key(self, about: MeasuringField, one: Instrument) -> None:
-        words = f"{one.name} ± {one.plus_minus:g} {about.unit}" if one.plus_minus else f"{one.name}, exact"
+        words = instrument_words(about, one, self._page.units)
         made = button(words, functools.partial(self._with, one.name)).classes("instrument")
 
         def follow(seen: Shown) -> None:
