@@ -18,7 +18,8 @@ SEARCH: dict[str, Any] = {
 }  # fmt: skip
 CURVE: dict[str, Any] = {
     "steps": [], "plan_toml": None, "speeds": "7000:9000:1000", "cell_mm": 40.0, "throttle": 1.0, "air_hpa": None,
-    "air_c": None, "humidity_percent": None, "how_sure": False, "plus_minus": False, "form": "json",
+    "air_c": None, "humidity_percent": None, "how_sure": False, "blow_by_mm2": 0.0, "knobs": [], "plus_minus": False,
+    "form": "json",
 }  # fmt: skip
 
 

@@ -134,7 +134,7 @@ def test_a_found_number_is_judged_in_words() -> None:
 
 def test_what_is_typed_in_inches_is_kept_as_typed_and_worked_with_in_mm() -> None:
     roof = asked(ROOF_STEP, "at_end")[ROOF]
-    assert read_found(roof, "1.1", "inch") == Found(27.94, "1.1")
+    assert read_found(roof, "1.1", "inch") == Found(27.94, "1.1 in")
     assert read_found(roof, "27.9 mm", "inch") == Found(27.9, "27.9 mm")
     assert read_found(roof, "  ") is None
     with pytest.raises(TypedValueError):

@@ -152,6 +152,7 @@ def sheets(
         wheels_mm=tuple(asked["wheels_mm"] or Wishes().wheels_mm),
         bolt_mm=asked["bolt_mm"],
         turns=asked["turns"],
+        units=asked["units"],
         pipe=pipe_of(asked["metal_mm"], asked["stock"]),
     )
     paper = paper_named(wishes.paper)

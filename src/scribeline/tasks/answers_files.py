@@ -28,12 +28,12 @@ def card_as(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Te
             folder / "engine", speed_rpm=asked["speed_rpm"], plus_minus=asked["plus_minus"], limits=limits
         )
     if asked["explain"]:
-        return json.dumps({name: explain(card, name) for name in asked["explain"]}, ensure_ascii=False)
+        return json.dumps({name: explain(card, name, asked["units"]) for name in asked["explain"]}, ensure_ascii=False)
     match asked["form"]:
         case "page":
-            return made(card_page(card), "card.html")
+            return made(card_page(card, asked["units"]), "card.html")
         case "text":
-            return made(card_text(card), "card.txt")
+            return made(card_text(card, asked["units"]), "card.txt")
     return card_json(card)
 
 

@@ -30,6 +30,7 @@ def curve(
     from scribeline.plan.carry_out import carry_out
     from scribeline.tasks import curve as tasks
     from scribeline.tasks import curve_sure
+    from scribeline.tasks.curve_asked import knobs_of
     from scribeline.tasks.curve_page import curve_drawing, curve_page
     from scribeline.tasks.curve_text import curve_text
 
@@ -40,16 +41,17 @@ def curve(
     elif other is not None:
         records.append(read_record(*other))
     speeds = tasks.speeds_of(asked["speeds"]) if asked["speeds"] else None
-    settings = tasks.settings(asked["cell_mm"], _air(asked))
+    settings = tasks.settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
     curves: list[tasks.Curve] = []
     for words, record in zip(("the curve", "the other curve"), records, strict=False):
         one = tasks.power_curve(
-            record, speeds, settings, throttle=asked["throttle"], progress=_counted(words, tell, stopped)
-        )
+            record, speeds, settings, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"],
+            progress=_counted(words, tell, stopped),
+        )  # fmt: skip
         if asked["how_sure"]:
             one = curve_sure.with_coarser(one, progress=_counted(f"{words}, coarser", tell, stopped))
-        if asked["how_sure"]:
             one = curve_sure.with_downward(one, progress=_counted(f"{words}, from fast to slow", tell, stopped))
+            one = curve_sure.with_later(one, progress=_counted(f"{words}, turned on", tell, stopped))
         if asked["plus_minus"]:
             one = curve_sure.with_plus_minus(one, progress=_counted(f"{words}, within the +/-", tell, stopped))
         speeds = [point.speed_rpm for point in one.points]
@@ -75,11 +77,15 @@ def trace(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell
     """One speed opened up, a row for every half degree of crank; as JSON, a list of numbers for each column."""
     from scribeline.tasks import trace as tasks
     from scribeline.tasks.curve import settings
+    from scribeline.tasks.curve_asked import knobs_of
     from scribeline.tasks.curve_page import trace_page
 
     tell({"doing": "the trace", "done": 0, "of": 1})
     record = read_record(record_toml, origin)
-    one = tasks.trace(record, asked["speed_rpm"], settings(asked["cell_mm"], _air(asked)), throttle=asked["throttle"])
+    asked_of_it = settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
+    one = tasks.trace(
+        record, asked["speed_rpm"], asked_of_it, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"]
+    )
     tell({"doing": "the trace", "done": 1, "of": 1})
     match asked["form"]:
         case "csv":

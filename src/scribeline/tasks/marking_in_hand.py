@@ -17,7 +17,7 @@ _MOST_SAID = 8
 _NUMBERS = {EACH: {"value": float, "typed": str}}
 _STEPS = {EACH: {"stopped_at": str, "done_at": str, "at_stop": _NUMBERS, "at_end": _NUMBERS}}
 _BARS = {"across": str, "up": str}
-_TYPED = ("paper", "thickness", "sleeve", "bolt", "metal", "stock", "wheels", "turns")
+_TYPED = ("paper", "thickness", "sleeve", "bolt", "metal", "stock", "wheels", "turns", "units")
 _PRINTED = {"at": str, "pages": float, "paper": str, "revision": str, "printer": str, "sheets": [str]}
 MARKING: Shape = dict.fromkeys(_TYPED, str) | {
     "windows": bool,

@@ -54,11 +54,16 @@ def copied_element(elements: Sequence[Any], position: int, *, mirrored: bool = F
 def moved_to(before: Sequence[Any], after: Sequence[Any]) -> dict[int, int]:
     """Where each element of a list is after others came or went; one that is gone is not named.
 
-    Elements that are the same tell which is which; between such, as many as there were are the same ones, edited.
+    A list as long as before has only been edited. In another, elements that are the same tell which is which; between
+    such, as many as there were are the same ones, edited.
 
-    >>> moved_to(["a", "b", "c"], ["b", "C", "d"])
+    >>> moved_to(["a", "b", "c"], ["b", "C"])
     {1: 0, 2: 1}
+    >>> moved_to(["", "", ""], ["a", "", ""])
+    {0: 0, 1: 1, 2: 2}
     """
+    if len(before) == len(after):
+        return {position: position for position in range(len(after))}
     one, other = ([json.dumps(element, sort_keys=True) for element in some] for some in (before, after))
     found: dict[int, int] = {}
     for _, first, end, to, to_end in SequenceMatcher(None, one, other, autojunk=False).get_opcodes():

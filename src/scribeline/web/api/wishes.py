@@ -33,6 +33,7 @@ class CardWish(Shape):
     plus_minus: bool = True
     limits_toml: str | None = Field(None, description=f"limits of your own, {_TOML}")
     explain: list[str] = Field([], description="names of numbers: their workings instead of the card")
+    units: Literal["mm", "inch"] = Field("mm", description="what lengths are written in, as text or page")
     form: Literal["json", "text", "page"] = "json"
 
 
@@ -70,6 +71,7 @@ class SheetsWish(PlanWish):
     turns: Literal["clockwise", "anticlockwise"] = "clockwise"
     metal_mm: float = Field(1.0, ge=0.3, le=3, description="thickness of the pipe's metal")
     stock: str = Field("1000x500", description="sheets of that metal, mm")
+    units: Literal["mm", "inch"] = Field("mm", description="what lengths on the sheets are written in")
 
 
 class AirWish(Shape):
@@ -80,6 +82,8 @@ class AirWish(Shape):
     air_hpa: float | None = None
     air_c: float | None = None
     humidity_percent: float | None = None
+    blow_by_mm2: float = Field(0.0, ge=0, description="area that leaks past the rings, as if it were a nozzle")
+    knobs: list[str] = Field([], description="what the simulation relies on, turned", examples=[["mixing=0.5"]])
 
 
 class CurveWish(PlanWish, AirWish):
@@ -220,6 +224,7 @@ class TrialSettings(Shape):
     gates: list[str] = Field([], examples=[["40-80 km/h"]])
     air: str | None = Field(None, examples=["22 C 1008 hPa"])
     band: str | None = Field(None, examples=["6000 to 9000"])
+    way: str | None = Field(None, description="wind and slope", examples=["out: head wind 3 km/h, up 0.2 %"])
     author: str | None = None
 
 

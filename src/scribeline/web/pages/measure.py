@@ -11,13 +11,15 @@ from typing import Any
 from nicegui import ui
 
 from scribeline.errors import JobError
-from scribeline.tasks.measuring_fields import Group, GrowingList, MeasuringField, Station, fields_of_measuring
+from scribeline.tasks.measuring_fields import Group, MeasuringField, Station, fields_of_measuring
 from scribeline.tasks.measuring_lists import copied_element, moved_to, new_element
 from scribeline.tasks.measuring_pictures import NO_PICTURE, measuring_picture
 from scribeline.tasks.measuring_state import Standing, standing_job, standing_of
 from scribeline.tasks.measuring_stations import STATION_PLANS
 from scribeline.tasks.measuring_values import cleared_at
+from scribeline.units import with_inches
 from scribeline.web.drawing import DrawingOnPage
+from scribeline.web.kept import Kept
 from scribeline.web.pages.measure_entries import Entry, Said
 from scribeline.web.pages.measure_groups import ShownGroup, follow, half_typed, tools_for
 from scribeline.web.pages.measure_hand import Hand
@@ -49,7 +51,7 @@ class Bench:
         self._judging: asyncio.Task[None] | None = None
         self._judge_again = False
         self._picture = NO_PICTURE
-        self._keeping = Keeping(page, self.go_to, self._show_station)
+        self._keeping = Keeping(page, self.go_to)
         self._stations = ui.element("nav").classes("stations").props('aria-label="What is measured, in this order"')
         with ui.element("div").classes("bench"):
             with ui.element("div").classes("bench-side"):
@@ -62,6 +64,7 @@ class Bench:
         self._taken_up: Entry | None = None
         self._show_station()
         page.desk.on_change(self._changed)
+        page.on_units = self._show_station
         page.client.on_delete(self._stop)
         self._judge()
 
@@ -86,10 +89,11 @@ class Bench:
                 text(station.title, "h2").props('tabindex="-1"')
                 text(station.plan.about).classes("quiet")
             self._lost = ui.element("div")
-            self._choosing = ui.element("div")
+            if station.key == "ports":
+                self._port_chooser()
             with ui.element("div") as self._place:
                 self._groups = [self._group(group) for group in self._shown_groups(station)]
-            self._growing = ui.element("div")
+            self._adding = Kept(ui.element("div"), self._add_button)
             self._show_lists(station)
             if station.key == STATION_PLANS[0].key:
                 with ui.element("section").classes("group"):
@@ -138,14 +142,8 @@ class Bench:
         """What depends on which elements there are, around the fields."""
         self._elements = self._listed(station)
         self._entries = {one.about.path: one for group in self._groups for one in group.entries.values()}
-        self._choosing.clear()
-        with self._choosing:
-            if PORTS in self._elements:
-                self._port_chooser()
-        self._growing.clear()
-        with self._growing:
-            for one in station.lists:
-                self._adding(one)
+        self._show_ports()
+        self._show_adding(station)
 
     def _listed(self, station: Station) -> dict[str, list[Any]]:
         """The elements of each list that grows here."""
@@ -156,18 +154,31 @@ class Bench:
         with ui.element("p"):
             link("Ports from a photo of a rubbing", self._page.url("measure/rubbing"))
             text(": their outlines are found on it, and you correct them.", "span")
-        ports = [one for one in self._record.get("ports", ()) if isinstance(one, dict)]
-        if not ports:
-            text("No port yet. Add the first one: most begin with the exhaust.").classes("quiet")
-            return
-        with ui.element("div").classes("choice-row ports").props('role=group aria-label="Which port"'):
-            for position, port in enumerate(ports):
-                made = button(str(port.get("name") or f"port {position + 1}"), partial(self._go, "ports", position))
-                made.classes("choice-button").props(f"aria-pressed={'true' if position == self._port else 'false'}")
+        self._no_port = text("No port yet. Add the first one: most begin with the exhaust.").classes("quiet")
+        row = ui.element("div").classes("choice-row ports").props('role=group aria-label="Which port"')
+        self._ports: Kept[int, ui.button] = Kept(row, lambda position: button("", partial(self._go, "ports", position)))
 
-    def _adding(self, one: GrowingList) -> None:
-        words = f"Add a {one.label}" if one.count == 0 else f"Add another {one.label}"
-        button(words, partial(guarded, partial(self._add, one.path))).classes("adding")
+    def _show_ports(self) -> None:
+        """Which ports there are, and which of them is shown."""
+        if PORTS not in self._elements:  # another station
+            return
+        names = [one.get("name") for one in self._elements[PORTS] if isinstance(one, dict)]
+        self._no_port.set_visibility(not names)
+        self._ports.place.set_visibility(bool(names))
+        self._ports.show(range(len(names)))
+        for position, made in self._ports.shown.items():
+            made.set_text(str(names[position] or f"port {position + 1}"))
+            made.classes("choice-button").props(f"aria-pressed={'true' if position == self._port else 'false'}")
+
+    def _show_adding(self, station: Station) -> None:
+        """A button for each list that grows."""
+        words = {one.path: f"Add {'another' if one.count else 'a'} {one.label}" for one in station.lists}
+        self._adding.show([*words])
+        for path, made in self._adding.shown.items():
+            made.set_text(words[path])
+
+    def _add_button(self, path: str) -> ui.button:
+        return button("", partial(guarded, partial(self._add, path))).classes("adding")
 
     def _onwards(self) -> None:
         keys = [plan.key for plan in STATION_PLANS]
@@ -215,7 +226,8 @@ class Bench:
         about = chosen.about
         accepted = f" Accepted: {about.accepted}." if about.kind == "measured" else ""
         how = about.how[:1].upper() + about.how[1:]
-        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(how)}.{escape(accepted)}" if how else "")
+        said = with_inches(f"{how}.{accepted}", self._page.units)
+        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(said)}" if how else "")
         self._hand.show(chosen)
         self._taken_up = chosen
 

@@ -12,6 +12,7 @@ from nicegui import ui
 from scribeline.errors import ScribelineError
 from scribeline.tasks.measuring_fields import MeasuringField
 from scribeline.tasks.measuring_values import cleared_at, judge_typed, shown, words_of
+from scribeline.units import with_inches
 from scribeline.web.fields import Typing
 from scribeline.web.shell import StepPage
 
@@ -89,7 +90,8 @@ class Entry(ABC):
 
     def say_below(self) -> None:
         """Write the lines under the field; nothing is sent where they stay the same."""
-        seen = shown(self.about, self.value, self.page.preferences.units)
+        units = self.page.preferences.units
+        seen = shown(self.about, self.value, units)
         lines = [("refused", one) for one in ([self._refusal] if self._refusal else []) + self.said.refused]
         lines += [("disagrees", one) for one in self.said.disagrees]
         if seen.also:
@@ -98,7 +100,7 @@ class Entry(ABC):
             lines.append(("follows", f"not measured; it follows: {self.said.follows}"))
         elif self.said.missing:
             lines.append(("missing", f"needed: {self.about.accepted}"))
-        text = "".join(f'<p class="{kind}">{_in_lines(words)}</p>' for kind, words in lines)
+        text = "".join(f'<p class="{kind}">{_in_lines(with_inches(words, units))}</p>' for kind, words in lines)
         if text != self._shown_below:
             self._shown_below = text
             self._below.set_content(text)

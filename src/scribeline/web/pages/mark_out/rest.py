@@ -60,7 +60,7 @@ class RestPanel:
         marks = marks_of(self.page.desk.desk.document, self.bench)
         try:
             rest = await call(
-                self.page.state.workers, rest_shown, now[0], now[1], marks, what="The rest of the plan"
+                self.page.state.workers, rest_shown, now[0], now[1], marks, self.page.units, what="The rest of the plan"
             ).outcome()
         except ScribelineError as refusal:
             failure(refusal)
