@@ -104,7 +104,9 @@ def trace(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell
 def search(
     record_toml: str, origin: str, place: Path, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped
 ) -> str | Made:
-    """Plans for a goal. Its progress has the best so far in words and as plans; an interrupted one goes on.
+    """Plans for a goal. Its progress has the best in words, and as "so_far" what the result would be if it stopped.
+
+    An interrupted search goes on when it is asked for again.
 
     place : a folder in which what was tried is kept
     """
@@ -121,15 +123,20 @@ def search(
     wanted = Wanted(goal=asked["goal"], tools=tools, keep=keep_of(asked["keep"]), also=also)
     plan = replace(_with_gaskets(plan, asked["gaskets"]), wanted=wanted)
 
-    def told(progress: Mapping[str, Any]) -> None:
-        if (document := kept(place, "search")) is not None:
-            best_so_far.update(plans=document["plans"] or document["front"])
-        tell({**progress, **best_so_far})
+    so_far: dict[str, Any] | None = None
 
-    best_so_far: dict[str, Any] = {"plans": []}
-    found = plan_found.search(place, "", record, plan, asked["evaluations"], tell=told, stopped=stopped)
-    for one in (*found["front"], *found["plans"]):
-        one["plan_toml"] = write_plan(replace(plan, steps=plan_of_steps(one["steps"]).steps))
+    def with_files(document: dict[str, Any]) -> dict[str, Any]:
+        for one in (*document["front"], *document["plans"]):
+            one["plan_toml"] = write_plan(replace(plan, steps=plan_of_steps(one["steps"]).steps))
+        return document
+
+    def told(progress: Mapping[str, Any]) -> None:
+        nonlocal so_far
+        if progress["kept"] and (document := kept(place, "search")) is not None:
+            so_far = with_files({**document, "state": "stopped"})
+        tell({**progress, "so_far": so_far} if so_far else dict(progress))
+
+    found = with_files(plan_found.search(place, "", record, plan, asked["evaluations"], tell=told, stopped=stopped))
     if asked["form"] in ("svg", "png"):
         return _picture(plan_found.front_drawing(found), "plans", asked["form"])
     return json.dumps(found)

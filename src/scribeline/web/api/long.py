@@ -33,7 +33,7 @@ async def begin_trace(build: str, wish: TraceWish, request: Request, state: Held
 
 @router.post("/builds/{build}/searches", **_BEGUN)
 async def begin_search(build: str, wish: SearchWish, request: Request, state: Held, of: Of = "latest") -> JobShape:
-    """Search for plans. `progress` holds the best so far; stopped, it keeps what it has; asked again, it goes on."""
+    """Search for plans. `progress` holds the best so far; stopped, it gives what it had; asked again, it goes on."""
     text, origin, _ = await record_toml(state, build, of)
     place = folder_of(state.folder, build) / "programs"
     place.mkdir(parents=True, exist_ok=True)
