@@ -119,6 +119,8 @@ def test_the_cut_list_has_heights_degrees_and_every_caution(made: dict[str, Shee
     joined = re.sub(r"\s+", " ", " ".join(said))
     for caution in cautions_for("cut-plan"):
         assert caution.text in joined
+    assert "do not cut on: write the engine as it is into a new record" in joined
+    assert "Expect exhaust: floor corner radius: 3.00 ± 0.36 mm" in joined
     titles = [one for one in said if re.match(r"\d+  ", one)]
     assert planned.cut is not None
     assert titles == [f"{step.number}  {step.title}" for step in planned.cut.steps]

@@ -5,8 +5,10 @@ the pipe its flange. Only what changes is drawn twice, so that a drawing without
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
+from scribeline.marking.area_plot import AreaCurve, AreaPlot, area_plot
 from scribeline.marking.bore_view import Bore, bore_view
 from scribeline.marking.dial_view import Dial, Window, dial_view
 from scribeline.marking.parts import WALL_SHARE
@@ -26,6 +28,8 @@ from scribeline.units import Units, length, length_number
 SAME_MM = 0.005
 """Two depths nearer to each other than this are drawn as one; judgement, a hundredth of a line's width."""
 SAME_DEG = 0.05
+SAME_MM2 = 0.5
+"""Areas nearer to each other than this are drawn as one curve; judgement, a fifth of a line's width on a usual plot."""
 
 
 def bore_before_after(before: Bore, after: Bore, lowered_mm: float = 0.0) -> Drawing:
@@ -107,6 +111,31 @@ def window_differs(was: Window, now: Window) -> bool:
     return max(abs(was.opens_deg_atdc - now.opens_deg_atdc), abs(was.closes_deg_atdc - now.closes_deg_atdc)) > SAME_DEG
 
 
+def areas_before_after(before: Sequence[AreaCurve], after: Sequence[AreaCurve]) -> Drawing:
+    """Open areas against crank angle; the curve of each group that changes is drawn thin where it is today.
+
+    Groups have line styles of their own, broken ones too, so that thin and thick tell today and after apart. Both give
+    their areas at the same crank angles. SheetError where no port opens after.
+    """
+    was = {one.name: one for one in before}
+    changed = [one for one in after if one.name in was and _curve_differs(was[one.name], one)]
+    drawing = area_plot(AreaPlot(tuple(after), measured=tuple(was[one.name] for one in changed), behind="as it is"))
+    words = [
+        f"{one.name}: largest open area from {max(was[one.name].area_mm2):.0f} to {max(one.area_mm2):.0f} mm², "
+        f"opens at {was[one.name].opens_deg_atdc:.1f}° as it is, {one.opens_deg_atdc:.1f}° after."
+        for one in changed
+    ]
+    words += [f"New: {one.name}." for one in after if one.name not in was]
+    title = "Open port areas, before and after: thin as they are, thick as they shall be"
+    return _said(drawing, title, words, [], lines="Thin broken lines: as it is. Thick lines: as it shall be.")
+
+
+def _curve_differs(was: AreaCurve, now: AreaCurve) -> bool:
+    ends = abs(was.opens_deg_atdc - now.opens_deg_atdc), abs(was.closes_deg_atdc - now.closes_deg_atdc)
+    areas = zip(was.area_mm2, now.area_mm2, strict=True)
+    return max(ends) > SAME_DEG or any(abs(a - b) > SAME_MM2 for a, b in areas)
+
+
 def section_before_after(before: Section, after: Section) -> Drawing:
     """The section, both at the same crank angle; in the enlarged squish region the band and the deck as they are."""
     drawing = section_view(after)
@@ -169,8 +198,11 @@ def _heads_differ(before: Section, after: Section) -> bool:
     return any(abs(a - b) > SAME_MM for a, b in pairs)
 
 
-def _said(drawing: Drawing, title: str, words: list[str], over: list[Group]) -> Drawing:
+LINES = "Broken lines: as it is. Full lines: as it shall be."
+
+
+def _said(drawing: Drawing, title: str, words: list[str], over: list[Group], *, lines: str = LINES) -> Drawing:
     """The drawing under a title of its own, with what changes in words before the rest."""
     changes = " ".join(word[0].upper() + word[1:] for word in words) or "Nothing drawn here changes."
-    about = f"Broken lines: as it is. Full lines: as it shall be. {changes} {drawing.description}"
+    about = f"{lines} {changes} {drawing.description}"
     return replace(drawing, title=title, description=about, groups=(*drawing.groups, *over))

@@ -16,18 +16,23 @@ from scribeline.geometry.work_out import WorkedOut, shares_of, work_out
 from scribeline.geometry.working import Worked
 from scribeline.plan.limit_table import LimitTable, read_limits_file
 from scribeline.plan.limits import Statement, Warning, statements, warnings
+from scribeline.plan.not_held import not_held_words
 from scribeline.sources import source
 from scribeline.units import Units, show, show_in
 
 
 @dataclass(frozen=True)
 class EngineCard:
-    """What follows from one record: numbers, warnings, cautions; `statements` says which limits are looser or off."""
+    """What follows from one record: numbers, warnings, cautions; `statements` says which limits are looser or off.
+
+    not_held : in one sentence the limits that it cannot be held against for want of a reading; empty for none
+    """
 
     out: WorkedOut
     warnings: tuple[Warning, ...]
     cautions: tuple[Caution, ...]
     statements: tuple[Statement, ...] = ()
+    not_held: str = ""
 
     @cached_property
     def shares(self) -> Mapping[str, Mapping[str, float]]:
@@ -49,7 +54,8 @@ def engine_card(
     """
     out = work_out(record, speed_rpm=speed_rpm, draws=draws, seed=seed)
     said = tuple(statements(table)) if table is not None else ()
-    return EngineCard(out, tuple(warnings(out, table)), tuple(cautions_for("measure", "compression")), said)
+    given = tuple(cautions_for("measure", "compression"))
+    return EngineCard(out, tuple(warnings(out, table)), given, said, not_held_words(out, table))
 
 
 def engine_card_of_file(
@@ -79,6 +85,7 @@ def card_json(card: EngineCard) -> str:
         "agreements": [vars(agreement) for agreement in out.agreements],
         "warnings": [vars(warning) for warning in card.warnings],
         "limits_said": [statement.text for statement in card.statements],
+        "limits_not_held": card.not_held,
         "assumed": assumed(out),
         "cautions": [caution.text for caution in card.cautions],
     }

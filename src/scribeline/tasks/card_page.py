@@ -139,6 +139,8 @@ def _warnings(card: EngineCard, units: Units) -> Iterator[str]:
         message = escape(with_inches(warning.message, units))
         yield f'<p><strong>{message}</strong> <span class="quiet">({kind})</span></p>'
         yield f"<p>{escape(with_inches(_capital(warning.remedy), units))}.</p></div>"
+    if card.not_held:
+        yield f'<p class="quiet">{escape(with_inches(card.not_held, units))}</p>'
 
 
 def _drawings(card: EngineCard, units: Units) -> Iterator[str]:

@@ -40,13 +40,14 @@ def _item(mark: str, text: str, indent: int = 2) -> list[str]:
 
 def _warnings(card: EngineCard, units: Units) -> list[str]:
     said = [line for statement in card.statements for line in _item("!", with_inches(statement.text, units), 0)]
+    missing = _item("~", with_inches(card.not_held, units)) if card.not_held else []
     if not card.warnings:
-        return [*said, "No common-practice limit is passed.", ""]
+        return [*said, "No common-practice limit is passed.", *missing, ""]
     lines = [*said, "WARNINGS"]
     for warning in card.warnings:
         lines += _item("!", with_inches(f"{warning.message} [{source(warning.source).kind}]", units))
         lines += _item(">", with_inches(f"{warning.remedy[0].upper()}{warning.remedy[1:]}.", units), indent=4)
-    return [*lines, ""]
+    return [*lines, *missing, ""]
 
 
 def _numbers(out: WorkedOut, units: Units) -> Iterator[str]:

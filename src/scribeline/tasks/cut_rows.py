@@ -13,6 +13,10 @@ from scribeline.tasks.sheet_wishes import Worked
 from scribeline.units import Units, in_inches, length, show, show_in, with_inches
 
 _LEAST_DEG = 0.05
+IF_DIFFERENT = (
+    "A number outside its +/-: measure once more. If it stays, do not cut on: write the engine as it is into a new "
+    "record and have the steps that are left worked out again from it (scribeline plan, --from-here and --measured)."
+)
 
 
 def printed_cut_list(worked: Worked, units: Units = "mm") -> CutList:
@@ -40,6 +44,7 @@ def printed_cut_list(worked: Worked, units: Units = "mm") -> CutList:
 
 def _notes(worked: Worked, units: Units) -> Iterator[str]:
     assert worked.cut is not None
+    yield IF_DIFFERENT
     if worked.cut.deck_lowered_mm:
         lowered = length(worked.cut.deck_lowered_mm, units)
         yield (

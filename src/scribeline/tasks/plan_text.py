@@ -8,6 +8,7 @@ from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.plan.description import Amount, Possible
 from scribeline.plan.from_here import THERE_MM
 from scribeline.plan.limits import simulated_limits
+from scribeline.plan.not_held import not_held_words
 from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
 from scribeline.sources import source
@@ -135,6 +136,7 @@ def _passed(made: Planned, units: Units) -> Iterator[str]:
     gone = [warning for warning in made.done.warnings_before if warning.about not in after]
     if not made.done.warnings_after and not gone:
         yield "No limit is passed, before or after."
+        yield from _missing(made)
         yield ""
         return
     yield "LIMITS"
@@ -144,7 +146,13 @@ def _passed(made: Planned, units: Units) -> Iterator[str]:
         new = "" if warning.about in before else "NEW: "
         yield from _item("!", with_inches(f"{new}{warning.message} [{source(warning.source).kind}]", units))
         yield from _item(">", with_inches(f"{warning.remedy[0].upper()}{warning.remedy[1:]}.", units), indent=4)
+    yield from _missing(made)
     yield ""
+
+
+def _missing(made: Planned) -> list[str]:
+    words = not_held_words(made.done.after, made.done.plan.limits)
+    return _item("~", words) if words else []
 
 
 def _curves(before: "Curve", after: "Curve") -> Iterator[str]:

@@ -3,6 +3,7 @@
 A step of the job is a function `build(page)`. The shell makes the `StepPage`, calls it, and shows what it refuses.
 """
 
+import copy
 import functools
 import json
 import logging
@@ -77,7 +78,17 @@ def begin_page(title: str) -> Preferences:
     ui.page_title(f"{title} - scribeline")
     ui.dark_mode(preferences.dark)
     _UNITS[context.client] = preferences.units
+    ui.on("left", functools.partial(_left, context.client))
     return preferences
+
+
+def _left(client: Client) -> None:
+    """The browser went on to another page, or loads this one anew: nobody comes back to what it showed.
+
+    Only pages that vanish without a word, as those of a phone that sleeps, are kept for when it wakes.
+    """
+    client.page = copy.copy(client.page)
+    client.page.reconnect_timeout = 0.0
 
 
 _UNITS: WeakKeyDictionary[Client, Units] = WeakKeyDictionary()

@@ -65,6 +65,11 @@ function moved(pairs) {
   }
 }
 
+// A page that is left for good says so; one that only sleeps, or may be come back to, is kept by the server as it is.
+addEventListener("pagehide", (event) => {
+  if (!event.persisted && typeof emitEvent === "function" && window.socket?.connected) emitEvent("left");
+});
+
 window.scribeline = { saved, typedBefore, keep, moved };
 
 // --- mm and inch ----------------------------------------------------------------------------------------------------

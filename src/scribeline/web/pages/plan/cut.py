@@ -14,7 +14,7 @@ from scribeline.units import Units, in_inches, length, with_inches
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, file_button, fold, paragraphs, stale_mark, table
-from scribeline.web.pages.plan.work import Watch, start
+from scribeline.web.pages.plan.work import Watch, start, underway
 from scribeline.web.shell import button, failure, link, say, text
 
 AFTER_S = 0.6
@@ -43,8 +43,12 @@ def build(bench: Bench) -> None:
 
     def due() -> None:
         pending.deactivate()
-        if bench.kept.plan.steps and watch.kept_of() != of():
-            start(bench, "cut", cut, of(), bench.kept.record, bench.kept.plan, what="The cut list", quick=True)
+        now = underway(bench, "cut", of())
+        if now is not None:
+            watch.attend(now)
+        elif bench.kept.plan.steps and watch.kept_of() != of():
+            job = start(bench, "cut", cut, of(), bench.kept.record, bench.kept.plan, what="The cut list", quick=True)
+            watch.attend(job)
 
     def follow() -> None:
         watch.show_kept()

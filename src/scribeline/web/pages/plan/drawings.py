@@ -1,4 +1,4 @@
-"""Bore, timing, section and pipe before and after, all at once, and the numbers over them; they follow every slider."""
+"""Bore, timing, section, areas and pipe before and after, with the numbers over them; they follow every slider."""
 
 from collections.abc import Iterable
 from functools import partial

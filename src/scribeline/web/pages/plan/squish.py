@@ -50,7 +50,8 @@ def build(bench: Bench) -> None:
     watch.follow(show)
 
     def go() -> None:
-        start(bench, "stacks", stacks, of(), bench.kept.record, bench.kept.plan, what="The gasket stacks", quick=True)
+        what = "The gasket stacks"
+        watch.attend(start(bench, "stacks", stacks, of(), bench.kept.record, bench.kept.plan, what=what, quick=True))
 
     bench.on_kept(watch.show_kept)
 
