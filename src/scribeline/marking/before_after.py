@@ -23,6 +23,7 @@ from scribeline.marking.section_view import (
 )
 from scribeline.marking.shapes import Drawing, Group, Polyline, Shape, group, line, rectangle
 from scribeline.marking.squish_detail import squish_edges
+from scribeline.units import Units, length, length_number
 
 SAME_MM = 0.005
 """Two depths nearer to each other than this are drawn as one; judgement, a hundredth of a line's width."""
@@ -51,9 +52,9 @@ def bore_before_after(before: Bore, after: Bore, lowered_mm: float = 0.0) -> Dra
     for what, old, new in moved:
         if abs(old - new) > SAME_MM:
             lines.append(group("today", line((0.0, -old), (around, -old)), about=what))
-    words = [f"{_told(by_name.get(port.name), port)}." for port in changed]
+    words = [f"{_told(by_name.get(port.name), port, after.units)}." for port in changed]
     if lowered_mm > SAME_MM:
-        words.append(f"Depths are from the deck as it shall be, {lowered_mm:.2f} mm lower than it is.")
+        words.append(f"Depths are from the deck as it shall be, {length(lowered_mm, after.units)} lower than it is.")
     return _said(drawing, "The bore, before and after", words, lines)
 
 
@@ -80,13 +81,18 @@ def _differs(was: PortOutline | None, now: PortOutline) -> bool:
     return any(math.dist(a, b) > SAME_MM for a, b in points)
 
 
-def _told(was: PortOutline | None, now: PortOutline) -> str:
+def _told(was: PortOutline | None, now: PortOutline, units: Units) -> str:
     if was is None:
-        return f"New: {now.name}, roof {now.roof_depth_mm:.2f} mm and floor {now.floor_depth_mm:.2f} mm below the deck"
+        roof, floor = (length(mm, units) for mm in (now.roof_depth_mm, now.floor_depth_mm))
+        return f"New: {now.name}, roof {roof} and floor {floor} below the deck"
     pairs = [("roof", was.roof_depth_mm, now.roof_depth_mm), ("floor", was.floor_depth_mm, now.floor_depth_mm),
              ("width along the bore", was.width_arc_mm, now.width_arc_mm)]  # fmt: skip
-    parts = [f"{what} from {a:.2f} to {b:.2f} mm" for what, a, b in pairs if abs(a - b) > SAME_MM]
+    parts = [_from_to(what, a, b, units) for what, a, b in pairs if abs(a - b) > SAME_MM]
     return f"{now.name}: {', '.join(parts) or 'another outline'}"
+
+
+def _from_to(what: str, was: float, now: float, units: Units) -> str:
+    return f"{what} from {length_number(was, units)} to {length(now, units)}"
 
 
 def dial_before_after(before: Dial, after: Dial) -> Drawing:
@@ -168,7 +174,8 @@ def section_before_after(before: Section, after: Section) -> Drawing:
         groups.append(group("today", *squish, about="band and deck as they are, enlarged"))
     words = []
     if before.band and after.band and abs(before.band.gap_mm - after.band.gap_mm) > SAME_MM:
-        words.append(f"The squish gap at the wall goes from {before.band.gap_mm:.2f} to {after.band.gap_mm:.2f} mm.")
+        gaps = before.band.gap_mm, after.band.gap_mm
+        words.append(f"{_from_to('The squish gap at the wall goes', *gaps, after.units)}.")
     return _said(drawing, "Section, before and after", words, groups)
 
 
