@@ -86,10 +86,9 @@ class Lanes:
             task, running = whose
             through.append((task, running, int(self.doing[b])))
             self.at[b] = None
+            self._take(b, running)  # of one that is unphysical, for what its error says
             if self.doing[b] == UNPHYSICAL:
                 self._clear(b)
-            else:
-                self._take(b, running)
             self.doing[b] = abreast.EMPTY
         return through
 
