@@ -1,5 +1,6 @@
 """A server and a browser for the walks. Without Chromium they are skipped; in CI, which can install it, they fail."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -35,6 +36,15 @@ def chromium(playwright: Playwright, *arguments: str) -> Browser:
 def served(notebook: Path) -> Iterator[Served]:
     """A server on a notebook that holds the demonstration kart as the build "kart"."""
     one = Served(notebook).start()
+    yield one
+    one.kill_if_running()
+
+
+@pytest.fixture(scope="session")
+def looked_at(kart_notebook: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One server for all walks that leave its "kart" as it is, or work on a cylinder of their own: a start, with its
+    worker processes, takes longer than most walks. It is not for those that end, stop or pair anything."""
+    one = Served(Path(shutil.copy(kart_notebook, tmp_path_factory.mktemp("looked at") / "notebook.sqlite"))).start()
     yield one
     one.kill_if_running()
 
