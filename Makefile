@@ -60,8 +60,7 @@ demo: installed-run
 	@echo "            The verdict as a picture: $$PWD/demo-out/verdict.png"
 	@echo '            What next: README.md'
 	@echo
-	@test -e demo-out/notebook.sqlite || .venv/bin/scribeline notebook keep examples/club-kart-98.toml \
-		--notebook demo-out/notebook.sqlite --note 'as measured' --build-note 'invented for demonstration' >/dev/null
+	@.venv/bin/scribeline notebook demonstration --notebook demo-out/notebook.sqlite >/dev/null
 	@if [ -n "$(OPEN)$$DISPLAY$$WAYLAND_DISPLAY" ] || [ "$$(uname)" = Darwin ]; then \
 		echo 'scribeline: the same engine in its pages, in your browser; Ctrl-C ends it, and nothing is lost'; \
 		exec .venv/bin/scribeline serve --open --notebook demo-out/notebook.sqlite; \

@@ -240,7 +240,9 @@ EXAMPLE_DETAILS = {
     "clock_deg": 60.0, "height_mm": 6.0, "below_exhaust_mm": 3.0, "below_transfers_mm": 1.0, "depth_mm": 2.0,
     "top_from_crown_mm": 30.0, "bottom_from_crown_mm": 42.0,
 }  # fmt: skip
+EXAMPLE_TARGETS = {"trim skirt": "intake side"}
 EXAMPLE_AMOUNTS = {
+    "square exhaust floor corners": 3.0,
     "recut squish band angle": 11.0, "add auxiliary exhausts": 6.0, "open boost port": 12.0, "cut piston window": 16.0,
     "change tract length": 20.0, "change pipe length": -30.0, "change ignition advance": -2.0, "change mixture": 12.2,
     "change fuel": 102.0, "change oil in petrol": 30.0, "change gearing": 6.4,
@@ -280,8 +282,8 @@ def _operation(operation: Operation, at_hand: Box) -> Iterator[str]:
     yield f"- Undo: {operation.undo}."
     if operation.instead:
         yield f"- Instead of putting metal back: {operation.instead}."
-    if operation.limits:
-        yield "- Must respect: " + ", ".join(f"`{limit}`" for limit in operation.limits) + "."
+    limits_of = ", ".join(f"`{limit}`" for limit in operation.limits) or "no limit of the table comes nearer by it"
+    yield f"- Must respect: {limits_of}."
     if operation.caution:
         yield f"- **Careful:** {operation.caution}"
     yield ""
@@ -308,7 +310,7 @@ def _example_of(operation: Operation, at_hand: Box) -> tuple[EngineRecord, Step]
     for example in SOUND_EXAMPLES:
         record = read_record_file(HERE.parent / "examples" / f"{example}.toml")
         for one in possible_for(record, at_hand):
-            if one.operation is operation:
+            if one.operation is operation and one.target == EXAMPLE_TARGETS.get(operation.key, one.target):
                 amount = EXAMPLE_AMOUNTS.get(operation.key, 0.4) if operation.amount else None
                 details = {d.key: EXAMPLE_DETAILS[d.key] for d in operation.details if d.usual is None and d.needed}
                 if operation.key == "cut piston window":
@@ -340,10 +342,10 @@ def _limits() -> Iterator[str]:
     yield f"| `{RING_ENDS}` | {ring} | use another piston or ring position |\n"
     yield "Compression from exhaust closing: the figure is for 95 RON; each octane more bears 0.15 more. The squish"
     yield "gap is held at its tightest place and in the mean. No source was found that says how the least gap"
-    yield "follows from speed and stretch: a long, heavy or fast engine needs more than the least, and only your"
-    yield "own limit can say so. An exhaust wider than its share needs a bridge; one with a bridge is not held"
-    yield "against it. The highest speed is held by the piston's: no other redline is in a record. The knock margin"
-    yield "needs a simulated curve.\n"
+    yield "follows from speed and stretch ([what is known](../concepts/squish.md)): a long, heavy or fast engine needs"
+    yield "more than the least, and only your own limit can say so. An exhaust wider than its share needs a bridge;"
+    yield "beside one, each half is held against it. A limit that nobody measured the readings for is not held, and"
+    yield "card and plan say which. The knock margin needs a simulated curve.\n"
 
 
 # --- commands, sources, cautions -------------------------------------------------------------------------------------

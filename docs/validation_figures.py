@@ -17,15 +17,18 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 from scribeline.cycle.engine import Knobs, Section  # noqa: E402
-from scribeline.cycle.simulate import Settings, simulate  # noqa: E402
+from scribeline.cycle.simulate import Settings, power_curve, simulate  # noqa: E402
 from scribeline.kernels.boundaries import nozzle_flow  # noqa: E402
+from scribeline.kernels.gas import cv_mixture, gas_constant  # noqa: E402
 from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot  # noqa: E402
-from scribeline.marking.shapes import Drawing  # noqa: E402
+from scribeline.marking.shapes import Drawing, Role  # noqa: E402
 from scribeline.marking.svg import write_svg  # noqa: E402
 from scribeline.models import scavenging  # noqa: E402
 from tests.cycle.invented import engine  # noqa: E402
 from tests.cycle.test_simulate import closed_part  # noqa: E402
+from tests.reference import test_11_cycle_end_to_end as whole  # noqa: E402
 from tests.reference.checks import load  # noqa: E402
+from tests.validation import test_trends as trends  # noqa: E402
 from tests.verification import test_acoustics as acoustics  # noqa: E402
 from tests.verification import test_steady_and_blowdown as steady  # noqa: E402
 from tests.verification.exact_riemann import sample  # noqa: E402
@@ -62,6 +65,51 @@ def sod() -> Drawing:
     ]
     return drawn(
         "sod", "A shock tube", "Sod's shock tube against the exact solution.", "place", (0.0, 1.0, 0.1), *panels
+    )
+
+
+def riemann() -> Drawing:
+    """Density of Toro's five problems with 100 cells."""
+    panels = []
+    for number in range(1, 6):
+        given = GAS[f"riemann-profile-{number}"].inputs
+        left, right, x0, t = tuple(given["left"]), tuple(given["right"]), given["x0"], given["t"]
+        edges, got = tube(100, left, right, x0, t)
+        fine = np.linspace(0.0, 1.0, 1200)
+        want = sample(left, right, 1.4, (fine - x0) / t)
+        lines = (exact("exact", fine, want[0]), ours("100 cells", 0.5 * (edges[1:] + edges[:-1]), got[0]))
+        panels.append(Panel(f"density, problem {number}", lines, 26.0))
+    said = "Density of Toro's five Riemann problems against the exact solutions."
+    return drawn("riemann", "Five standard problems", said, "place", (0.0, 1.0, 0.1), *panels)
+
+
+def contact() -> Drawing:
+    """A jump in density and kind of gas carried along, and what is fresh behind the shock of Sod's tube."""
+    edges, got = tube(200, (1.0, 0.5, 1.0), (0.1, 0.5, 1.0), 0.25, 0.8, fresh=(1.0, 0.0))
+    middle = 0.5 * (edges[1:] + edges[:-1])
+    carried = [0.0, 0.65, 0.65, 1.0]
+    _, sod_got = tube(200, *SOD, 0.5, 0.2, fresh=(1.0, 0.0))
+    front = 0.68549052400979  # 04_gas_dynamics, sod-t02
+    return drawn(
+        "contact",
+        "Where two gases meet",
+        "Density and fresh share at a contact that is carried along, and the fresh share in Sod's shock tube.",
+        "place",
+        (0.0, 1.0, 0.1),
+        Panel("density", (exact("exact", carried, [1.0, 1.0, 0.1, 0.1]), ours("200 cells", middle, got[0])), 28.0),
+        Panel(
+            "fresh gas per volume",
+            (exact("exact", carried, [1.0, 1.0, 0.0, 0.0]), ours("200 cells", middle, got[0] * got[3])),
+            28.0,
+        ),
+        Panel(
+            "fresh share, shock tube",
+            (
+                exact("exact", [0.0, front, front, 1.0], [1.0, 1.0, 0.0, 0.0]),
+                ours("200 cells", middle, sod_got[3]),
+            ),
+            28.0,
+        ),
     )
 
 
@@ -115,6 +163,24 @@ def resonances() -> Drawing:
     )
 
 
+def step() -> Drawing:
+    """What of a sound wave returns from a sudden step in area, and what goes on."""
+    ratios = (0.02, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 10.0, 50.0)
+    got = [acoustics.at_a_step(10.0 / ratio, 10.0) for ratio in ratios]
+    decades = [math.log10(ratio) for ratio in ratios]
+    fine = np.linspace(-1.7, 1.7, 171)
+    back, on = (1.0 - 10.0**fine) / (1.0 + 10.0**fine), 2.0 / (1.0 + 10.0**fine)
+    return drawn(
+        "step",
+        "A sudden step in area",
+        "Height of the reflected and of the passed sound wave against acoustics.",
+        "area behind the step over that before it, powers of ten",
+        (-2.0, 2.0, 0.5),
+        Panel("reflected", (exact("acoustics", fine, back), ours("ours", decades, [r for r, _ in got])), 34.0),
+        Panel("passed on", (exact("acoustics", fine, on), ours("ours", decades, [t for _, t in got])), 34.0),
+    )
+
+
 def nozzle() -> Drawing:
     """Mach number along a bell-shaped duct."""
     mach, want, _ = steady.subsonic_nozzle(40, 1.4)
@@ -165,6 +231,52 @@ def blowdown() -> Drawing:
         "time, ms",
         (0.0, ms, ms / 5.0),
         Panel("pressure, bar", (exact("closed form", 1e3 * fine, law), ours("ours", ms * shares, got)), 50.0),
+    )
+
+
+def gases() -> Drawing:
+    """Heat capacity of fresh charge and burned gas, as the loop uses it, against Cantera and its mechanism."""
+    import cantera as ct
+
+    from tests.models.test_gases_elsewhere import cantera_of, gp
+
+    law, reference = gp.gas_law(1.15), ct.Solution("gri30.yaml")
+    fine = np.linspace(300.0, 2800.0, 26)
+    burned, air = gp.burned_gas(1.15), gp.dry_air()
+    theirs = [[float(cantera_of(reference, one, t).cp_mass) for t in fine] for one in (burned, air)]
+    loop = [float(cv_mixture(law, t, 0.0) + gas_constant(law, 0.0)) for t in fine]
+    panels = [
+        Panel(f"{words}, J/(kg K)", (exact("Cantera", fine, want), ours("ours", fine, got)), 34.0, 900.0)
+        for words, want, got in (
+            ("burned gas", theirs[0], loop),
+            ("dry air", theirs[1], [air.cp_j_kgk(t) for t in fine]),
+        )
+    ]
+    return drawn(
+        "gases",
+        "Heat capacity of the gas",
+        "Heat capacity at constant pressure of burned gas of a rich mixture, as the time loop uses it, and of air.",
+        "temperature, K",
+        (300.0, 2800.0, 500.0),
+        *panels,
+    )
+
+
+def otto() -> Drawing:
+    """Efficiency of a sealed cylinder whose charge burns at once, and its peak pressure with no fire."""
+    ratios = np.array([6.0, 8.0, 10.0, 12.0, 14.0])
+    fine = np.linspace(6.0, 14.0, 81)
+    burn = {"heat_j": 100.0, "start_deg": -0.1, "duration_deg": 0.2, "most_step_deg": 0.05}
+    fired = [100.0 * whole.sealed(float(r), 1.4, **burn)["work_j"] / 100.0 for r in ratios]
+    motored = [1e-5 * whole.sealed(float(r), 1.4)["peak_pressure_pa"] for r in ratios]
+    return drawn(
+        "otto",
+        "A sealed cylinder",
+        "Efficiency with all heat at top dead centre, and peak pressure without fire, against closed forms.",
+        "compression ratio",
+        (6.0, 14.0, 1.0),
+        Panel("efficiency, %", (exact("Otto", fine, 100.0 - 100.0 * fine**-0.4), ours("ours", ratios, fired)), 34.0),
+        Panel("peak, bar", (exact("adiabat", fine, fine**1.4), ours("ours", ratios, motored)), 34.0),
     )
 
 
@@ -235,6 +347,68 @@ def grid() -> Drawing:
     )
 
 
+def settling() -> Drawing:
+    """The four quantities that convergence is judged by, revolution by revolution from a cold start, over their end."""
+    got = simulate(whole.BASE, 9500.0, Settings(tolerance=5e-4, most_cycles=300, flush=1.0))
+    count = min(len(got.history), 30)
+    share = 100.0 * got.history[:count] / got.history[-1]
+    turns = range(1, count + 1)
+    words = ("work of a revolution", "trapped mass", "mass in the crankcase", "energy in the pipe")
+    panels = [
+        Panel(f"{what}, % of its end", (ours("ours", turns, share[:, i], dots=False),), 24.0, 95.0, 105.0)
+        for i, what in enumerate(words)
+    ]
+    said = "Work, trapped mass, crankcase mass and pipe energy by revolution, from cold, over what they come to."
+    return drawn("settling", "How a run settles", said, "revolutions", (0.0, 30.0, 5.0), *panels)
+
+
+def sweeps() -> Drawing:
+    """Mean pressure swept from slow to fast and from fast to slow."""
+    speeds = [float(v) for v in range(7000, 10501, 500)]
+    up = power_curve(engine(), speeds, threads=1)
+    down = power_curve(engine(), speeds[::-1], threads=1)[::-1]
+    lines = (
+        Line("upwards", "today", speeds, [1e-5 * r.imep_pa for r in up], dots=True),
+        ours("downwards", speeds, [1e-5 * r.imep_pa for r in down]),
+    )
+    return drawn(
+        "sweeps",
+        "From slow to fast and back",
+        "Mean indicated pressure of one engine, each speed started from its slower or from its faster neighbour.",
+        "crank speed, rev/min",
+        (7000.0, 10500.0, 500.0),
+        Panel("mean pressure, bar", lines, 45.0, 5.0, 7.0),
+    )
+
+
+def tuning() -> Drawing:
+    """Where the band lies when one thing is changed: the speeds around the best with over 80 % of its power."""
+
+    def power(variant: str, role: Role) -> Line:
+        results = trends.curve(variant)
+        best = max(r.power_w for r in results)
+        at = [r.power_w for r in results].index(best)
+        weak = [i for i, r in enumerate(results) if r.power_w < 0.8 * best]
+        first, last = (
+            max((i for i in weak if i < at), default=-1),
+            min((i for i in weak if i > at), default=len(results)),
+        )
+        near = results[first + 1 : last]
+        return Line(variant, role, [r.speed_rpm for r in near], [1e-3 * r.power_w for r in near], dots=True)
+
+    pairs = (
+        ("pipe 5 % longer", "pipe 5 % shorter"),
+        ("pipe 10 % longer", "as it is"),
+        ("as it is", "exhaust 186 deg"),
+        ("cold pipe", "hot pipe"),
+    )
+    panels = [
+        Panel("power, kW", (power(low, "today"), power(high, "target")), 30.0, from_zero=False) for low, high in pairs
+    ]
+    said = "Power of the invented reed engine when pipe length, exhaust duration or the heat of the pipe is changed."
+    return drawn("tuning", "What moves the band", said, "crank speed, rev/min", (7000.0, 12000.0, 500.0), *panels)
+
+
 def _percent(values: Numbers) -> list[float]:
     return [100.0 * value / values[0] for value in values]
 
@@ -277,16 +451,24 @@ def scaling() -> Drawing:
 
 FIGURES: dict[str, Callable[[], Drawing]] = {
     "sod": sod,
+    "riemann": riemann,
+    "contact": contact,
     "order": order,
     "resonances": resonances,
+    "step": step,
     "nozzle": nozzle,
     "port-flow": port_flow,
     "losses": losses,
     "blowdown": blowdown,
+    "gases": gases,
+    "otto": otto,
     "closed-cycle": closed_cycle,
     "scavenging": scavenging_models,
     "grid": grid,
     "density": scaling,
+    "settling": settling,
+    "sweeps": sweeps,
+    "tuning": tuning,
 }
 
 

@@ -4,6 +4,7 @@ The numbers in the tables were worked out by hand from the definitions (25.4 mm,
 """
 
 import doctest
+import itertools
 import math
 import re
 import string
@@ -201,7 +202,7 @@ def test_sources_named_in_the_code_are_in_the_bibliography() -> None:
 
 
 def test_the_examples_in_the_docstrings_are_true() -> None:
-    assert doctest.testmod(units) == doctest.TestResults(failed=0, attempted=4)
+    assert doctest.testmod(units) == doctest.TestResults(failed=0, attempted=12)
 
 
 # One spelling of each unit that is not a power of ten away, with its size by scipy.constants (SI).
@@ -392,3 +393,73 @@ def test_what_is_shown_can_be_typed_back(unit: str, value: float, spread: float 
         assert 1 <= len(digits) <= 2
     assert "-0 " not in f"{text} "
     assert "e" not in text.replace("deg", "")
+
+
+# --- lengths for whoever reads inches ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("decimals", [None, 0, 1, 2, 3])
+@given(mm=st.floats(-2000.0, 2000.0, allow_subnormal=False))
+def test_a_length_in_inches_is_the_length_within_half_its_last_digit(mm: float, decimals: int | None) -> None:
+    """Against the inch of SI as scipy has it, 0.0254 m."""
+    words, unit = units.length(mm, "inch", decimals).split(" ")
+    places = len(words.partition(".")[2])
+    assert unit == "in"
+    assert 2 <= places <= 4
+    assert abs(float(words) - mm * constants.milli / constants.inch) <= 0.5 * 10.0**-places + 1e-9
+    assert not words.startswith("-0.0000")
+
+
+@pytest.mark.parametrize(
+    ("mm", "inches"),
+    [(25.4, "1.000"), (12.7, "0.500"), (3.175, "0.125"), (0.0254, "0.0010"), (0.254, "0.010"), (0.0, "0.000"),
+     (0.02, "0.0008"), (-0.15, "-0.0059"), (914.4, "36.000")],
+)  # fmt: skip
+def test_whole_inches_fractions_and_thous_come_out_as_such(mm: float, inches: str) -> None:
+    """25.4 mm are an inch, 914.4 mm a yard, by definition (yard-and-pound-1959)."""
+    assert units.length_number(mm, "inch") == inches
+    assert units.length_number(mm) == f"{mm:.2f}"
+
+
+def test_two_readings_two_hundredths_apart_are_told_apart_in_inches() -> None:
+    """0.02 mm is what a caliper shows and a builder files to."""
+    seen = [units.length_number(0.02 * i, "inch") for i in range(5, 2000)]
+    assert sum(a == b for a, b in itertools.pairwise(seen)) < 0.25 * len(seen)
+    assert all(a != b for a, b in zip(seen, seen[2:], strict=False))
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("Stop at 0.25 mm and measure.", "Stop at 0.25 mm (0.0098 in) and measure."),
+        ("accepted: 10 to 200 mm", "accepted: 10 to 200 mm (0.39 to 7.87 in)"),
+        ("50.00 ± 0.02 mm", "50.00 ± 0.02 mm (1.9685 ± 0.0008 in)"),
+        ("a sheet of 500 x 1000 mm", "a sheet of 500 x 1000 mm (19.69 x 39.37 in)"),
+        ("outer edge +0.10 mm", "outer edge +0.10 mm (+0.0039 in)"),
+        ("\N{MINUS SIGN}0.40 mm", "\N{MINUS SIGN}0.40 mm (-0.016 in)"),
+        ("between 4 and 5 mm, or 6 mm", "between 4 and 5 mm (0.16 and 0.20 in), or 6 mm (0.24 in)"),
+    ],
+)
+def test_a_sentence_in_mm_says_inches_too(words: str, said: str) -> None:
+    assert units.with_inches(words) == said
+    assert units.with_inches(said) == said
+    assert units.with_inches(words, "mm") == words
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["612 mm²", "612 mm2", "5 N/mm", "both 100 mm bars", "the 100 mm bar", "1.0 mm (0.039 in)", "in mm",
+     "8500 rpm, 12 cc", "roof_from_deck_mm 29", "3mm"],
+)  # fmt: skip
+def test_what_is_no_length_in_mm_stays_as_it_is(words: str) -> None:
+    assert units.with_inches(words) == words
+    assert units.in_inches(words) in (words, "0.039 in (0.039 in)") or "(0.039 in)" in words
+
+
+@pytest.mark.parametrize("typed", ["1.1", "1 31/32", "1,97", "-0.004", "½"])
+def test_a_bare_length_is_meant_in_what_is_read(typed: str) -> None:
+    assert read_quantity(units.as_meant(typed, "mm", "inch"), "mm") == read_quantity(f"{typed} in", "mm")
+    assert units.as_meant(typed, "mm", "mm") == typed
+    assert units.as_meant(typed, "deg", "inch") == typed
+    for other in ("27.9 mm", "2.79 cm", '1"', "about"):
+        assert units.as_meant(other, "mm", "inch") == other

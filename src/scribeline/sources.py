@@ -197,6 +197,11 @@ _ENTRIES = [
         "published",
         "C. R. Rao, Journal of Multivariate Analysis 1 (1971) 257: variance components (MINQUE). From memory.",
     ),
+    Source(
+        "beran-1987",
+        "published",
+        "R. Beran, Biometrika 74 (1987) 457: the level of an interval set right by simulation. From memory.",
+    ),
     Source("student-1908", "published", "Student, The probable error of a mean, Biometrika 6 (1908) 1. From memory."),
     Source(
         "clopper-pearson-1934",

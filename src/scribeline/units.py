@@ -1,4 +1,5 @@
-"""What people type, turned into the record's units: the only place where a user's unit is read.
+"""What people type, turned into the record's units, and lengths in words for whoever reads in millimetres or inches:
+the only place where a user's unit is read, and where it is chosen what a length is written in.
 
 The reader is strict: whatever could mean two numbers is refused, because a wrong reading ends as a line scribed in
 the wrong place. Every form that is read or refused stands, with its reason, in docs/reference/typed-values.md, and
@@ -21,6 +22,8 @@ from scribeline.errors import TypedValueError
 
 RecordUnit = Literal["mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "ratio", "share", "km/h", "s"]
 DecimalMark = Literal[".", ","]
+Units = Literal["mm", "inch"]
+"""What somebody reads lengths in. Angles, areas, volumes and speeds stay metric; the record is in mm throughout."""
 
 # Exact by definition (yard-and-pound-1959). An ounce is 1/16 lb, a mile 5280 ft.
 MM_PER_INCH = Fraction("25.4")
@@ -115,6 +118,7 @@ _STEPS = (12, 16, 60)  # feet and inches, pounds and ounces, degrees minutes sec
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _LONGEST = 60  # characters; keeps every number far inside what a float can hold
 _PLUS_MINUS = re.compile(r" *(?:±|\+/-|\+-) *")
+_BARE = re.compile(r"[+\-\u2212]?[0-9.,/ ¼½¾⅛⅜⅝⅞]+")
 _PART = re.compile(
     r"(?:(?:(?P<whole>[0-9.,]+)(?:(?: +|-)(?=[0-9])|(?: *|-)(?=[¼½¾⅛⅜⅝⅞])))?(?P<fraction>[0-9]+/[0-9]+|[¼½¾⅛⅜⅝⅞])"
     r"|(?P<number>[0-9.,]+))"
@@ -200,12 +204,139 @@ def show(value: float, unit: str, plus_minus: float | None = None) -> str:
         digits = 1 - int(f"{spread:.1e}".partition("e")[2])
     else:
         digits = max(0, -int(Decimal(f"{round(value, 12):.6g}").normalize().as_tuple().exponent))
+    if unit == "in":  # a tenth of a thou is the finest that inch instruments read; one digit of what is finer is kept
+        first = -int(f"{spread or value or 1.0:.0e}".partition("e")[2])
+        digits = min(digits, max(_FINEST_IN, first))
     if digits == 3 and unit in _KINDS and _KINDS[unit].wanted.coarse:
         digits = 4  # typed back, three decimals would be refused: they look like thousands
     glyph = {"deg": "°", "ratio": "", "share": " %"}.get(unit, f" {unit}".replace("2", "²").replace("3", "³"))
     rounded = [round(x, digits) + 0.0 for x in ((value, spread) if spread else (value,))]  # + 0.0: no -0.00
     numbers = [f"{x:.{max(digits, 0)}f}" for x in rounded]
     return (f"{glyph} ± " if unit in ("deg", "share") else " ± ").join(numbers) + glyph
+
+
+def as_meant(text: str, unit: str, units: Units) -> str:
+    """A typed text in which each bare length is given the unit that whoever reads inches means.
+
+    >>> as_meant("1 31/32 ± 0.001", "mm", "inch"), as_meant("50 mm", "mm", "inch"), as_meant("78.5", "deg", "inch")
+    ('1 31/32 in ± 0.001 in', '50 mm', '78.5')
+    """
+    if units == "mm" or unit != "mm":
+        return text
+    parts = (one.strip() for one in _PLUS_MINUS.split(text))
+    return " ± ".join(f"{one} in" if _BARE.fullmatch(one) else one for one in parts)
+
+
+def typed_shown(typed: object, units: Units = "mm") -> str:
+    """A kept text as a field for a length shows it: as it was typed, with its unit where the field is for another.
+
+    >>> typed_shown("0.1", "inch"), typed_shown("0.004 in"), typed_shown(None)
+    ('0.1 mm', '0.004 in', '')
+    """
+    text = "" if typed is None else str(typed)
+    return f"{text} mm" if units == "inch" and _BARE.fullmatch(text) else text
+
+
+def length(mm: float, units: Units = "mm", decimals: int | None = 2, *, sign: bool = False) -> str:
+    """A length for a reader of millimetres or of inches, with its unit.
+
+    decimals : behind the point in mm, as many as needed where None. Inches get three (0.001 in is 0.025 mm), two where
+        there are none in mm; one more where fewer than two digits would be left, up to the fourth; four from 0.001 mm
+    sign : a plus too is written
+    Source: the inch is 25.4 mm exactly (yard-and-pound-1959).
+
+    >>> length(27.95), length(27.95, "inch"), length(0.02, "inch")
+    ('27.95 mm', '1.100 in', '0.0008 in')
+    """
+    return f"{length_number(mm, units, decimals, sign=sign)} {unit_of(units)}"
+
+
+def length_number(mm: float, units: Units = "mm", decimals: int | None = 2, *, sign: bool = False) -> str:
+    """The same without its unit, for drawings and tables that name it once.
+
+    >>> length_number(85.0, decimals=None), length_number(85.0, "inch", None), length_number(0.2, "inch")
+    ('85', '3.346', '0.0079')
+    """
+    plus = "+" if sign else ""
+    if units == "mm":
+        return f"{mm:{plus}g}" if decimals is None else f"{round(mm, decimals) + 0.0:{plus}.{decimals}f}"
+    inches = mm / float(MM_PER_INCH)
+    places = 3 if decimals is None else {0: 2, 1: 3, 2: 3}.get(decimals, _FINEST_IN)
+    while places < _FINEST_IN and 0.0 < abs(inches) < 10.0 ** (1 - places):
+        places += 1
+    return f"{round(inches, places) + 0.0:{plus}.{places}f}"
+
+
+def unit_of(units: Units, *, spelled: bool = False) -> str:
+    """The unit's sign, to be written once for several numbers; spelled : as it stands in a sentence
+
+    >>> unit_of("inch"), unit_of("inch", spelled=True), unit_of("mm", spelled=True)
+    ('in', 'inches', 'mm')
+    """
+    return "mm" if units == "mm" else "inches" if spelled else "in"
+
+
+def show_in(value: float, unit: str, plus_minus: float | None = None, units: Units = "mm") -> str:
+    """As `show`, a length in inches for whoever reads inches.
+
+    >>> show_in(29.1, "mm", 0.1, "inch"), show_in(29.1, "cc", 0.1, "inch")
+    ('1.1457 ± 0.0039 in', '29.10 ± 0.10 cc')
+    """
+    if units == "mm" or unit != "mm":
+        return show(value, unit, plus_minus)
+    per_inch = float(MM_PER_INCH)
+    return show(float(f"{value / per_inch:.6g}"), "in", None if plus_minus is None else plus_minus / per_inch)
+
+
+def with_inches(words: str, units: Units = "inch") -> str:
+    """A sentence with every length in mm said in inches as well, behind it in brackets; as it is for mm.
+
+    For sentences that were written without knowing who reads them: warnings, workings, refusals, instructions. A
+    printed bar of 100 mm keeps its name. What already is followed by inches stays.
+
+    >>> with_inches("The gap is 0.80 mm; practice is 0.6 to 1.0 mm.")
+    'The gap is 0.80 mm (0.031 in); practice is 0.6 to 1.0 mm (0.024 to 0.039 in).'
+    """
+    return words if units == "mm" else _IN_MM.sub(_also_in_inches, words)
+
+
+def in_inches(words: str, units: Units = "inch") -> str:
+    """The same with inches in place of mm, for a heading or a cell that has no room for both.
+
+    >>> in_inches("raise exhaust roof at exhaust: 1.2 mm"), in_inches("27.80 ± 0.10 mm")
+    ('raise exhaust roof at exhaust: 0.047 in', '1.0945 ± 0.0039 in')
+    """
+    return words if units == "mm" else _IN_MM.sub(lambda found: f"{_said_in_inches(found, 1)} in", words)
+
+
+_FINEST_IN = 4
+_A_NUMBER = "[+\N{MINUS SIGN}-]?[0-9]+(?:[.][0-9]+)?"
+_IN_MM = re.compile(
+    rf"(?<![\w.,])(?P<first>{_A_NUMBER})(?:(?P<between> (?:±|to|and|or|x) )(?P<second>{_A_NUMBER}))? mm(?![\w²³/^])"
+    r"(?! bars?\b)(?! \([^)]* in\))"
+)
+
+
+def _also_in_inches(found: re.Match[str]) -> str:
+    return f"{found[0]} ({_said_in_inches(found)} in)"
+
+
+def _said_in_inches(found: re.Match[str], least: int = 0) -> str:
+    first, between, second = found["first"], found["between"], found["second"]
+    if between == " ± ":
+        return show_in(_plain_number(first), "mm", _plain_number(second), "inch").removesuffix(" in")
+    return _inches_for(first, least) + (between + _inches_for(second, least) if second else "")
+
+
+def _inches_for(number: str, least: int) -> str:
+    if number == "0":
+        return number
+    decimals = max(least, len(number.partition(".")[2]))
+    return length_number(_plain_number(number), "inch", decimals, sign=number.startswith("+"))
+
+
+def _plain_number(number: str) -> float:
+    return float(number.replace("\N{MINUS SIGN}", "-"))
 
 
 @contextmanager

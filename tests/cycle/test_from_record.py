@@ -145,7 +145,14 @@ def test_what_was_not_measured_is_taken_and_listed():
 
 def test_what_is_measured_but_not_simulated_is_said(reed, kart):
     assert any("skirt" in left for left in reed.left_out)
-    assert all("blow-by" in build.left_out[-1] for build in (reed, kart))
+    assert all(build.left_out[-2:] == ("blow-by past the rings", "oil as anything but fuel") for build in (reed, kart))
+
+
+def test_a_leak_is_asked_for_listed_and_no_longer_left_out():
+    build = build_of(work_out(edited(), draws=0), blow_by_mm2=0.5)
+    assert build.engine.blow_by_m2 == pytest.approx(0.5e-6)
+    assert taken(build)["blow-by"] == 0.5
+    assert not any("blow-by" in left for left in build.left_out)
 
 
 def test_the_airbox_stands_between_the_intake_and_the_air(kart):

@@ -214,6 +214,27 @@ def test_a_run_that_cannot_finish_says_so():
         simulate(REED, 9000.0, Settings(most_steps=50))
 
 
+def test_what_left_physical_bounds_is_said_with_its_numbers():
+    """A cell of the pipe is made empty; and a cylinder without pressure."""
+    running = Running(engine(), 9000.0, Settings(cell_m=0.02))
+    running.turn()
+    running.tables.network.q[:3, 5] = -1.0, 0.0, 1e5
+    with pytest.raises(CycleError, match=r"9000 rpm: .* -1 kg/m3 and \S+ Pa in the exhaust duct, 91 mm from the"):
+        running.turn()
+    running = Running(engine(), 9000.0, Settings(cell_m=0.02))
+    running.tables.network.volumes[:3, tn.CYLINDER] *= -1.0
+    with pytest.raises(CycleError, match=r"-\S+ Pa in the cylinder"):
+        running.turn()
+
+
+def test_one_speed_can_be_stopped_and_says_how_far_it_is():
+    seen = []
+    with pytest.raises(CycleError, match="9000 rpm: stopped after 3 revolutions, as asked"):
+        simulate(REED, 9000.0, progress=lambda done, most: seen.append((done, most)) or done == 3)
+    assert [done for done, _ in seen] == [1, 2, 3]
+    assert {most for _, most in seen} == {124}
+
+
 def test_a_curve_can_be_stopped():
     with pytest.raises(CycleError, match="stopped after 1 of 3"):
         power_curve(REED, [9000.0, 9500.0, 10000.0], threads=1, progress=lambda done, _: done == 1)
@@ -230,6 +251,7 @@ def test_a_curve_can_be_stopped():
         ({"reed": replace(REED.reed, thickness_m=0.0)}, 9000.0, "reed: thickness_m = 0"),
         ({"case_at_tdc_m3": 5e-5}, 9000.0, "case_at_tdc_m3"),
         ({"intake_area_m2": np.zeros(721)}, 9000.0, "intake_area_m2"),
+        ({"blow_by_m2": 1e-4}, 9000.0, "blow_by_m2 = 0.0001"),
     ],
 )
 def test_bad_input_is_refused_before_anything_is_computed(change, speed, words):

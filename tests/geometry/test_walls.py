@@ -64,3 +64,46 @@ def test_a_stud_beside_a_passage() -> None:
         )
     )
     assert work_out(record, draws=0).value("foot_stud_clearance_mm") == pytest.approx(37 * 0.5**0.5 - 16.0 - 4.1)
+
+
+WINDOW = """[[piston.openings]]
+name = "window"
+clock_deg = {clock}
+width_mm = 16
+top_from_crown_mm = {top}
+bottom_from_crown_mm = {bottom}
+
+[head]
+"""
+
+
+@pytest.mark.parametrize(
+    ("clock", "top", "bottom"), [(0, 30, 45), (50, 52, 56), (0, 52, 56), (120, 30, 45), (52, 10, 20)]
+)
+def test_an_opening_in_the_skirt_stays_clear_of_the_exhaust_over_the_whole_turn(
+    clock: float, top: float, bottom: float
+) -> None:
+    """Against shapely: what the window sweeps on the unrolled bore, and the exhaust's frame."""
+    record = edited(("[head]\n", WINDOW.format(clock=clock, top=top, bottom=bottom)))
+    out = work_out(record, draws=0)
+    stroke, bore = out.value("true_stroke_mm"), record.cylinder.bore_mm.value
+    assert stroke is not None
+    x, half = radians(clock) * bore / 2.0, bore / 2.0 * asin(16.0 / bore)
+    swept, exhaust = box(x - half, top, x + half, bottom + stroke), frames(record)[0]
+    found = out.value("window_clear_of_exhaust_mm")
+    assert found is not None
+    if swept.intersects(exhaust):  # type: ignore[arg-type]
+        assert found < 0.0
+    else:
+        assert found == pytest.approx(swept.distance(exhaust))  # type: ignore[arg-type]
+
+
+def test_a_cut_out_beside_the_middle_of_the_exhaust_still_opens_it() -> None:
+    record = edited(("[head]\n", WINDOW.format(clock=40, top=45, bottom=0).replace("bottom_from_crown_mm = 0\n", "")))
+    found = work_out(record, draws=0).value("window_clear_of_exhaust_mm")
+    assert found is not None
+    assert found < 0.0
+
+
+def test_without_an_opening_there_is_no_such_wall() -> None:
+    assert "window_clear_of_exhaust_mm" not in work_out(edited(), draws=0).values

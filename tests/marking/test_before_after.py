@@ -4,7 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from scribeline.marking.before_after import bore_before_after, dial_before_after, section_before_after
+from scribeline.marking.area_plot import HEIGHT_MM, AreaCurve
+from scribeline.marking.before_after import (
+    areas_before_after,
+    bore_before_after,
+    dial_before_after,
+    section_before_after,
+)
 from scribeline.marking.dial_view import Window
 from scribeline.marking.drafting import texts
 from scribeline.marking.section_view import Section, WallOpening
@@ -18,6 +24,10 @@ from tests.marking.test_dial_view import band
 BAND = SquishBand(1.43, 34.0, 50.0, 9.0, 8.0)
 SECTION = Section(50.0, 50.0, 100.0, 31.0, 59.0, 52.0, 0.62, 0.7, 12.0, band=BAND,
                   openings=(WallOpening("exhaust", "exhaust", 29.1, 50.5),))  # fmt: skip
+AREAS = (
+    AreaCurve("exhaust", "exhaust", [0.0, 90.0, 180.0, 270.0], [0.0, 0.0, 640.0, 0.0], 90.0, 270.0),
+    AreaCurve("transfer", "transfer", [0.0, 90.0, 180.0, 270.0], [0.0, 0.0, 720.0, 0.0], 110.0, 250.0),
+)
 
 
 def words(drawing: Drawing) -> list[str]:
@@ -30,6 +40,7 @@ def words(drawing: Drawing) -> list[str]:
         bore_before_after(KART_BORE, KART_BORE),
         dial_before_after(KART_DIAL, KART_DIAL),
         section_before_after(SECTION, SECTION),
+        areas_before_after(AREAS, AREAS),
     ],
     ids=lambda drawing: drawing.name,
 )
@@ -111,3 +122,20 @@ def test_a_shorter_skirt_and_a_moved_port_are_broken_where_they_are() -> None:
     cut = next(one for one in drawing.groups if one.about == "ports as they are").shapes[0]
     heights = {round(y / drawing.scale, 6) for _, y in cut.points}  # type: ignore[union-attr]
     assert heights == {round(SECTION.deck_mm - 29.1, 6), round(SECTION.deck_mm - 50.5, 6)}
+
+
+def test_an_area_curve_that_grows_lies_over_the_thin_one_of_today() -> None:
+    """Axes up to 800 mm2: 640 stands at four fifths of the plot's height, 700 at seven eighths."""
+    grown = replace(AREAS[0], area_mm2=[0.0, 20.0, 700.0, 20.0], opens_deg_atdc=86.0, closes_deg_atdc=274.0)
+    drawing = areas_before_after(AREAS, (grown, AREAS[1]))
+    read = Picture(write_svg(drawing))
+    assert len(read.groups("today")) == 1  # the transfers stay
+    (was,) = read.strokes(read.group_about("exhaust as it is"))
+    now = read.strokes(read.group_about("exhaust: opens 86.0°"))[0]
+    bottom = was.box[3]
+    assert bottom - was.box[1] == pytest.approx(0.8 * HEIGHT_MM, abs=0.01)
+    assert bottom - now.box[1] == pytest.approx(0.875 * HEIGHT_MM, abs=0.01)
+    assert "Exhaust: largest open area from 640 to 700 mm², opens at 90.0° as it is, 86.0° after." in (
+        drawing.description
+    )
+    assert drawing.description.startswith("Thin broken lines: as it is. Thick lines: as it shall be.")

@@ -249,3 +249,23 @@ def test_a_port_that_the_seam_must_cut_is_drawn_at_both_ends() -> None:
 )
 def test_angles_are_spoken_of_from_the_nearer_side(deg: float, words: str) -> None:
     assert after_or_before(deg) == words
+
+
+def test_in_inches_the_depth_scale_is_a_decimal_inch_rule_and_the_drawing_is_the_same() -> None:
+    """25.4 mm of paper to an inch (yard-and-pound-1959); the outlines of ports do not move."""
+    inches = picture(replace(KART_BORE, units="inch"))
+    ticks = [stroke.box[1] for stroke in inches.strokes(inches.group_about("depth below the deck"))]
+    assert ticks == pytest.approx([25.4 * i / 20 for i in range(len(ticks))], abs=1e-3)
+    assert len(ticks) == math.floor(77 / 25.4 * 20) + 1
+    at = {one.words: one.y - 1.0 for one in inches.lettering if one.words in ("0.5", "1", "2.5")}
+    assert at == pytest.approx({"0.5": 12.7, "1": 25.4, "2.5": 63.5}, abs=0.01)
+    for port in ("exhaust", "intake"):
+        one, other = (each.strokes(each.group_about(f"{port}, at")) for each in (KART, inches))
+        assert [stroke.box for stroke in one] == [stroke.box for stroke in other]
+    assert not [one.words for one in inches.lettering if one.words.endswith("mm")]
+
+
+@pytest.mark.parametrize("bore", [replace(KART_BORE, units="inch"), replace(CROWDED_BORE, units="inch")])
+def test_no_label_lies_on_another_in_inches(bore: Bore) -> None:
+    boxes = [text_box(one) for one in texts(bore_view(bore))]
+    assert not [(one, other) for i, one in enumerate(boxes) for other in boxes[:i] if one.overlaps(other)]

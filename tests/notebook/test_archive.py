@@ -157,7 +157,7 @@ def kart(index: Any) -> Any:
 
 CONTRADICTIONS: list[tuple[str, Callable[[Any], Any], str]] = [
     ("format", lambda i: i.update(format="other"), "format: Input should be 'scribeline notebook'"),
-    ("version", lambda i: i.update(format_version=9), "format_version: Input should be 1, 2, 3 or 4"),
+    ("version", lambda i: i.update(format_version=9), "format_version: Input should be 1, 2, 3, 4 or 5"),
     ("version of trials", lambda i: i.update(format_version=2), "version 2 trials too"),
     ("unknown key", lambda i: i.update(more=1), "more: Extra inputs are not permitted"),
     ("no builds", lambda i: i.pop("builds"), "builds: Field required"),

@@ -14,11 +14,13 @@ import pytest
 from scribeline.errors import EditConflict, NotebookError
 from scribeline.notebook import (
     Notebook,
+    Put,
     Work,
     begin_work,
     edits_after,
     export,
     make_edit,
+    make_edits,
     open_archive,
     open_notebook,
     restore,
@@ -102,6 +104,67 @@ def test_only_the_edit_that_was_seen_is_undone(notebook: Notebook) -> None:
     assert second is not None
     assert turn_back(notebook, "kart", "undo", device="phone", of=first.number).number == 3
     assert turn_back(notebook, "kart", "undo", device="phone", of=second.number).number == 4
+
+
+STEP = [
+    Put("record.a_mm", 2.6, 2.5),
+    Put("plan.steps.0", "raise roof"),
+    Put("plan.steps.1", "face head"),
+    Put("record.ports.0.name", "exhaust"),
+]
+
+
+def in_one_step(notebook: Notebook, puts: list[Put] = STEP, device: str = "bench") -> Work:
+    return make_edits(notebook, "kart", puts, device=device, label="taken over")
+
+
+def test_several_places_are_edited_undone_and_redone_as_one_step(where: str) -> None:
+    with open_notebook(where, create=True) as notebook:
+        fill(notebook)
+        first = put(notebook, "record.b", 1).document
+        work = in_one_step(notebook)
+        assert work.document == {
+            "record": {"name": "kart", "a_mm": 2.6, "b": 1, "ports": [{"name": "exhaust"}]},
+            "plan": {"steps": ["raise roof", "face head"]},
+        }
+        assert work.undoable is not None
+        assert (work.step, work.number, work.undoable.number, work.undoable.label) == (3, 6, 3, "taken over")
+        assert undo(notebook).document == first
+    with open_notebook(where) as notebook:
+        assert redo(notebook, "phone").document == work.document
+        rows = [(one.number, one.kind, one.of, one.step, one.device) for one in edits_after(notebook, "kart", 6)]
+        assert rows == [
+            (7, "undo", 6, None, "bench"), (8, "undo", 5, 7, "bench"), (9, "undo", 4, 7, "bench"),
+            (10, "undo", 3, 7, "bench"), (11, "redo", 3, None, "phone"), (12, "redo", 4, 11, "phone"),
+            (13, "redo", 5, 11, "phone"), (14, "redo", 6, 11, "phone"),
+        ]  # fmt: skip
+        assert turn_back(notebook, "kart", "undo", device="phone", of=6).number == 14, "not the first of the step"
+        assert turn_back(notebook, "kart", "undo", device="phone", of=3).document == first
+        assert undo(notebook).document == {"record": {"name": "kart", "a_mm": 2.5}}
+        assert redo(notebook).document == first
+        assert redo(notebook).document == work.document
+        assert redo(notebook).number == work_in_hand(notebook, "kart").number
+
+
+def test_of_a_step_that_conflicts_anywhere_nothing_is_kept(where: str) -> None:
+    with open_notebook(where, create=True) as bench, open_notebook(where) as phone:
+        fill(bench)
+        put(phone, "record.c", 3, device="the phone", label="c 3")
+        before = everything(bench)
+        with pytest.raises(EditConflict, match="by the phone") as told:
+            in_one_step(bench, [*STEP, Put("record.c", 4)])
+        assert (told.value.path, told.value.yours, told.value.theirs) == ("record.c", 4, 3)
+        with pytest.raises(NotebookError, match="no such position"):
+            in_one_step(bench, [*STEP, Put("plan.steps.9", "x")])
+        assert everything(bench) == before
+
+
+def test_what_is_there_already_is_left_out_of_a_step(notebook: Notebook) -> None:
+    fill(notebook)
+    assert in_one_step(notebook, [Put("record.a_mm", 2.5, 9)]).number == 0
+    work = in_one_step(notebook, [Put("record.a_mm", 2.5, 9), Put("record.b", 1)])
+    assert [(one.path, one.step) for one in edits_after(notebook, "kart", 1)] == [("record.b", None)]
+    assert work.step == work.number == 2
 
 
 def test_two_devices_that_disagree(where: str) -> None:
@@ -212,13 +275,15 @@ TAMPERING = [
     "DELETE FROM edits",
     "DELETE FROM builds WHERE name = 'new one'",
     "INSERT INTO edits SELECT id || 'x', build_id, number + 100, 'undo', NULL, made_at, device, label, path, before, "
-    "after FROM edits",
+    "after, step FROM edits",
     "INSERT INTO edits SELECT id || 'x', build_id, number + 100, 'undo', 999, made_at, device, label, path, before, "
-    "after FROM edits",
+    "after, step FROM edits",
     "INSERT INTO edits SELECT id || 'x', build_id, number + 100, 'begin', NULL, made_at, device, label, path, before, "
-    "after FROM edits",
-    "INSERT INTO edits SELECT id || 'x', build_id, number, kind, NULL, made_at, device, label, path, before, after "
-    "FROM edits WHERE kind = 'begin'",
+    "after, step FROM edits",
+    "INSERT INTO edits SELECT id || 'x', build_id, number, kind, NULL, made_at, device, label, path, before, after, "
+    "step FROM edits WHERE kind = 'begin'",
+    "INSERT INTO edits SELECT id || 'x', build_id, number + 100, kind, NULL, made_at, device, label, path, before, "
+    "after, number + 100 FROM edits WHERE kind = 'edit'",
 ]
 
 
@@ -245,7 +310,7 @@ def test_an_edit_is_not_replaced_by_a_program_without_our_settings(path: Path) -
     with closing(sqlite3.connect(path)) as raw, pytest.raises(sqlite3.IntegrityError, match="never changed"):
         raw.execute(
             "INSERT OR REPLACE INTO edits SELECT 'x' || id, build_id, number, kind, of_number, made_at, device, "
-            "'better', path, before, after FROM edits"
+            "'better', path, before, after, step FROM edits"
         )
 
 
@@ -263,6 +328,61 @@ def test_work_in_hand_goes_out_and_comes_back_with_nothing_lost(where: str, path
         export(again, tmp_path / "two.zip")
     assert (tmp_path / "one.zip").read_bytes() == (tmp_path / "two.zip").read_bytes()
     assert index_of(entries_of(tmp_path / "one.zip"))["format_version"] == 3
+
+
+def test_steps_go_out_and_come_back_with_nothing_lost(where: str, path: Path, tmp_path: Path) -> None:
+    with open_notebook(where, create=True) as source:
+        fill(source)
+        in_one_step(source)
+        undo(source)
+        redo(source)
+        export(source, tmp_path / "one.zip")
+        before = everything(source)
+    with open_archive(tmp_path / "one.zip") as archive, open_notebook(path) as target:
+        restore(archive, target)
+        assert everything(target) == before
+        export(target, tmp_path / "two.zip")
+        assert undo(target).document == {"record": {"name": "kart", "a_mm": 2.5}}
+    assert (tmp_path / "one.zip").read_bytes() == (tmp_path / "two.zip").read_bytes()
+    assert index_of(entries_of(tmp_path / "one.zip"))["format_version"] == 5
+
+
+def with_journal(entries: dict[str, bytes], path: Path, change: Callable[[list[Any]], Any]) -> None:
+    """Open an archive whose journal was changed, with a hash that fits."""
+    lines = [json.loads(line) for line in entries["builds/kart/edits.jsonl"].splitlines()]
+    change(lines)
+    data = "".join(json.dumps(line) + "\n" for line in lines).encode()
+    entries["builds/kart/edits.jsonl"] = data
+    index = index_of(entries)
+    next(one for one in index["builds"] if one["name"] == "kart")["edits_sha256"] = hashlib.sha256(data).hexdigest()
+    with open_archive(pack(path, with_index(entries, index))):
+        pytest.fail("the archive was accepted")
+
+
+def take_the_last_away(lines: list[Any]) -> None:
+    del lines[-1]
+
+
+BROKEN_STEPS: list[tuple[str, Callable[[list[Any]], Any], str]] = [
+    ("half undone", take_the_last_away, "its last step is not whole"),
+    ("of another step", lambda lines: lines[3].update(step=1), "edit 4 does not follow"),
+    ("undone in another order", lambda lines: lines[6].update(of=3), "edit 7 does not follow"),
+    ("undone as two steps", lambda lines: lines[6].pop("step"), "edit 7 does not follow"),
+    ("no steps at all", lambda lines: [line.pop("step", None) for line in lines], "against what notebook.json says"),
+]
+
+
+@pytest.mark.parametrize(("change", "reason"), [case[1:] for case in BROKEN_STEPS], ids=[c[0] for c in BROKEN_STEPS])
+def test_an_archive_whose_steps_cannot_be_true(
+    notebook: Notebook, tmp_path: Path, change: Callable[[list[Any]], Any], reason: str
+) -> None:
+    fill(notebook)
+    in_one_step(notebook)
+    undo(notebook)
+    export(notebook, tmp_path / "one.zip")
+    entries = entries_of(tmp_path / "one.zip")
+    with pytest.raises(NotebookError, match=reason):
+        with_journal(entries, tmp_path / "x.zip", change)
 
 
 CONTRADICTIONS: list[tuple[str, Callable[[list[Any]], Any], str]] = [
@@ -288,17 +408,8 @@ def test_an_archive_whose_journal_cannot_be_true(
     work_on(notebook)
     export(notebook, tmp_path / "one.zip")
     entries = entries_of(tmp_path / "one.zip")
-    lines = [json.loads(line) for line in entries["builds/kart/edits.jsonl"].splitlines()]
-    change(lines)
-    data = "".join(json.dumps(line) + "\n" for line in lines).encode()
-    entries["builds/kart/edits.jsonl"] = data
-    index = index_of(entries)
-    next(one for one in index["builds"] if one["name"] == "kart")["edits_sha256"] = hashlib.sha256(data).hexdigest()
-    with (
-        pytest.raises(NotebookError, match=reason),
-        open_archive(pack(tmp_path / "x.zip", with_index(entries, index))),
-    ):
-        pytest.fail("the archive was accepted")
+    with pytest.raises(NotebookError, match=reason):
+        with_journal(entries, tmp_path / "x.zip", change)
 
 
 def test_an_export_without_work_in_hand_is_what_it_was_before_there_was_any(notebook: Notebook, tmp_path: Path) -> None:

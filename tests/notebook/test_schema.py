@@ -12,7 +12,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from scribeline.errors import NotebookError
-from scribeline.notebook import FileToAttach, open_notebook, resolve
+from scribeline.notebook import FileToAttach, Put, edits_after, make_edits, open_notebook, resolve, turn_back
 from scribeline.notebook.database import Database
 from scribeline.notebook.schema import HEAD, STEPS, VERSION_TABLE, upgrade
 from scribeline.notebook.tables import metadata
@@ -107,9 +107,9 @@ def test_an_old_file_is_copied_and_brought_to_head_with_its_content(tmp_path: Pa
     open_notebook(fresh, create=True).close()
     assert shape(path) == shape(fresh)
 
-    (copy,) = tmp_path.glob("engines.before-0005.*.sqlite")
+    (copy,) = tmp_path.glob("engines.before-0006.*.sqlite")
     assert str(copy) in told[0]
-    assert "0001 to 0005" in told[1]
+    assert "0001 to 0006" in told[1]
     assert (rows(copy, "builds"), rows(copy, "revisions")) == before
     assert shape(copy) == shape(an_old_notebook(tmp_path / "then.sqlite"))
     assert list(tmp_path.glob("engines.before-*")) == [copy]
@@ -123,6 +123,31 @@ def test_the_copy_holds_what_was_still_in_the_write_ahead_log(tmp_path: Path) ->
         open_notebook(path).close()
     (copy,) = tmp_path.glob("engines.before-*.sqlite")
     assert rows(copy, "builds")[0][-1] == "in the log"
+
+
+JOURNAL_OF_STEP_0005 = """
+INSERT INTO builds VALUES ('b', 'kart', '2026-03-01T08:00:00.000001Z', '');
+INSERT INTO edits VALUES
+ ('1', 'b', 1, 'begin', NULL, '2026-03-01T08:00:00.000001Z', 'd', 'new', 'record', NULL, '{}'),
+ ('2', 'b', 2, 'edit', NULL, '2026-03-01T08:00:00.000002Z', 'd', 'a', 'record.a', NULL, '1'),
+ ('3', 'b', 3, 'edit', NULL, '2026-03-01T08:00:00.000003Z', 'd', 'b', 'record.b', NULL, '2'),
+ ('4', 'b', 4, 'undo', 3, '2026-03-01T08:00:00.000004Z', 'd', 'b', 'record.b', '2', NULL)
+"""
+
+
+def test_a_journal_from_before_there_were_steps_goes_on(where: str) -> None:
+    bring_to(where, "0005")
+    database = Database(resolve(where))
+    with database.writing("fill it") as connection:
+        for statement in JOURNAL_OF_STEP_0005.split(";"):
+            connection.exec_driver_sql(statement)
+    database.close()
+    with open_notebook(where, backup_is_made=True) as notebook:
+        assert [(one.number, one.step) for one in edits_after(notebook, "kart", 0)] == [(n, None) for n in (1, 2, 3, 4)]
+        assert turn_back(notebook, "kart", "redo", device="d").document == {"record": {"a": 1, "b": 2}}
+        make_edits(notebook, "kart", [Put("record.a", 3, 1), Put("record.b", None, 2)], device="d", label="")
+        assert turn_back(notebook, "kart", "undo", device="d").document == {"record": {"a": 1, "b": 2}}
+        assert turn_back(notebook, "kart", "undo", device="d").document == {"record": {"a": 1}}
 
 
 def test_a_notebook_at_head_is_not_copied(path: Path) -> None:
@@ -193,7 +218,7 @@ def test_a_newer_notebook_is_refused_and_left_alone(where: str) -> None:
     database = Database(resolve(where))
     with database.writing("age it") as connection:
         connection.exec_driver_sql(f"UPDATE {VERSION_TABLE} SET version_num = '0917'")
-    with pytest.raises(NotebookError, match=r"at step 0917, this program knows 0005.*\n.*\n.*update scribeline"):
+    with pytest.raises(NotebookError, match=r"at step 0917, this program knows 0006.*\n.*\n.*update scribeline"):
         open_notebook(where)
     with database.reading() as connection:
         assert connection.exec_driver_sql(f"SELECT version_num FROM {VERSION_TABLE}").scalar() == "0917"
@@ -229,7 +254,7 @@ def test_a_server_is_only_migrated_with_the_word_that_it_was_dumped(postgresql: 
     told: list[str] = []
     with open_notebook(postgresql, backup_is_made=True, tell=told.append) as notebook:
         assert [summary.build.name for summary in notebook.builds()] == ["Old barrel"]
-    assert "0001 to 0005" in told[0]
+    assert "0001 to 0006" in told[0]
     open_notebook(postgresql).close()
 
 

@@ -84,12 +84,34 @@ def test_what_to_expect_has_its_own_plus_minus_and_that_of_the_hand() -> None:
     assert "a thicker head gasket" in gap.if_different
 
 
+def test_every_step_says_what_to_find_with_its_plus_minus() -> None:
+    """Also of what no number of the card tells: corners, lengths, masses, the spark, a gasket's thickness."""
+    listed = of(
+        "swap head gasket: \"thin copper\"", "square exhaust floor corners at exhaust: 3 mm",
+        "trim skirt at intake side: 1 mm", "change pipe length at belly: -30 mm", "change ignition advance: -1 deg",
+        "change fuel: 102",
+    )  # fmt: skip
+    found = {one.name: (one.before, one.value, one.plus_minus) for step in listed.steps for one in step.expected}
+    assert all(step.expected for step in listed.steps)
+    assert found["gaskets.head.1.compressed_mm"][:2] == (0.7, 0.4)
+    assert found["ports.exhaust.floor_corner_radius_mm"][:2] == (6.0, 3.0)
+    assert found["ports.exhaust.floor_corner_radius_mm"][2] == pytest.approx((0.3**2 + 0.2**2) ** 0.5)  # rubbing, hand
+    assert found["piston.skirt_intake_side_mm"][:2] == (52.0, 51.0)
+    assert found["piston.skirt_intake_side_mm"][2] == pytest.approx((0.05**2 + 0.2**2) ** 0.5)
+    assert found["piston.mass_g"][1] < 148.0
+    assert found["exhaust.sections.belly.length_mm"][:2] == (110.0, 80.0)
+    assert found["ignition.advance_deg"][:2] == (18.0, 17.0)
+    assert found["fuel.octane_ron"][:2] == (98.0, 102.0)
+    labels = {one.label for step in listed.steps for one in step.expected}
+    assert {"head gasket 1, compressed", "exhaust: floor corner radius", "piston: mass", "belly: length"} <= labels
+
+
 def test_what_else_moves_stands_with_each_step() -> None:
     steps = of(*STEPS).steps
     assert "exhaust_duration_deg" not in {m.name for m in steps[0].also}
     assert "exhaust_duration_deg" in {m.name for m in steps[1].also}
     assert {m.name for m in steps[5].also} == {"pipe_length_mm", "pipe_volume_cc"}
-    assert [one.name for one in steps[5].expected] == ["pipe_length_mm"]
+    assert [one.name for one in steps[5].expected] == ["pipe_length_mm", "exhaust.sections.header.length_mm"]
 
 
 def test_a_new_port_and_an_outline_have_lines_too() -> None:

@@ -98,3 +98,42 @@ def test_an_edge_nobody_measured_again_is_asked_for() -> None:
     without = edited().model_copy(update={"ports": tuple(p for p in edited().ports if p.name != "exhaust")})
     with pytest.raises(PlanError, match="the roof of exhaust, measured in any of its ways"):
         rest_of(DONE, 2, without)
+
+
+@pytest.mark.parametrize(
+    ("step", "part", "left"),
+    [
+        ("square exhaust floor corners at exhaust: 3 mm", "square exhaust floor corners at exhaust: 1 mm", 2.0),
+        ("narrow squish band: 2 mm, depth_mm 2", "narrow squish band: 0.5 mm, depth_mm 2", 1.5),
+        ("open bowl: 1 cc", "open bowl: 0.4 cc", 0.6),
+        ("sink squish band: 0.4 mm", "sink squish band: 0.1 mm", 0.3),
+        ("change pipe length at belly: -30 mm", "change pipe length at belly: -10 mm", -20.0),
+        ("change tract length at manifold: 20 mm", "change tract length at manifold: 5 mm", 15.0),
+        ("change ignition advance: -3 deg", "change ignition advance: -1 deg", -2.0),
+    ],
+)
+def test_work_that_is_half_done_is_done_the_rest_of_the_way(step: str, part: str, left: float) -> None:
+    done = what_if(edited(), plan(step))
+    (again,) = rest_of(done, 0, one(part)).plan.steps
+    assert again.amount == pytest.approx(left, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("step", "part", "name"),
+    [
+        (
+            "add auxiliary exhausts: 6 mm, below_exhaust_mm 3, clock_deg 50, height_mm 8",
+            "add auxiliary exhausts: 4 mm, below_exhaust_mm 4, clock_deg 50, height_mm 6", "side exhaust",
+        ),
+        (
+            "cut piston window: 16 mm, clock_deg 180, top_from_crown_mm 30",
+            "cut piston window: 12 mm, clock_deg 180, top_from_crown_mm 32", "window",
+        ),
+    ],
+)  # fmt: skip
+def test_a_port_or_window_that_is_begun_is_not_made_twice(step: str, part: str, name: str) -> None:
+    done = what_if(edited(), plan(step))
+    with pytest.raises(PlanError, match=f'"{name}" is there already') as refused:
+        rest_of(done, 0, one(part))
+    assert "go on with --from-here 1" in refused.value.problems[0].remedy
+    assert rest_of(done, 1, one(part)).plan.steps == ()

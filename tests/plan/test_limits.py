@@ -87,6 +87,12 @@ def top_ring(mm: float) -> EngineRecord:
     return edited(("mass_g = 148", f"mass_g = 148\ntop_ring_from_crown_mm = {mm}"))
 
 
+def window(top_mm: float) -> EngineRecord:
+    """An opening in the skirt on the exhaust side, under the port."""
+    opening = f'[[piston.openings]]\nname = "window"\nclock_deg = 0\nwidth_mm = 16\ntop_from_crown_mm = {top_mm}\n'
+    return edited(("[head]\n", f"{opening}bottom_from_crown_mm = 58\n\n[head]\n"))
+
+
 def clutch(rpm: float) -> EngineRecord:
     return edited(("clutch_engages_rpm = 4200", f"clutch_engages_rpm = {rpm}"))
 
@@ -127,6 +133,8 @@ CASES = {
     "head_stud_clearance_mm": (head_stud, (46, 38.1, 37.7, 31)),
     # the exhaust's roof lies 29.1 - 0.62 = 28.48 mm below the crown
     "highest_roof_below_ring_mm": (top_ring, (20.0, 28.45, 28.51, 30.0)),
+    # the exhaust's floor lies 50.5 - 0.62 = 49.88 mm below the crown
+    "window_clear_of_exhaust_mm": (window, (51.0, 49.92, 49.84, 49.0)),
     "speed_under_redline_rpm": (redline, (9700, 9550, 9450, 9300)),
     "speed_over_clutch_rpm": (clutch, (9300, 9450, 9550, 9700)),
 }
@@ -171,7 +179,7 @@ def test_without_plus_minus_the_limit_itself_decides(name: str) -> None:
 def test_a_warning_says_which_side_what_follows_and_what_to_do() -> None:
     (warning,) = of("mean_piston_speed_m_s", speed(12100), draws=0)
     assert warning.message == (
-        "Mean piston speed is above 20 m/s: 20.1669 m/s. Only racing pistons, rods and rings last at this speed."
+        "Mean piston speed is above 20 m/s: 20.2 m/s. Only racing pistons, rods and rings last at this speed."
     )
     assert warning.remedy == "aim at a lower crank speed, or use parts made for it"
     assert warning.source == "common-practice"

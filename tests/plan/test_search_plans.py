@@ -21,7 +21,7 @@ from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Amount, Tried
-from scribeline.plan.search_finalists import by_hand, choose, pruned
+from scribeline.plan.search_finalists import by_hand, choose, pruned, still_apart
 from scribeline.plan.search_goals import goal_of
 from scribeline.plan.search_judging import Conflict, PlanSearch
 from scribeline.plan.search_plans import Searched, find_plans, purpose, starts
@@ -34,6 +34,7 @@ from tests.examples import KART, edited
 RECORD = edited(name=KART)
 BOX = box_of("base 0.2, head 0.4")
 SPACE = space_for(RECORD, BOX, keep=("intake", "pipe", "head"))
+ROOF = "raise exhaust roof at exhaust"
 OVER = Speeds((8000.0, 9000.0, 10000.0), (8000.0, 10000.0), (8000.0, 9000.0))
 GOAL = goal_of("8000:10000")
 
@@ -149,6 +150,16 @@ def test_every_plan_is_explained_in_two_sentences_of_its_own_figures(found: Sear
     assert all(f"{100 * plan.of_gain:.0f} % of the most" in explained(plan, found)[0] for plan in shares)
 
 
+def test_what_a_plan_brings_beside_its_goal_is_told(found: Searched) -> None:
+    assert found.best is not None
+    before = found.before["low_nm"]
+    for share, said in ((1.05, "; it brings 5 % more pull low down"), (1.005, ""), (0.9, "")):
+        plan = replace(found.best, merits={**found.best.merits, "low_nm": share * before})
+        second = explained(plan, found)[1]
+        assert said in second
+        assert ("it brings" in second) is bool(said)
+
+
 def test_cautions_stand_beside_what_calls_for_them(found: Searched) -> None:
     for plan in found.plans:
         keys = careful(plan, found)
@@ -211,11 +222,11 @@ def test_the_least_that_would_do_holds_nothing_needless_and_no_step_less_would_d
     assert [step.do for step in least.steps] == ["face head"]
 
 
-def test_of_several_sets_of_limits_the_smallest_is_told_first_and_one_that_holds_another_is_not() -> None:
-    """Two cuts, each against one limit: hand-worked shares of the bounds decide, not millimetres against degrees.
+def test_of_several_sets_of_limits_the_smallest_is_told_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hand-worked shares of the bounds decide, not millimetres against degrees.
 
-    The squish is 0.88 mm past its bound of 0.5 (176 %), the trapped compression 0.6 past 6.0 (10 %); both together ask
-    for more than either, though each of the two is passed by less there.
+    The squish is 0.88 mm past its bound of 0.5 (176 %), the trapped compression 0.6 past 6.0 (10 %); a hundredth of
+    both is less than either (2 % and 0.17 %). What holds another set and asks for more than it is not told.
     """
     table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.5), OneLimit(name="compression_ratio_trapped",
                                                                                    high=6.0)))  # fmt: skip
@@ -223,16 +234,53 @@ def test_of_several_sets_of_limits_the_smallest_is_told_first_and_one_that_holds
     for passed in (
         {"squish_gap_min_mm": 0.88},
         {"compression_ratio_trapped": 0.6},
+        {"compression_ratio_trapped": 0.6, "blowdown_deg": 1.0},
         {"squish_gap_min_mm": 0.01, "compression_ratio_trapped": 0.01},
     ):
         one.conflicts[tuple(sorted(passed))] = Conflict(passed, ())
     assert one.share(Conflict({"compression_ratio_trapped": 0.6}, ())) == pytest.approx(0.1)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(PlanSearch, "least", lambda self, conflict: conflict)
-        told = one.smallest_conflicts()
-    assert [dict(conflict.passed) for conflict in told] == [
-        {"compression_ratio_trapped": 0.6}, {"squish_gap_min_mm": 0.88}
-    ]  # fmt: skip
+    monkeypatch.setattr(PlanSearch, "least", lambda self, conflict: conflict)
+    monkeypatch.setattr(search_judging, "smallest_relaxation", lambda *a, **b: None)
+    assert [dict(conflict.passed) for conflict in one.smallest_conflicts(most=5)] == [
+        {"squish_gap_min_mm": 0.01, "compression_ratio_trapped": 0.01},
+        {"compression_ratio_trapped": 0.6},
+        {"squish_gap_min_mm": 0.88},
+    ]
+
+
+def test_what_gives_is_told_in_its_unit(found: Searched) -> None:
+    words = conflict_words(Conflict({"compression_ratio_trapped": 0.1234, "blowdown_deg": 2.0}, ()), found)
+    assert "compression ratio from exhaust closing gives by 0.123 and " in words
+    assert "gives by 2°" in words
+    nothing = Conflict({}, (Step("face head", amount=0.3),))
+    assert "by geometry nothing has to give, with: face head: 0.3 mm" in conflict_words(nothing, found)
+
+
+def test_a_design_that_keeps_all_limits_is_told_where_the_search_did_not_meet_it() -> None:
+    one = PlanSearch(space_for(RECORD, BOX, mend=True), GOAL, OVER, None)
+    assert not one.refuse({"face head": 0.5}) or one.conflicts
+    one.refuse({})  # the squish is too wide as it is
+    (told,) = one.smallest_conflicts()
+    assert told.passed == {}
+    assert one.space.passed(told.design) == {}
+    one.conflicts["knock_margin_octane",] = Conflict({"knock_margin_octane": 3.0}, ())
+    assert {"knock_margin_octane"} in [set(conflict.passed) for conflict in one.smallest_conflicts()]
+
+
+def test_the_smallest_relaxation_does_not_hang_on_what_the_search_happened_to_meet() -> None:
+    """Squish of 0.9 to 0.92 mm, less than its +/-: met was only a cut far off; told is the best of all."""
+    table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.9), OneLimit(name="squish_gap_mm", high=0.92)))
+    space = space_for(RECORD, keep=("intake", "pipe", "gaskets", "barrel", "ports"), mend=True, table=table)
+    one = PlanSearch(space, GOAL, OVER, None)
+    one.refuse({"face head": 0.1})
+    every = [Conflict(space.passed({"face head": round(0.05 * k, 9)}), ()) for k in range(17)]
+    told = one.smallest_conflicts()
+    assert one.share(told[0]) == pytest.approx(min(one.share(conflict) for conflict in every), abs=1e-9)
+    # beside it, what each of the two limits would have to give alone
+    alone = {name: min(one.share(c) for c in every if set(c.passed) == {name}) for name in told[0].passed}
+    for conflict in told[1:]:
+        (name,) = conflict.passed
+        assert one.share(conflict) == pytest.approx(alone[name], abs=1e-9)
 
 
 def test_the_builders_limit_on_knock_counts_in_the_search() -> None:
@@ -364,6 +412,19 @@ def test_chosen_designs_differ() -> None:
     assert taken[1] in heap
     assert len(choose(one, front, 1)) == 1
     assert choose(one, [tried(0.5, 0.0)], 12) == []
+
+
+def test_finalists_that_became_alike_are_told_once() -> None:
+    """2.0 and 2.1 mm for nearly the same gain are one plan; the best and the gentlest always stay, in their order."""
+    one = PlanSearch(SPACE, GOAL, OVER, None)
+
+    def tried(roof: float, gain: float) -> Tried:
+        return Tried({**{v.name: 0.0 for v in SPACE.variables}, ROOF: roof}, (-8.0 - gain, 0.0, roof), ())
+
+    finalists = [tried(0.3, 0.3), tried(2.0, 1.0), tried(1.9, 0.96), tried(3.0, 1.4)]
+    assert still_apart(one, finalists) in ([0, 1, 3], [0, 2, 3])
+    assert still_apart(one, finalists[:1]) == [0]
+    assert still_apart(one, []) == []
 
 
 # --- the simulator itself -------------------------------------------------------------------------------------------

@@ -139,7 +139,10 @@ def test_random_numbers_below_a_header(header: str, text: str) -> None:
     survive((header + text).encode())
 
 
-@pytest.mark.parametrize("start", [b"", b"time (s),rpm\n1,5000\n2,5000\n", b"$GPRMC,1", b"<gpx><trk><name>", b'"a","b'])
+@pytest.mark.parametrize(
+    "start",
+    [b"", b"time (s),rpm\n1,5000\n2,5000\n", b"$GPRMC,1", b"<gpx><trk><name>", b'<gpx a="', b"<gpx><!--", b'"a","b'],
+)
 def test_a_line_without_an_end(start: bytes) -> None:
     """20 MB in one line are looked at in pieces."""
     survive(start + b"1" * 20_000_000)

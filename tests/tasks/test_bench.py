@@ -42,7 +42,7 @@ from scribeline.tasks.bench_marks import (
     tick_path,
     ticked_at,
 )
-from scribeline.tasks.bench_rest import RestShown, half_taken, rest_shown, taking_edits
+from scribeline.tasks.bench_rest import TAKING, RestShown, half_taken, rest_shown, taken_over
 from scribeline.tasks.in_hand import plan_toml, record_toml
 from tests.tasks.at_hand import document
 
@@ -134,7 +134,7 @@ def test_a_found_number_is_judged_in_words() -> None:
 
 def test_what_is_typed_in_inches_is_kept_as_typed_and_worked_with_in_mm() -> None:
     roof = asked(ROOF_STEP, "at_end")[ROOF]
-    assert read_found(roof, "1.1", "inch") == Found(27.94, "1.1")
+    assert read_found(roof, "1.1", "inch") == Found(27.94, "1.1 in")
     assert read_found(roof, "27.9 mm", "inch") == Found(27.9, "27.9 mm")
     assert read_found(roof, "  ") is None
     with pytest.raises(TypedValueError):
@@ -241,19 +241,25 @@ def test_a_roof_past_its_target_is_refused_with_what_else_there_is() -> None:
 def test_taking_the_rest_puts_the_marks_behind_then_the_steps_then_the_engine() -> None:
     work = document(paper="A3", bench={"steps": {key_of(kart().steps[0]): {"done_at": "x"}}})
     shown = rest({1: done(at_end=solder(0.05))})
-    edits = taking_edits(work, shown, [kart().steps[0].title], "2026-11-26T11:00:00+00:00")
-    assert [path for path, _, _ in edits] == ["marking.bench", "plan.steps", "record"]
-    for path, value, _ in edits:
+    puts = taken_over(work, shown, [kart().steps[0].title], "2026-11-26T11:00:00+00:00")
+    assert list(puts) == ["marking.bench", "plan.steps", "record"]
+    for path, value in puts.items():
         work = put(work, path, at(work, path.split(".")), value)
     assert work["marking"]["paper"] == "A3"
     assert work["marking"]["bench"]["behind"][0]["steps"][key_of(kart().steps[0])]["done_at"] == "x"
     again = bench(record_toml(work), plan_toml(work))
     assert [step.title for step in again.steps][:2] == ["deck barrel top: 0.4 mm", kart().steps[2].title]
     assert not any(mark.done_at for mark in marks_of(work, again).values())
-    labels = [label for _, _, label in edits]
+
+
+def test_a_taking_of_three_edits_that_is_half_undone_is_noticed() -> None:
+    """Such as notebooks have that were kept before it was one step."""
+    labels = [f"{TAKING}, {number} of 3: x" for number in (1, 2, 3)]
     assert [half_taken(first, second) for first, second in itertools.pairwise(labels)] == [True, True]
     assert not half_taken(labels[2], labels[0])
     assert not half_taken("bore 50.02 mm", labels[0])
+    assert not half_taken(TAKING, TAKING)
+    assert not half_taken(TAKING, labels[0])
 
 
 def test_a_plan_that_is_none_for_this_engine_is_refused() -> None:

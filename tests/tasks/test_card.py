@@ -91,11 +91,12 @@ def test_the_whole_document(name: str) -> None:
     document = document_of(name)
     assert set(document) == {
         "scribeline", "engine", "speed_rpm", "plus_minus", "values", "agreements", "warnings", "assumed", "cautions",
-        "limits_said",
+        "limits_said", "limits_not_held",
     }  # fmt: skip
     record = tomllib.loads(text_of(name))
     assert document["engine"] == {key: record[key] for key in ("name", "invented", "note")}
     assert document["speed_rpm"] == record["speed_rpm"]
+    assert document["limits_not_held"].startswith("Not held, because nobody measured what it rests on: ")
     assert document["plus_minus"]["draws"] >= 4000
     for key in ("agreements", "warnings", "assumed", "cautions"):
         assert isinstance(document[key], list)

@@ -8,6 +8,7 @@ import pytest
 from scribeline.plan.limits import Warning
 from scribeline.sources import source
 from scribeline.tasks.card import EngineCard, assumed, engine_card
+from scribeline.tasks.card_page import card_page
 from scribeline.tasks.card_text import WIDTH, card_text
 from scribeline.units import show
 from tests.examples import KART, REED, SOUND, card_of, edited
@@ -121,3 +122,10 @@ def test_what_was_measured_twice_is_said_with_its_verdict() -> None:
         card_text(off)
     )
     assert "MEASURED TWICE" in text_of_card(REED)
+
+
+def test_limits_that_cannot_be_held_are_said_in_text_and_page() -> None:
+    card = engine_card(edited(), draws=0)
+    said = "Not held, because nobody measured what it rests on: passages against the foot's studs"
+    assert said in " ".join(card_text(card).split())
+    assert said.replace("'", "&#x27;") in " ".join(card_page(card).split())

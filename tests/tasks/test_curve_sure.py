@@ -16,14 +16,25 @@ from scribeline.cycle.simulate import Settings, simulate
 from scribeline.engine.moving import with_readings
 from scribeline.geometry.work_out import work_out
 from scribeline.marking.shapes import Polyline
-from scribeline.tasks.curve import COLUMNS, Curve, OfReadings, change_of_power, curve_csv, curve_json, power_curve
+from scribeline.tasks.curve import (
+    COLUMNS,
+    Curve,
+    OfReadings,
+    Point,
+    change_of_power,
+    curve_csv,
+    curve_json,
+    power_curve,
+)
 from scribeline.tasks.curve_page import curve_drawing, curve_page
 from scribeline.tasks.curve_sure import (
     downward_words,
     fineness_words,
+    later_words,
     plus_minus_words,
     with_coarser,
     with_downward,
+    with_later,
     with_plus_minus,
 )
 from scribeline.tasks.curve_text import curve_text
@@ -77,6 +88,38 @@ def test_the_other_way_round_agrees_or_the_difference_is_reported():
     assert downward_words(two) in " ".join(curve_text(two).split())
     assert downward_words(two) in Words(curve_page(two)).words.replace("Coming", "coming")
     assert json.loads(curve_json(two))["change_of_power_swept_the_other_way"]["8500"] == pytest.approx(0.05)
+
+
+def test_turned_on_it_had_settled_or_it_is_said_where_not():
+    curve = curve_of()
+    assert later_words(curve) == ""
+    on = with_later(curve)
+    assert [p.got.cycles - 120 for p in on.later] == [p.got.cycles for p in curve.points]
+    assert "it had settled" in later_words(on)
+    points = list(on.later)
+    points[1] = replace(points[1], result=replace(points[1].got, power_w=1.02 * curve.points[1].got.power_w))
+    crept = replace(on, later=tuple(points))
+    assert "+2.0 % (8500 rpm): at 8500 rpm it had not settled" in later_words(crept)
+    assert later_words(crept) in " ".join(curve_text(crept).split())
+    assert later_words(crept)[1:] in Words(curve_page(crept)).words
+    assert json.loads(curve_json(crept))["change_of_power_turned_on"]["8500"] == pytest.approx(0.02)
+
+
+def test_the_numerical_uncertainty_stands_beside_every_number():
+    curve = curve_of()
+    sure = replace(curve, coarser=tuple(_times(p, 0.99) for p in curve.points), later=curve.points)
+    sure = replace(sure, later=tuple(_times(p, 1.003) for p in curve.points))
+    power = curve.points[0].got.power_w / 1e3
+    point = json.loads(curve_json(sure))["points"][0]
+    assert point["numerical_plus_minus"]["power_kw"] == pytest.approx(0.013 * power, rel=1e-4)
+    assert point["numerical_plus_minus"]["delivery_ratio"] == 0.0
+    row = next(csv.DictReader(io.StringIO(curve_csv(sure))))
+    assert float(row["power_kw_numerical_plus_minus"]) == pytest.approx(0.013 * power, rel=1e-4)
+    assert "numerical" not in curve_csv(curve)
+
+
+def _times(point: Point, factor: float) -> Point:
+    return replace(point, result=replace(point.got, power_w=factor * point.got.power_w))
 
 
 def test_an_engine_with_two_ways_to_run_is_found_out():

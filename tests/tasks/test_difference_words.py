@@ -58,3 +58,13 @@ def test_every_field_of_two_unlike_engines_finds_words() -> None:
     assert len(found) > 80
     assert all("_" not in one.part + one.reading and "?" not in one.reading and "{" not in str(one) for one in found)
     assert "port side exhaust: role auxiliary exhaust" in "\n".join(map(str, found))
+
+
+def test_lengths_are_told_in_inches_to_whoever_reads_them() -> None:
+    """29.1 mm are 1.1457 in, and 0.5 mm 0.0197 in, by 25.4 mm to the inch (yard-and-pound-1959)."""
+    roof = 'roof_from_deck_mm = { value = 29.1, plus_minus = 0.10, with = "caliper in the bore" }'
+    changes = ((roof, "roof_from_deck_mm = 28.6"), ("speed_rpm = 9500", "speed_rpm = 9000"))
+    assert [str(one) for one in record_differences(record(), record(*changes), "inch")] == [
+        "record: engine speed for the card: 9500 rpm -> 9000 rpm (500 rpm less)",
+        "port exhaust: roof from deck: 1.1457 ± 0.0039 in, caliper in the bore -> 1.1260 in (0.020 in less)",
+    ]

@@ -230,3 +230,31 @@ def test_the_pipe_shows_every_section() -> None:
 def test_a_section_without_a_name_is_numbered() -> None:
     said = words(drawings.pipe(worked(edited(('name = "diffuser"\n', "")))))
     assert "section 2, 255 mm long" in said
+
+
+# --- in inches --------------------------------------------------------------------------------------------------------
+
+
+def numbers_of(drawing: Drawing) -> list[float]:
+    """Every number that stands on a drawing, but crank angles and scales."""
+    said = (one.words.replace("Ø", " ") for one in texts(drawing) if "°" not in one.words and "(1:" not in one.words)
+    return [float(one) for words in said for one in re.findall(r"(?<![\w.:])[+-]?\d+(?:\.\d+)?(?![\w.:])", words)]
+
+
+@pytest.mark.parametrize("draw", [drawings.section, drawings.pipe])
+@pytest.mark.parametrize("name", [KART, REED])
+def test_every_length_on_a_drawing_is_the_one_in_mm_over_25_4(draw: object, name: str) -> None:
+    """The inch is 25.4 mm exactly (yard-and-pound-1959); a number may be off by half its last digit in each unit."""
+    out = card_of(name).out
+    in_mm, in_inches = draw(out), draw(out, units="inch")  # type: ignore[operator]
+    first, second = numbers_of(in_mm), numbers_of(in_inches)
+    assert len(first) == len(second) > 5
+    assert second == pytest.approx([one / 25.4 for one in first], abs=0.0008)
+    assert [group.role for group in in_mm.groups] == [group.role for group in in_inches.groups]
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_no_drawing_in_inches_says_mm_but_of_areas(name: str) -> None:
+    for drawing in engine_drawings(card_of(name).out, "inch"):
+        said = " ".join([drawing.description, *(one.words for one in texts(drawing))])
+        assert not re.findall(r"[\d.]+ mm(?!²)|\bin mm\b", said)

@@ -1,4 +1,4 @@
-"""The simulated trends of test_curve_trends, for operations: each makes the very engine whose band was seen to move.
+"""The simulated trends of tests/validation, for operations: each makes the very engine whose band was seen to move.
 
 So that no engine is simulated twice: tests/reference/11, e2e-trends (common practice; tuning law).
 """
@@ -12,7 +12,7 @@ from scribeline.plan.carry_out import carry_out
 from scribeline.plan.phrases import read_step
 from scribeline.tasks.curve import power_curve
 from tests.examples import edited
-from tests.tasks.test_curve_trends import ROUGH, with_pipe, with_roof
+from tests.validation.test_trends_of_a_record import ROUGH, with_pipe, with_roof
 
 
 def after(*steps: str) -> EngineRecord:
@@ -41,7 +41,7 @@ def test_the_mixture_of_a_record_is_simulated() -> None:
 
 
 # --- every direction of e2e-trends that an operation can bring about ------------------------------------------------
-# A hotter pipe and thinner air are no operations: test_curve_trends and the cycle's own tests hold them.
+# A hotter pipe and thinner air are no operations: tests/validation holds them.
 
 
 def closing_m3(record: EngineRecord) -> float:
@@ -62,7 +62,7 @@ def test_a_longer_pipe_is_the_pipe_that_moves_the_band_down() -> None:
 
 
 def test_more_blowdown_comes_of_raising_the_exhaust_and_of_no_transfer() -> None:
-    """Its time-area: what lowers the pressure at which the transfers open, which test_curve_trends sees simulated."""
+    """Its time-area: what lowers the pressure at which the transfers open, which tests/validation sees simulated."""
     name = "blowdown_time_area_s_mm2"
     was, raised, transfers = (
         work_out(one, draws=0).value(name)

@@ -108,3 +108,20 @@ def test_a_wheel_sensor_and_satellites_agree(day: tuple[str, Compared], tmp_path
     assert one.plus_minus is not None
     assert two.plus_minus is not None
     assert abs(one.value - two.value) <= 1.5 * np.hypot(one.plus_minus, two.plus_minus)
+
+
+def test_wind_that_is_told_is_taken_out_of_the_power(day: tuple[str, Compared]) -> None:
+    """Rides out against 0.8 m/s and back with it, in the truth: the same engine gives the same power both ways."""
+
+    def against(where: str) -> float:
+        """By how much the mean power of the rides out falls short of that of the rides back [kW]."""
+        found = tasks.show_trial("day", where=where).measured.runs
+        (band,) = {key for run in found for key in run.measures if key.startswith("mean power")}
+        by_way = {way: [run.measures[band].value for run in found if run.direction == way] for way in ("out", "back")}
+        return float(np.mean(by_way["back"]) - np.mean(by_way["out"]))
+
+    assert against(day[0]) > 0.25
+    tasks.set_trial("day", way="out: head wind 2.88 km/h", author="Kim", where=day[0])
+    assert abs(against(day[0])) < 0.1
+    said = tasks.show_trial("day", where=day[0]).measured.said
+    assert "wind and slope are taken out of the power: out: head wind 2.88 km/h" in said

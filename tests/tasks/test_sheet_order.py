@@ -11,6 +11,7 @@ import pytest
 from scribeline.errors import SheetError
 from scribeline.tasks.sheet_drawings import SHEETS
 from scribeline.tasks.sheet_order import (
+    WISHES,
     Order,
     as_pdf,
     as_zip,
@@ -18,6 +19,8 @@ from scribeline.tasks.sheet_order import (
     order_to_take,
     preview,
     printed_entry,
+    wish_shown,
+    wish_typed,
     wishes_of,
 )
 from tests.marking.printed import on_paper
@@ -126,3 +129,44 @@ def test_what_was_printed_is_kept_with_its_revision() -> None:
     entry = printed_entry(ordered, as_pdf(ordered), "2026-11-26T10:00:00+00:00")
     assert (entry["revision"], entry["sheets"], entry["pages"]) == (ordered.revision, ["squish-card"], 1)
     assert set(printed_entry(order(), as_pdf(ordered), "x")["sheets"]) == set(SHEETS)
+
+
+# --- in inches --------------------------------------------------------------------------------------------------------
+
+
+def test_sheets_are_in_what_the_device_reads_until_somebody_chooses_for_them() -> None:
+    assert order().wishes.units == "mm"
+    assert order_to_take(document(), DAY, "A4", "inch").wishes.units == "inch"
+    chosen = order_to_take(document(units="mm"), DAY, "A4", "inch")
+    assert chosen.wishes.units == "mm"
+    assert chosen.key != order_to_take(document(), DAY, "A4", "inch").key
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "kept", "name", "mm"),
+    [
+        ("thickness", "0.004", "0.004 in", "sheet_mm", 0.1016),
+        ("wheels", "4.5 6", "4.5 6 in", "wheels_mm", (114.3, 152.4)),
+        ("wheels", "120 160 mm", "120 160 mm", "wheels_mm", (120.0, 160.0)),
+        ("bolt", "10 mm", "10 mm", "bolt_mm", 10.0),
+        ("stock", "40x20", "40x20 in", "pipe", None),
+    ],
+)
+def test_a_wish_typed_in_inches_is_kept_with_its_unit(key: str, typed: str, kept: str, name: str, mm: object) -> None:
+    """Lengths by 25.4 mm to the inch (yard-and-pound-1959)."""
+    assert wish_typed(key, typed, "inch") == kept
+    wishes = wishes_of({key: kept})
+    if mm is None:
+        assert (wishes.pipe.stock.wide_mm, wishes.pipe.stock.high_mm) == pytest.approx((1016.0, 508.0))
+    else:
+        assert getattr(wishes, name) == pytest.approx(mm)
+
+
+def test_a_wish_typed_in_mm_says_so_where_inches_are_read() -> None:
+    assert [wish_shown("0.1", units) for units in ("mm", "inch")] == ["0.1", "0.1 mm"]
+    assert wish_shown("0.004 in", "mm") == "0.004 in"
+    for key, _, usual in WISHES:
+        if usual["inch"] != "none":
+            one, other = (wishes_of({key: wish_typed(key, usual[units], units)}) for units in ("mm", "inch"))
+            for name in ("sheet_mm", "bolt_mm", "wheels_mm"):
+                assert getattr(other, name) == pytest.approx(getattr(one, name), abs=0.02), key

@@ -119,6 +119,8 @@ def test_the_cut_list_has_heights_degrees_and_every_caution(made: dict[str, Shee
     joined = re.sub(r"\s+", " ", " ".join(said))
     for caution in cautions_for("cut-plan"):
         assert caution.text in joined
+    assert "do not cut on: write the engine as it is into a new record" in joined
+    assert "Expect exhaust: floor corner radius: 3.00 ± 0.36 mm" in joined
     titles = [one for one in said if re.match(r"\d+  ", one)]
     assert planned.cut is not None
     assert titles == [f"{step.number}  {step.title}" for step in planned.cut.steps]
@@ -254,3 +256,45 @@ def test_refused_files_stay_refusals_of_their_own(tmp_path: Path) -> None:
 def test_formats_that_are_not_written_are_refused(typed: str) -> None:
     with pytest.raises(SheetError, match="pdf, svg, dxf"):
         formats_of(typed)
+
+
+# --- in inches --------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def in_inches(planned: Worked) -> dict[str, Sheet]:
+    found, _ = sheets_of(planned, Wishes(units="inch"), PAPERS["A4"])
+    return {sheet.name: sheet for sheet in found}
+
+
+def test_the_lines_to_cut_to_do_not_depend_on_what_they_are_written_in(
+    made: dict[str, Sheet], in_inches: dict[str, Sheet]
+) -> None:
+    """Metal is cut to these: every outline is the same to the last digit."""
+    assert list(made) == list(in_inches)
+    for name, sheet in made.items():
+        for role in ("today", "stop", "target", "cut", "bend"):
+            one, other = (
+                [each.shapes for each in some.drawing.groups if each.role == role and each.about]
+                for some in (sheet, in_inches[name])
+            )
+            assert one == other, (name, role)
+        assert sheet.scale == in_inches[name].scale
+
+
+def test_no_sheet_in_inches_says_a_length_in_mm_alone(in_inches: dict[str, Sheet]) -> None:
+    alone = re.compile(r"[\d.]+ mm(?![²³]| bar| \()|\bin mm\b|, mm\b")
+    for name, sheet in in_inches.items():
+        said = " ".join([sheet.drawing.title, sheet.drawing.description, sheet.datum, *sheet.statements, *words(sheet)])
+        assert not alone.findall(said), name
+
+
+def test_the_cut_list_in_inches_has_the_lines_of_the_one_in_mm(
+    made: dict[str, Sheet], in_inches: dict[str, Sheet]
+) -> None:
+    """The exhaust's roof: 27.95 mm at the target are 1.100 in (25.4 mm, yard-and-pound-1959)."""
+    first, second = words(made["cut-list-1"]), words(in_inches["cut-list-1"])
+    assert "27.95" in first
+    assert "1.100" in second
+    assert "27.95" not in second
+    assert any("inches" in one for one in second)

@@ -162,7 +162,7 @@ def test_lengths_in_inches_where_the_builder_wants_inches() -> None:
     """25.4 mm are an inch by definition (yard-and-pound-1959): 1.427 mm of squish are 0.0562 in."""
     bench = bench_of(document(as_if={"exhaust": {"roof_mm": 1.27}}), units="inch")
     chief = {one.label: one for one in chief_numbers(bench)}
-    assert chief["squish gap"].text == "0.05620 ± 0.00097 in"
+    assert chief["squish gap"].text == "0.0562 ± 0.0010 in"
     assert chief["exhaust open for"].text.endswith("°")
     roof = next(one for answer in answers_of(bench) for port, some in answer.numbers for one in some
                 if one.name == "ports.exhaust.roof_depth_mm")  # fmt: skip

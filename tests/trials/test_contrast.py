@@ -1,6 +1,7 @@
 """The difference between two setups: against scipy and statsmodels, and against a truth that was put in."""
 
 import doctest
+import itertools
 
 import numpy as np
 import pytest
@@ -81,6 +82,28 @@ def test_intervals_cover_the_truth_and_false_alarms_are_rare(
     assert np.mean(contrast(y, second, beside).p < 0.05) <= 0.06
 
 
+THREE_AND_THREE = ["".join("B" if i in b else "A" for i in range(6)) for b in itertools.combinations(range(1, 6), 3)]
+"""Every order of three and three that begins with A; those that begin with B are the same with the names changed."""
+
+
+@pytest.mark.parametrize("ways", [False, True], ids=["drift", "drift and out and back in turn"])
+def test_three_and_three_hold_in_every_order(ways: bool) -> None:
+    """A straight drift beside, and scatters that differ up to three times either way."""
+    place, alarms = np.arange(6.0), []
+    beside = np.column_stack([place, place % 2]) if ways else place
+    for order in THREE_AND_THREE:
+        second = np.array([name == "B" for name in order])
+        if ways and order in ("ABABAB", "BABABA"):  # one setup out, the other back: nothing can tell them apart
+            continue
+        for ratio in (1.0 / 3.0, 1.0, 3.0):
+            y = np.random.default_rng(9).normal(size=(SYNTHETIC, 6)) * np.where(second, ratio, 1.0) + 0.5 * place
+            found = contrast(y, second, beside)
+            alarms.append(np.mean(found.p < 0.05))
+            low, high = found.interval()
+            assert 0.93 <= np.mean((low <= 0.0) & (high >= 0.0)) <= 0.97, (order, ratio)
+    assert max(alarms) <= 0.062  # 0.06, and the dice: the largest of 30 shares, each +/- 0.0016
+
+
 def test_a_drift_that_is_left_out_does_cry_wolf() -> None:
     """What the test above would say if the covariate did nothing."""
     second, place = np.array([0, 0, 0, 0, 1, 1, 1, 1]), np.arange(8.0)
@@ -109,25 +132,25 @@ def test_with_the_turns_beside_an_odd_number_of_pairs_keeps_no_drift(pairs: int,
     later = np.where(np.arange(pairs) % 2 == 0, 1.0, -1.0)
     a = day + DICE.normal(size=day.shape) - 0.5 * drift * later
     b = day + ratio * DICE.normal(size=day.shape) + 0.5 * drift * later
-    low, high = paired(a, b + TRUE, places=later).contrast.interval()
+    low, high = paired(a, b + TRUE, beside=later).contrast.interval()
     assert 0.93 <= np.mean((low <= TRUE) & (high >= TRUE)) <= 0.97
-    assert np.mean(paired(a, b, places=later).contrast.p < 0.05) <= 0.06
+    assert np.mean(paired(a, b, beside=later).contrast.p < 0.05) <= 0.06
 
 
 def test_with_the_turns_beside_the_estimates_are_those_of_least_squares() -> None:
     later = np.array([1.0, -1.0, 1.0, -1.0, 3.0])
     a, b = DICE.normal(8.0, 0.1, 5), DICE.normal(7.9, 0.1, 5)
     theirs = sm.OLS(b - a, np.column_stack([np.ones(5), later])).fit()
-    found = paired(a, b, places=later).contrast
+    found = paired(a, b, beside=later).contrast
     np.testing.assert_allclose([found.difference, found.slopes[0]], theirs.params, rtol=1e-10)
     np.testing.assert_allclose([found.se, found.df, found.p], [theirs.bse[0], theirs.df_resid, theirs.pvalues[0]])
 
 
 def test_pairs_that_cannot_carry_the_turns_are_refused() -> None:
     with pytest.raises(TrialError, match="2 pairs of runs"):
-        paired([1.0, 2.0], [1.0, 2.5], places=[1.0, -1.0])
+        paired([1.0, 2.0], [1.0, 2.5], beside=[1.0, -1.0])
     with pytest.raises(TrialError, match="each setup first in some of them"):
-        paired([1.0, 2.0, 3.0], [1.0, 2.5, 3.5], places=[1.0, 1.0, 1.0])
+        paired([1.0, 2.0, 3.0], [1.0, 2.5, 3.5], beside=[1.0, 1.0, 1.0])
 
 
 def test_a_clock_that_cannot_show_a_difference_does_not_prove_one() -> None:

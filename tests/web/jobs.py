@@ -62,6 +62,13 @@ def slow_to_load() -> None:
         marks.write("loaded\n")
 
 
+def loads_until_told() -> None:
+    marks = Path(os.environ["SCRIBELINE_TEST_MARKS"])
+    (marks / "loading").touch()
+    while not (marks / "go on").exists():
+        time.sleep(0.005)
+
+
 def takes_memory(mib: int, *, tell: Tell, stopped: Stopped) -> int:
     return len(bytearray(mib * 1024**2))
 

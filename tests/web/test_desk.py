@@ -37,6 +37,21 @@ def test_a_page_that_was_left_hears_nothing(notebook: Path) -> None:
         assert heard == []
 
 
+def test_several_places_are_one_step_for_every_page_and_one_undo(notebook: Path) -> None:
+    with open_notebook(notebook) as opened:
+        hub = Hub(opened)
+        one, other = OpenDesk(hub, "kart", "bench"), OpenDesk(hub, "kart", "phone")
+        heard: list[list[str]] = []
+        other.on_change(lambda paths: heard.append(list(paths)))
+        before = one.desk.document
+        assert one.edit_all({BORE: 50.5, "plan.goal": "most"}, "both")
+        assert one.edit_all({BORE: 50.6, "plan.goal": "least"}, "both again"), "its own step is no news to it"
+        one.undo()
+        one.undo()
+        assert heard == [[BORE, "plan"], [BORE, "plan.goal"], ["plan.goal", BORE], ["plan", BORE]]
+        assert other.desk.document == before
+
+
 class Asleep:
     """A browser that does not confirm what it was sent until it is woken."""
 
@@ -62,6 +77,24 @@ def test_what_a_sleeping_phone_types_over_another_edit_is_a_conflict_and_keeps_t
             assert phone.edit("record.crank.stroke_mm", 40.0, "stroke 40 mm"), "another place is no conflict"
             insist[0]()
             assert bench.get(BORE) == 50.9
+            phone.close()
+
+    run_apart(walk)
+
+
+def test_a_step_of_which_one_place_was_changed_unseen_is_a_conflict_as_a_whole(notebook: Path) -> None:
+    async def walk() -> None:
+        with open_notebook(notebook) as opened:
+            hub, asleep = Hub(opened), Asleep()
+            bench, phone = OpenDesk(hub, "kart", "bench"), OpenDesk(hub, "kart", "phone", asleep.acknowledge)
+            told: list[EditConflict] = []
+            insist = []
+            phone.on_conflict = lambda conflict, again: (told.append(conflict), insist.append(again))[0]
+            bench.edit(BORE, 50.5, "bore 50.5 mm")
+            assert not phone.edit_all({"plan.goal": "most", BORE: 50.9}, "both")
+            assert (told[0].path, told[0].wanted, bench.get("plan")) == (BORE, "both", None)
+            insist[0]()
+            assert (bench.get(BORE), bench.get("plan.goal")) == (50.9, "most")
             phone.close()
 
     run_apart(walk)

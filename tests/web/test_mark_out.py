@@ -133,12 +133,39 @@ def test_the_rest_is_worked_out_from_what_was_measured_and_taken_over(notebook: 
         assert after["record"]["squish"]["readings"][0]["gap_mm"]["value"] == 1.32
         assert after["marking"]["bench"]["steps"] == {}
         assert "swap head gasket" in after["marking"]["bench"]["behind"][0]["done"][0]
-        for _ in range(3):
-            user.find("Undo").click()
+        user.find("Undo").click()
         assert (desk("kart").document["plan"], desk("kart").document["record"]) == (plan, record)
         assert marking(state)["bench"]["steps"][FIRST]["done_at"]
 
     simulated(with_plan(notebook), walk)
+
+
+@pytest.mark.parametrize("part", [SHEETS, BENCH, BENCH.partition("?")[0]])
+def test_a_document_that_is_not_what_it_should_be_is_told_and_the_page_goes_on(notebook: Path, part: str) -> None:
+    with_plan(notebook)
+    wrong = {
+        "paper": 7,
+        "bars": "wide",
+        "bench": {"steps": {FIRST: "done"}, "behind": {}},
+        "printed": [1],
+        "sheets": "a",
+    }
+    edit("kart", "marking", wrong, device="a program", label="wrong", where=notebook)
+
+    async def walk(user: User, state: State) -> None:
+        await user.open(part)
+        await user.should_see("Part of what was marked out cannot be read")
+        await user.should_see(f"marking.bench.steps.{FIRST}: done stands there, a table is meant.")
+        await user.should_not_see("This page broke")
+        if part == BENCH:
+            await until(lambda: there(user, "swap head gasket"))
+        user.find("Take it out").click()
+        await user.should_not_see("cannot be read")
+        assert marking(state) == {"paper": "7", "bench": {"steps": {}}, "printed": []}
+        user.find("Undo").click()
+        await user.should_see("Part of what was marked out cannot be read")
+
+    simulated(notebook, walk)
 
 
 def test_a_half_taken_rest_is_told(notebook: Path) -> None:

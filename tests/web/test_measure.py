@@ -10,6 +10,7 @@ from nicegui import ui
 from nicegui.testing import User
 from nicegui.testing.user_interaction import UserInteraction
 
+from scribeline.tasks.desk import edit
 from scribeline.web.desk import OpenDesk, at
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
@@ -44,6 +45,16 @@ def type_in(user: User, path: str, text: str) -> None:
 
 def take_up(user: User, path: str) -> None:
     UserInteraction(user, {element(user, "data-entry", f"record.{path}")}, None).trigger("focusin")
+
+
+def half_type(user: User, path: str, text: str) -> ui.element:
+    """Type without leaving the field."""
+    found = element(user, "data-path", f"record.{path}")
+    assert isinstance(found, ui.input | ui.textarea)
+    take_up(user, path)
+    with found:
+        found.set_value(text)
+    return found
 
 
 def below(user: User, path: str) -> str:
@@ -154,6 +165,90 @@ def test_what_another_device_does_is_shown_and_what_does_not_agree_is_said(noteb
         await user.should_see("1 measured twice and not agreeing")
 
     walk_on(notebook, "ports", steps)
+
+
+def test_a_field_that_is_typed_in_follows_its_port_when_another_device_adds_and_removes_some(notebook: Path) -> None:
+    async def steps(user: User, state: State) -> None:
+        phone = OpenDesk(state.hub, "kart", "phone")
+        field = half_type(user, "ports.1.width_chord_mm", "24.")
+        ports = record(state, "ports")
+        phone.edit("record.ports.0", None, "removed exhaust")
+        assert element(user, "data-path", "record.ports.0.width_chord_mm") is field
+        assert field_text(user, "ports.0.width_chord_mm") == "24."
+        assert field_text(user, "ports.0.name") == "main transfer"
+        phone.undo()
+        assert field_text(user, "ports.1.width_chord_mm") == "24."
+        boost = {"name": "boost", "role": "boost"}
+        edit("kart", "record.ports.1", boost, device="another", label="in between", where=state.notebook)
+        state.hub.refresh("kart")
+        phone.edit("record.ports.2.name", "main", "renamed")
+        assert field_text(user, "ports.2.name") == "main"
+        assert element(user, "data-path", "record.ports.2.width_chord_mm") is field
+        assert field_text(user, "ports.2.width_chord_mm") == "24."
+        type_in(user, "ports.2.width_chord_mm", "24.5")
+        assert record(state, "ports.2.width_chord_mm") == 24.5
+        assert [record(state, "ports.0"), record(state, "ports.3")] == [ports[0], ports[2]]
+        user.find(kind=ui.button, content="Copy").click()  # of the port that is shown, where it stands now
+        assert record(state, "ports")[-1]["name"] == "main, copy"
+
+    walk_on(notebook, "ports", steps, port="1")
+
+
+def test_fields_that_come_and_go_with_an_answer_leave_what_is_typed_beside_them(notebook: Path) -> None:
+    async def steps(user: User, state: State) -> None:
+        phone = OpenDesk(state.hub, "kart", "phone")
+        before = entries_in_order(user)
+        phone.edit("record.head.shape.kind", "bowl", "a bowl")
+        bowl = entries_in_order(user)
+        assert bowl != before
+        field = half_type(user, "head.shape.mouth_diameter_mm", "40.")
+        phone.edit("record.head.shape.kind", "dome", "a dome")
+        assert len(entries_in_order(user)) == len(bowl) - 1
+        assert element(user, "data-path", "record.head.shape.mouth_diameter_mm") is field
+        assert field_text(user, "head.shape.mouth_diameter_mm") == "40."
+        user.find("Undo").click()
+        assert entries_in_order(user) == bowl
+        user.find("Undo").click()
+        assert entries_in_order(user) == before
+
+    walk_on(notebook, "chamber", steps)
+
+
+def entries_in_order(user: User) -> list[str]:
+    """The fields as they stand on the page, from its top."""
+    assert user.client is not None
+    return [str(one.props["data-entry"]) for one in user.client.layout.descendants() if "data-entry" in one.props]
+
+
+def test_what_is_typed_into_a_port_that_another_device_removes_can_still_be_read(notebook: Path) -> None:
+    async def steps(user: User, state: State) -> None:
+        phone = OpenDesk(state.hub, "kart", "phone")
+        half_type(user, "ports.3.width_chord_mm", "31.7")
+        phone.edit("record.ports.3", None, "removed intake")
+        await user.should_see("Taken away on another device while you were typing")
+        await user.should_see("width straight across: 31.7")
+        assert field_text(user, "ports.2.name") == "rear transfer"
+        user.find("Put it away").click()
+        await user.should_not_see("Taken away on another device")
+
+    walk_on(notebook, "ports", steps, port="3")
+
+
+def test_a_plus_minus_that_is_being_typed_stays_when_its_reading_changes(notebook: Path) -> None:
+    async def steps(user: User, state: State) -> None:
+        take_up(user, "crank.stroke_mm")
+        (own,) = user.find("+/- of your own").elements
+        assert isinstance(own, ui.input)
+        own.set_value("0.0")
+        OpenDesk(state.hub, "kart", "phone").edit("record.crank.stroke_mm", 50.2, "stroke 50.2 mm")
+        assert user.find("+/- of your own").elements == {own}
+        own.set_value("0.04")
+        UserInteraction(user, {own}, None).trigger("change")
+        user.find("Use mine").click()  # the simulated browser never confirms that it has shown the 50.2
+        assert record(state, "crank.stroke_mm") == {"value": 50.2, "plus_minus": 0.04}
+        assert "50.200 ± 0.040 mm" in below(user, "crank.stroke_mm")
+
+    walk_on(notebook, "bottom-end", steps)
 
 
 def test_the_record_is_kept_with_a_note(notebook: Path) -> None:

@@ -110,6 +110,10 @@ def test_it_was_misread(notebook: Path) -> None:
         port = document(state)["record"]["ports"][0]
         assert port["roof_from_deck_mm"]["value"] == 28.1
         assert port["name"] == "exhaust"
+        assert state.hub.desk("kart").undoable.label == "exhaust: roof 1.00 mm higher, as the reading"
+        user.find("Undo").click()  # once
+        await until(lambda: "as_if" in document(state))
+        assert document(state)["record"]["ports"][0]["roof_from_deck_mm"]["value"] == 29.1
 
     simulated(notebook, walk)
 
@@ -127,6 +131,9 @@ def test_what_can_be_cut_goes_into_the_plan_and_the_rest_stays(notebook: Path) -
         assert document(state)["plan"]["steps"] == [{"do": "raise exhaust roof", "at": "exhaust", "up_mm": 1.0}]
         assert document(state)["as_if"] == {"rear transfer": {"floor_mm": 0.4}}
         await user.should_see("no operation cuts this edge")
+        user.find("Undo").click()  # once
+        await until(lambda: "plan" not in document(state))
+        assert document(state)["as_if"]["exhaust"] == {"roof_mm": 1.0}
 
     simulated(notebook, walk)
 

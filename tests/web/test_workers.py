@@ -247,6 +247,30 @@ def test_what_is_slow_is_loaded_while_nobody_waits(tmp_path: Path, monkeypatch: 
     run(story())
 
 
+def test_a_job_that_is_stopped_before_its_process_takes_it_up_costs_no_process(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A process that still imports is asked, and not ended when the grace time is over: it would begin anew."""
+    ran = tmp_path / "ran"
+    monkeypatch.setenv("SCRIBELINE_TEST_MARKS", str(tmp_path))
+
+    async def story() -> None:
+        async with open_workers(grace_s=0.02, preload=["tests.web.jobs:loads_until_told"]) as workers:
+            workers.open()
+            await wait_for((tmp_path / "loading").exists)
+            job = workers.start(jobs.leaves_a_mark, ran)
+            await wait_for(lambda: job.state == "running")
+            (pid,) = workers.process_ids
+            job.stop()
+            await asyncio.sleep(0.1)  # five times the grace time
+            (tmp_path / "go on").touch()
+            assert (await job.wait()).state == "stopped"
+            assert (await workers.start(jobs.add, 1, 2).outcome())[1] == pid
+            assert not ran.exists()
+
+    run(story())
+
+
 async def wait_for(condition: Callable[[], bool]) -> None:
     while not condition():
         await asyncio.sleep(0.01)

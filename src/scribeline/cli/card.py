@@ -1,7 +1,7 @@
 """`scribeline card`: a record worked out, as text, JSON or a page."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -22,6 +22,7 @@ def card(
     limits: Annotated[
         Path | None, typer.Option(metavar="LIMITS.toml", help="Your own limits: tighter, looser or off.")
     ] = None,
+    units: Annotated[Literal["mm", "inch"], typer.Option(help="What lengths are written in, as text or page.")] = "mm",
     exact: Annotated[bool, typer.Option("--no-plus-minus", help="Leave the +/- out: quicker.")] = False,
 ) -> None:
     """Work out everything that follows from what was measured, with its +/-, and warn where practice says stop."""
@@ -33,16 +34,16 @@ def card(
     if html is not None:
         from scribeline.tasks.card_page import write_card_page
 
-        write_card_page(worked, html)
+        write_card_page(worked, html, units)
     if json:
         print(tasks.card_json(worked))
     elif names:
         print("\n".join(worked.out.values))
     elif explain:
-        print("\n\n".join(tasks.explain(worked, name) for name in explain))
+        print("\n\n".join(tasks.explain(worked, name, units) for name in explain))
     else:
         from scribeline.tasks.card_text import card_text
 
-        print(card_text(worked))
+        print(card_text(worked, units))
     if html is not None and not json:
         print(f"\nThe card as a page: {html.resolve()}")

@@ -30,12 +30,22 @@ def curve(
     ] = None,
     air_c: Annotated[float | None, typer.Option(help="Air outside, °C; 25 if left out.")] = None,
     humidity: Annotated[float | None, typer.Option(help="Relative humidity outside, %; dry if left out.")] = None,
+    blow_by: Annotated[
+        float,
+        typer.Option(help="Area that leaks past the rings, mm2, as if it were a nozzle; none if left out.", min=0),
+    ] = 0.0,
+    knob: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME=VALUE", help="Turn a knob of those under RELIES ON, such as mixing=0.5; repeatable."
+        ),
+    ] = None,
     how_sure: Annotated[
         bool,
         typer.Option(
             "--how-sure",
-            help="Once more with longer cells, and once from fast to slow: the error of the arithmetic, and whether "
-            "it settles in one way.",
+            help="Once more with longer cells, once from fast to slow, once turned on for longer: the error of the "
+            "arithmetic, and whether it settles, in one way.",
         ),
     ] = False,
     plus_minus: Annotated[
@@ -50,18 +60,23 @@ def curve(
     from scribeline.cli.progress import bar
     from scribeline.tasks import curve as tasks
     from scribeline.tasks import curve_sure
+    from scribeline.tasks.curve_asked import knobs_of
 
-    air = tasks.air_outside(air_hpa, air_c, humidity)
+    settings = tasks.settings(cell, tasks.air_outside(air_hpa, air_c, humidity), knobs_of(knob or []))
     speeds = tasks.speeds_of(rpm) if rpm is not None else None
     curves = []
     for path in (engine, compare) if compare is not None else (engine,):
         with bar(path.name) as tick:
-            one = tasks.power_curve_of_file(path, speeds, tasks.settings(cell, air), throttle=throttle, progress=tick)
+            one = tasks.power_curve_of_file(
+                path, speeds, settings, throttle=throttle, blow_by_mm2=blow_by, progress=tick
+            )
         if how_sure:
             with bar(f"{path.name}, coarser") as tick:
                 one = curve_sure.with_coarser(one, progress=tick)
             with bar(f"{path.name}, from fast to slow") as tick:
                 one = curve_sure.with_downward(one, progress=tick)
+            with bar(f"{path.name}, turned on") as tick:
+                one = curve_sure.with_later(one, progress=tick)
         if plus_minus:
             with bar(f"{path.name}, within the +/-") as tick:
                 one = curve_sure.with_plus_minus(one, progress=tick)

@@ -59,6 +59,14 @@ def keep(
 
 
 @app.command()
+def demonstration(notebook: Where = None) -> None:
+    """Keep the invented kart with its whole story: measured, cut, foretold, driven, to try every step on."""
+    from scribeline.tasks.cylinders import begin_demonstration
+
+    print(f"In the notebook: {begin_demonstration(where=notebook).build!r}, invented for demonstration.")
+
+
+@app.command()
 def attach(
     build: BuildName,
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Photographs, scans, anything.")],

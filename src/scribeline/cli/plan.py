@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -47,6 +47,7 @@ def plan(
     write_record: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write the record to expect once all is done.")
     ] = None,
+    units: Annotated[Literal["mm", "inch"], typer.Option(help="What lengths are written in, without --goal.")] = "mm",
     json: Annotated[bool, typer.Option("--json", help="Print everything as one JSON document.")] = False,
     goal: Annotated[
         str | None, typer.Option(metavar="GOAL", help="Search plans: most, pull, top-speed or FIRST:LAST rev/min.")
@@ -129,7 +130,7 @@ def plan(
     if json:
         print(tasks.plan_json(result, curve_tasks.curve_json(*curves) if curves else None))
     else:
-        print(plan_text(result, curves))
+        print(plan_text(result, curves, units))
 
 
 def _only_with_goal(given: Mapping[str, object]) -> None:

@@ -41,6 +41,7 @@ def sheets(
         float, typer.Option(metavar="MM", help="Thickness of the sheet that the pipe is made of.", min=0.3, max=3)
     ] = 1.0,
     stock: Annotated[str, typer.Option(metavar="WxH", help="Sheets of metal for the pipe, mm.")] = "1000x500",
+    units: Annotated[Literal["mm", "inch"], typer.Option(help="What lengths on the sheets are written in.")] = "mm",
 ) -> None:
     """Draw the sheets of an engine at full size: wrap, cut list, degree wheels, gaskets, squish card, head.
 
@@ -76,6 +77,7 @@ def sheets(
         bolt_mm=bolt,
         turns=ways[turns],
         pipe=pipe_of(metal, stock),
+        units=units,
     )
     written = tasks.write_sheets(engine, folder, wishes, plan=plan, limits=limits)
     for path in written.files:

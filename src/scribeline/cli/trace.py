@@ -23,14 +23,25 @@ def trace(
     ] = None,
     air_c: Annotated[float | None, typer.Option(help="Air outside, °C; 25 if left out.")] = None,
     humidity: Annotated[float | None, typer.Option(help="Relative humidity outside, %; dry if left out.")] = None,
+    blow_by: Annotated[
+        float,
+        typer.Option(help="Area that leaks past the rings, mm2, as if it were a nozzle; none if left out.", min=0),
+    ] = 0.0,
+    knob: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME=VALUE", help="Turn a knob of those under RELIES ON, such as mixing=0.5; repeatable."
+        ),
+    ] = None,
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
     from scribeline.tasks import trace as tasks
     from scribeline.tasks.curve import air_outside, settings
+    from scribeline.tasks.curve_asked import knobs_of
 
-    air = air_outside(air_hpa, air_c, humidity)
-    one = tasks.trace_of_file(engine, rpm, settings(cell, air), throttle=throttle)
+    asked = settings(cell, air_outside(air_hpa, air_c, humidity), knobs_of(knob or []))
+    one = tasks.trace_of_file(engine, rpm, asked, throttle=throttle, blow_by_mm2=blow_by)
     if html or svg or png:
         from scribeline.tasks.curve_page import trace_page, write_drawing, write_page
 

@@ -29,6 +29,9 @@ Because = Annotated[str, typer.Option("--because", metavar="REASON", help="What 
 Author = Annotated[str | None, typer.Option(help="Who says so; else your user name.")]
 Gates = Annotated[list[str] | None, typer.Option("--gate", metavar="SPEEDS", help="Such as '30 to 55 km/h'; repeat.")]
 AirOfDay = Annotated[str | None, typer.Option("--air", metavar="AIR", help="Such as '18 C, 1003 hPa, 60 %'.")]
+WayOption = Annotated[
+    str | None, typer.Option("--way", metavar="WAY", help="Wind and slope: 'out: head wind 3 km/h, up 0.2 %'.")
+]
 Band = Annotated[str | None, typer.Option(metavar="RPM", help="Band of engine speeds, such as '6000 to 9000'.")]
 Decimal = Annotated[str | None, typer.Option(metavar="MARK", help="Decimal mark of a table: . or ,")]
 SpeedUnit = Annotated[
@@ -48,6 +51,7 @@ def new(
     gate: Gates = None,
     air: AirOfDay = None,
     band: Band = None,
+    way: WayOption = None,
     note: Annotated[str, typer.Option(help="Place, weather, what was changed.")] = "",
     author: Author = None,
     notebook: Where = None,
@@ -56,8 +60,8 @@ def new(
     from scribeline.tasks import trials
 
     begun = trials.new_trial(
-        trial, build=build, revision=revision, note=note, gates=gate or [], air=air, band=band, author=author,
-        where=notebook, tell=tell,
+        trial, build=build, revision=revision, note=note, gates=gate or [], air=air, band=band, way=way,
+        author=author, where=notebook, tell=tell,
     )  # fmt: skip
     driven = f", with revision {begun.revision_number} of {begun.build_name!r}" if begun.build_name else ""
     print(f"Began the trial {begun.name!r}{driven}.")
@@ -66,13 +70,13 @@ def new(
 
 @app.command("set")
 def set_(
-    trial: TrialName, gate: Gates = None, air: AirOfDay = None, band: Band = None, author: Author = None,
-    notebook: Where = None,
+    trial: TrialName, gate: Gates = None, air: AirOfDay = None, band: Band = None, way: WayOption = None,
+    author: Author = None, notebook: Where = None,
 ) -> None:  # fmt: skip
-    """Say which gates are wanted, what the air was, which band of engine speeds counts."""
+    """Say which gates are wanted, what the air was, how wind and slope lay, which band of engine speeds counts."""
     from scribeline.tasks import trials
 
-    trials.set_trial(trial, gates=gate or [], air=air, band=band, author=author, where=notebook, tell=tell)
+    trials.set_trial(trial, gates=gate or [], air=air, band=band, way=way, author=author, where=notebook, tell=tell)
     print(f"Noted for {trial!r}.")
 
 

@@ -10,12 +10,14 @@ a test bench could correct; the arithmetic lies in `scribeline.kernels`.
 
 from scribeline.cycle.batches import batch
 from scribeline.cycle.cylinder import Cylinder
-from scribeline.cycle.engine import Conditions, Engine, Knobs, Reed, Section, Transfer
+from scribeline.cycle.engine import Chamber, Conditions, Engine, Knobs, Reed, Section, Transfer
+from scribeline.cycle.how_sure import Sure, how_sure
 from scribeline.cycle.keeping import read_results, save_results
 from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings, power_curve, simulate
 
 __all__ = [
     "FOR_SEARCHES",
+    "Chamber",
     "Conditions",
     "CycleResult",
     "Cylinder",
@@ -24,8 +26,10 @@ __all__ = [
     "Reed",
     "Section",
     "Settings",
+    "Sure",
     "Transfer",
     "batch",
+    "how_sure",
     "power_curve",
     "read_results",
     "save_results",

@@ -16,7 +16,20 @@ from scribeline.cycle.layout import Duct, End, Network, Volume, aligned, lay_out
 from scribeline.errors import CycleError
 from scribeline.kernels.gas import FloatArray, gas_constant
 from scribeline.kernels.network import MEETS, IntArray
-from scribeline.models import discharge, duct_walls, fuel, gas_properties, reed, resonance, scavenging, wiebe
+from scribeline.models import (
+    annand,
+    discharge,
+    duct_walls,
+    friction,
+    fuel,
+    gas_properties,
+    reed,
+    resonance,
+    scavenging,
+    usual,
+    wiebe,
+)
+from scribeline.models.relation import Knob
 
 LONGEST_CELL_M = 0.05
 PORT_COLUMNS = 721  # every half degree, last equal to first
@@ -45,12 +58,13 @@ class Transfer:
     """One group of equal transfer ports with their ducts taken together.
 
     area_m2 : open area over one revolution from top dead centre, shape (PORT_COLUMNS,) [m^2]
-    length_m : mean length of the ducts [m]; duct_area_m2 : their cross section together [m^2]
+    length_m : mean length of the ducts [m]; duct_area_m2 : their cross section together [m^2]; wall_k : [K]
     """
 
     area_m2: FloatArray
     length_m: float
     duct_area_m2: float
+    wall_k: float = usual.TRANSFER_WALL_K
 
 
 @dataclass(frozen=True)
@@ -136,12 +150,14 @@ class Conditions:
 
 @dataclass(frozen=True)
 class Knobs:
-    """Calibration knobs with the values of models/; change them only for a reason."""
+    """Calibration knobs with the values of models/, where each has its source and how far it may be turned; change them
+    only for a reason. `octane` is no knob but the octane number that the knock integral is worked out with."""
 
     burn_deg: float = wiebe.BASE_DURATION_DEG
     wiebe_a: float = wiebe.SHAPE_A
     wiebe_m: float = wiebe.SHAPE_M
-    annand_a: float = 0.45
+    squish_slope: float = wiebe.SQUISH_SLOPE
+    annand_a: float = annand.A
     mixing: float = scavenging.MIXING
     scavenging_curve: tuple[float, float, float] | None = None
     """Coefficients of a measured curve, see models/scavenging.py; mixing then does nothing."""
@@ -149,7 +165,28 @@ class Knobs:
     fanning: float = duct_walls.FANNING
     analogy: float = duct_walls.ANALOGY
     combustion_efficiency: float = fuel.COMBUSTION_EFFICIENCY
+    friction: float = friction.PA_PER_M_RPM
+    open_end_radii: float = resonance.UNFLANGED_END_RADII
+    """How much longer an open end makes a duct, in radii of its rim; 0 for no correction."""
+    exhaust_out: float = discharge.EXHAUST_OUT
+    exhaust_in: float = discharge.EXHAUST_IN
+    transfer_out: float = discharge.TRANSFER_OUT
+    transfer_in: float = discharge.TRANSFER_IN
+    intake_out: float = discharge.INTAKE_OUT
+    intake_in: float = discharge.INTAKE_IN
+    reed_out: float = discharge.REED_OUT
+    reed_in: float = discharge.REED_IN
+    funnel_in: float = discharge.FUNNEL_IN
     barely_open: float = discharge.BARELY_OPEN
+    throttle_coefficient: float = discharge.THROTTLE
+
+
+# What models/ says of each, by its name in Knobs.
+KNOBS: dict[str, Knob] = {
+    knob.name: knob
+    for model in (wiebe, annand, scavenging, discharge, duct_walls, friction, fuel, resonance)
+    for knob in model.RELATION.knobs
+}
 
 
 @dataclass
@@ -199,7 +236,10 @@ def check(engine: Engine, speed_rpm: float, cell_m: float, air: Conditions, knob
 
     demand("speed_rpm", speed_rpm, 500.0 <= speed_rpm <= 30000.0, "500 to 30000")
     demand("cell_m", cell_m, 0.001 <= cell_m <= LONGEST_CELL_M, f"0.001 to {LONGEST_CELL_M}")
-    demand("mixing", knobs.mixing, 0.0 <= knobs.mixing <= 1.0, "0 (displacement) to 1 (mixing)")
+    for name, knob in KNOBS.items():
+        value = getattr(knobs, name)
+        demand(name, value, knob.low <= value <= knob.high, f"{knob.low:g} to {knob.high:g} {knob.unit}".rstrip())
+    demand("octane", knobs.octane, 40.0 <= knobs.octane <= 130.0, "40 to 130")
     if knobs.scavenging_curve is not None:
         slope = knobs.scavenging_curve[1]
         demand("scavenging_curve: second coefficient", slope, slope < 0.0, "below 0: more charge must sweep out more")
@@ -265,7 +305,7 @@ def duct_of(
     """
     lengths = [s.length_m for s in sections]
     if open_end:
-        lengths[-1] += resonance.open_end_correction_m(sections[-1].to_m)
+        lengths[-1] += knobs.open_end_radii * 0.5 * sections[-1].to_m
     edges = np.concatenate([[0.0], np.cumsum(lengths)])
     count = max(round(edges[-1] / cell_m), 4)
     x = np.linspace(0.0, edges[-1], count + 1)
@@ -308,13 +348,13 @@ def duct_of(
     )
 
 
-def _opening_m2(engine: Engine) -> float | None:
+def _opening_m2(engine: Engine, knobs: Knobs) -> float | None:
     """Area that the flow uses at the narrowest place of the intake [m^2]; None where nothing stands in its way."""
     narrowest = min(min(s.from_m, s.to_m) for s in engine.intake)
     if engine.throttle == 1.0 and (engine.venturi_m is None or engine.venturi_m >= narrowest):
         return None
     bore = min(narrowest, engine.venturi_m or narrowest)
-    return discharge.throttle_area_m2(engine.throttle, 0.25 * math.pi * bore**2)
+    return discharge.throttle_area_m2(engine.throttle, 0.25 * math.pi * bore**2, knobs.throttle_coefficient)
 
 
 def tables_of(
@@ -343,10 +383,10 @@ def tables_of(
     ducts = [duct_of(engine.exhaust, cell_m, End(tn.CYLINDER_AT_EXHAUST), End(tail_meets), knobs, open_end=True)]
     for t in engine.transfers:
         d = math.sqrt(4.0 * t.duct_area_m2 / math.pi)
-        section = [Section(t.length_m, d, d, 380.0)]
+        section = [Section(t.length_m, d, d, t.wall_k)]
         ducts.append(duct_of(section, cell_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
     mouth = [replace(s, from_m=s.to_m, to_m=s.from_m) for s in reversed(engine.intake)]
-    across = _opening_m2(engine)
+    across = _opening_m2(engine, knobs)
     ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(mouth_meets), knobs, open_end=True, opening_m2=across))
     last = 2 * (len(ducts) - 1)  # the intake's end at the crankcase; the next is its mouth
     for i, (chamber, outside) in enumerate(chambers):
@@ -376,16 +416,15 @@ def tables_of(
     end_data = np.ones((3, count))
     end_data[2] = net.geo[2, net.ends[:, 3]]
     port_of_end[0] = 0
-    end_data[:2, 0] = discharge.EXHAUST_IN, discharge.EXHAUST_OUT  # out of the duct is into the cylinder
+    end_data[:2, 0] = knobs.exhaust_in, knobs.exhaust_out  # out of the duct is into the cylinder
     for i in range(len(engine.transfers)):
         port_of_end[2 * i + 3] = 1 + i
-        end_data[:2, 2 * i + 3] = discharge.TRANSFER_OUT, discharge.TRANSFER_IN
+        end_data[:2, 2 * i + 3] = knobs.transfer_out, knobs.transfer_in
     port_of_end[last] = tn.REED if engine.reed else len(engine.transfers) + 1
-    end_data[:2, last] = (
-        (discharge.REED_OUT, discharge.REED_IN) if engine.reed else (discharge.INTAKE_OUT, discharge.INTAKE_IN)
-    )
+    at_intake = (knobs.reed_out, knobs.reed_in) if engine.reed else (knobs.intake_out, knobs.intake_in)
+    end_data[:2, last] = at_intake
     for mouth_end in range(last + 1, count):
-        end_data[:2, mouth_end] = discharge.FUNNEL_OUT, discharge.FUNNEL_IN
+        end_data[:2, mouth_end] = discharge.FUNNEL_OUT, knobs.funnel_in
     drawn = [engine.exhaust_area_m2, *[t.area_m2 for t in engine.transfers], engine.intake_area_m2]
     ports = np.vstack([discharge.used_area_m2(area, knobs.barely_open) for area in drawn])
     vector = _engine_vector(engine, speed_rpm, knobs, phi, gas_properties.vapour_kg_per_kg(air.vapour_share))
@@ -430,7 +469,7 @@ def _engine_vector(engine: Engine, speed_rpm: float, knobs: Knobs, phi: float, v
     v[tn.OPENS_RAD] = engine.exhaust_opens_rad
     v[tn.CLOSES_RAD] = engine.closes_rad
     v[tn.SPARK_DEG] = engine.spark_deg_atdc
-    v[tn.BURN_BASE_DEG] = knobs.burn_deg * wiebe.squish_factor(engine.squish_over_piston)
+    v[tn.BURN_BASE_DEG] = knobs.burn_deg * wiebe.squish_factor(engine.squish_over_piston, knobs.squish_slope)
     v[tn.WIEBE_A], v[tn.WIEBE_M] = knobs.wiebe_a, knobs.wiebe_m
     v[tn.HEAT_J_KG] = fuel.heat_of_charge_j_kg(phi, efficiency=knobs.combustion_efficiency, vapour_per_air=vapour)
     v[tn.WALL_K], v[tn.ANNAND_A], v[tn.MIXING], v[tn.OCTANE] = (

@@ -19,18 +19,20 @@ from scribeline.geometry.open_areas import area_under_skirt, port_open_area
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.kernels.gas import FloatArray
 from scribeline.models import discharge, duct_walls, wiebe
-
-# Judgement, no source, all of them: what is taken where nobody measured it.
-AFR = 13.0
-OCTANE = 95.0
-PORT_WALL_K, PIPE_END_WALL_K = 600.0, 450.0
-CYLINDER_WALL_K = {"air": 450.0, "fan": 440.0, "water": 420.0}
-PASSAGE_OVER_STROKE = 1.5
-TRACT_OVER_BORE = 4.0
-STOP_OVER_PETAL = 0.3
-AIRBOX_MOUTH = 1.0
-# Bending stiffness along the petal [Pa] and density [kg/m^3]; handbook values from memory, sheets differ by a quarter.
-PETALS = {"glass fibre": (20e9, 1850.0), "carbon fibre": (60e9, 1550.0), "steel": (205e9, 7850.0)}
+from scribeline.models.reed import MATERIALS
+from scribeline.models.usual import (
+    AFR,
+    AIRBOX_MOUTH,
+    CYLINDER_WALL_K,
+    INTAKE_WALL_K,
+    OCTANE,
+    PASSAGE_OVER_STROKE,
+    PIPE_END_WALL_K,
+    PORT_WALL_K,
+    STOP_OVER_PETAL,
+    TRACT_OVER_BORE,
+    TRANSFER_WALL_K,
+)
 
 THETA_DEG = np.linspace(0.0, 360.0, PORT_COLUMNS)
 
@@ -106,13 +108,19 @@ class _Taking:
 
 
 def build_of(
-    out: WorkedOut, *, throttle: float = 1.0, afr: float | None = None, air: Conditions | None = None
+    out: WorkedOut,
+    *,
+    throttle: float = 1.0,
+    afr: float | None = None,
+    air: Conditions | None = None,
+    blow_by_mm2: float = 0.0,
 ) -> Build:
     """Translate a worked-out record for the simulation.
 
     out : `geometry.work_out` of a record, with or without draws; throttle : open share of the carburettor's bore,
     0.1 to 1; afr : mass of dry air to mass of fuel, 9.2 to 29; what the record says, else AFR, where left out
     air : the air outside, dry, 101325 Pa and 298.15 K where left out
+    blow_by_mm2 : area that leaks past the rings, as if it were a nozzle [mm^2], below 10
     Raises CycleError for a measurement that a simulation cannot do without, with how to get it.
     """
     t = _Taking(out, (air or Conditions()).t_k)
@@ -136,6 +144,13 @@ def build_of(
             "throttle", throttle, "of the bore open",
             f"asked for; a loss of {discharge.THROTTLE:g} as coefficient, rising to 1 wide open", "judgement",
         )  # fmt: skip
+    if record.fuel.petrol_per_oil is not None:
+        t.take(
+            "oil", record.fuel.petrol_per_oil.value, "parts of petrol to one",
+            "counted as fuel that gives heat and takes air as petrol does", "judgement",
+        )  # fmt: skip
+    if blow_by_mm2 > 0.0:
+        t.take("blow-by", blow_by_mm2, "mm2", "asked for; a nozzle of that area past the rings", "measured")
     cylinder = Cylinder(
         bore_m=record.cylinder.bore_mm.value / 1e3,
         stroke_m=record.crank.stroke_mm.value / 1e3,
@@ -163,7 +178,7 @@ def build_of(
         octane = t.take(
             "fuel octane", OCTANE, "RON", "no octane number in the record; only the knock margin rests on it"
         )
-    _say_what_is_left_out(t)
+    _say_what_is_left_out(t, blow_by_mm2)
     engine = Engine(
         cylinder=cylinder,
         case_at_tdc_m3=1e-6 * (at_bdc - passages) + cylinder.swept_m3,
@@ -183,6 +198,7 @@ def build_of(
         squish_over_piston=_squish_over_piston(t),
         exhaust_under_skirt_m2=_under_skirt_m2(t),
         airbox=_airbox(t, intake),
+        blow_by_m2=1e-6 * blow_by_mm2,
     )
     return Build(engine, advance, octane, names, tuple(t.taken), tuple(t.left_out), air)
 
@@ -311,6 +327,7 @@ def _transfers(t: _Taking, stroke_m: float) -> tuple[list[Transfer], tuple[str, 
     ports = _drawn(t, *TRANSFER_ROLES)
     if not ports:
         raise _missing("transfer port", "measure roof, floor and width of each")
+    wall = t.take("transfer walls", TRANSFER_WALL_K, "K", "between those of crankcase and cylinder")
     transfers = []
     for port in ports:
         length = port.passage_length_mm.value if port.passage_length_mm else None
@@ -325,7 +342,7 @@ def _transfers(t: _Taking, stroke_m: float) -> tuple[list[Transfer], tuple[str, 
                 f"{port.name}: passage area", t.needed(f"ports.{port.name}.area_mm2", "measure it"), "mm2",
                 "not measured: as large as the window",
             )  # fmt: skip
-        transfers.append(Transfer(_area(t, [port]), length / 1e3, 1e-6 * area * port.openings))
+        transfers.append(Transfer(_area(t, [port]), length / 1e3, 1e-6 * area * port.openings, wall))
     return transfers, tuple(port.name for port in ports)
 
 
@@ -338,7 +355,7 @@ def _intake(t: _Taking) -> tuple[FloatArray, list[Section], Reed | None]:
         reed = intake.reed
         if reed is None:
             raise _missing("reed block", "measure its petals")
-        modulus, density = PETALS[reed.material]
+        modulus, density = MATERIALS[reed.material]
         t.take(f"{reed.material} petal: stiffness", modulus / 1e9, "GPa", "handbook value from memory; sheets differ")
         t.take(f"{reed.material} petal: density", density, "kg/m3", "handbook value from memory; sheets differ")
         length = reed.petal_length_mm.value / 1e3
@@ -378,7 +395,7 @@ def _intake(t: _Taking) -> tuple[FloatArray, list[Section], Reed | None]:
 def _tract(t: _Taking) -> list[Section]:
     """From the mouth to the engine, as `Engine` wants it; the record counts from the engine outwards."""
     intake = t.record.intake
-    wall = t.take("intake wall", 310.0, "K", "cooled by the mixture, warmed by the engine")
+    wall = t.take("intake wall", INTAKE_WALL_K, "K", "cooled by the mixture, warmed by the engine")
     if intake is not None and intake.tract:
         return [
             Section(
@@ -409,10 +426,12 @@ def _advance(record: EngineRecord) -> Advance:
     return Advance((1000.0,), (record.ignition.advance_deg.value,))
 
 
-def _say_what_is_left_out(t: _Taking) -> None:
+def _say_what_is_left_out(t: _Taking, blow_by_mm2: float) -> None:
     record = t.record
     if record.intake is not None and record.intake.control == "reed" and any(p.role == "intake" for p in record.ports):
         t.left_out.append("the intake ports beside the reed: the reed is simulated as the only way in")
     if any(opening.bottom_from_crown_mm is not None for opening in record.piston.openings):
         t.left_out.append("the windows in the piston's skirt (a cut-out is part of the skirt's edge)")
-    t.left_out.append("blow-by past the rings, and oil as anything but fuel")
+    if blow_by_mm2 == 0.0:
+        t.left_out.append("blow-by past the rings")
+    t.left_out.append("oil as anything but fuel")

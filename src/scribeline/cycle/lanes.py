@@ -86,12 +86,11 @@ class Lanes:
             task, running = whose
             through.append((task, running, int(self.doing[b])))
             self.at[b] = None
+            self._take(b, running)  # of one that is unphysical, for what its error says
+            self.held[b] = running
             if self.doing[b] == UNPHYSICAL:
                 self._clear(b)
                 self.held[b] = None
-            else:
-                self._take(b, running)
-                self.held[b] = running
             self.doing[b] = abreast.EMPTY
         return through
 

@@ -6,9 +6,9 @@ so that nobody takes the figures for better than they are.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from scribeline.cycle.engine import Conditions, Engine
+from scribeline.cycle.engine import Conditions, Engine, Knobs
 from scribeline.cycle.recording import Passage, Recording
 from scribeline.cycle.simulate import CycleResult
 from scribeline.models import (
@@ -25,7 +25,7 @@ from scribeline.models import (
     scavenging,
     wiebe,
 )
-from scribeline.models.relation import UNITS, Quantity, Range, Relation
+from scribeline.models.relation import UNITS, Constant, Knob, Quantity, Range, Relation
 
 AIR = Relation(
     "air outside",
@@ -59,20 +59,34 @@ class Left:
         return f"{self.relation.name}: {self.range.quantity} {here}{unit}, known for {known}{unit}"
 
 
-def relations(engine: Engine) -> tuple[Relation, ...]:
-    """Every relation that a run of this engine relies on."""
+def relations(engine: Engine, knobs: Knobs | None = None) -> tuple[Relation, ...]:
+    """Every relation that a run of this engine relies on, its knobs as they were set, those of models/ if left out."""
     found = [wiebe, annand, scavenging, discharge, duct_walls, resonance, friction, fuel, gas_properties, knock]
     if engine.reed is not None:
         found.append(reed)
-    return (*(module.RELATION for module in found), AIR)
+    return (*(_as_set(module.RELATION, knobs or Knobs()) for module in found), AIR)
+
+
+def _as_set(relation: Relation, knobs: Knobs) -> Relation:
+    """The relation with the values that its knobs were turned to; itself where none was."""
+    turned = tuple(_turned(knob, getattr(knobs, knob.name)) for knob in relation.knobs)
+    if relation is scavenging.RELATION and knobs.scavenging_curve is not None:
+        curve = zip(("k0", "k1", "k2"), knobs.scavenging_curve, strict=True)
+        given = tuple(Constant(f"scavenging_curve {name}", value, "", "measured") for name, value in curve)
+        return replace(relation, knobs=(), constants=given)
+    return relation if turned == relation.knobs else replace(relation, knobs=turned)
+
+
+def _turned(knob: Knob, value: float) -> Knob:
+    return knob if value == knob.value else replace(knob, value=value, usual=knob.value)
 
 
 def left(
-    engine: Engine, runs: Iterable[tuple[CycleResult, Recording]], air: Conditions
+    engine: Engine, runs: Iterable[tuple[CycleResult, Recording]], air: Conditions, knobs: Knobs | None = None
 ) -> tuple[tuple[Relation, ...], list[Left]]:
     """Every relation that the runs of one engine relied on, and the ranges that one of them left.
 
-    runs : result and recorded revolution of each speed
+    runs : result and recorded revolution of each speed; knobs : those it was run with, those of models/ if left out
     """
     been: dict[Quantity, list[float]] = {
         "bore": [1e3 * engine.cylinder.bore_m],
@@ -101,7 +115,7 @@ def left(
         ]
         if engine.reed is not None:
             been["lift over petal length"].append(float(rec.lift_m.max()) / engine.reed.length_m)
-    used = relations(engine)
+    used = relations(engine, knobs)
     found = []
     for relation in used:
         for one in relation.ranges:

@@ -17,7 +17,7 @@ from scribeline.cycle import turning as tn
 from scribeline.cycle.engine import LONGEST_CELL_M, Conditions, Engine, Knobs, Tables, tables_of
 from scribeline.cycle.layout import aligned
 from scribeline.errors import CycleError
-from scribeline.kernels.duct import INV_VOL, RHO, T
+from scribeline.kernels.duct import INV_DX, INV_VOL, RHO, P, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
 from scribeline.kernels.network import OUT_OF_STEPS, UNPHYSICAL
 from scribeline.models.friction import friction_mep_pa
@@ -164,7 +164,7 @@ class Running:
     def turned(self, status: int) -> None:
         """Keep what a revolution came to; raises CycleError where it was not finished or left physical bounds."""
         if status == UNPHYSICAL:
-            raise CycleError(f"{self.speed_rpm:g} rpm: density or pressure left physical bounds; try smaller cells")
+            raise CycleError(f"{self.speed_rpm:g} rpm: left physical bounds: {self.unphysical()}; try smaller cells")
         if status == OUT_OF_STEPS:
             raise CycleError(f"{self.speed_rpm:g} rpm: one revolution needs over {self.settings.most_steps} steps")
         fresh, trapped = self.totals[tn.TRAPPED_FRESH_KG], self.totals[tn.TRAPPED_KG]
@@ -176,6 +176,22 @@ class Running:
         if self.totals[tn.UNSOLVED] > 0:
             raise CycleError(f"{self.speed_rpm:g} rpm: {self.totals[tn.UNSOLVED]:g} port pressures were not found")
         self.recent.append((self.totals.copy(), self.flows.copy()))
+
+    def unphysical(self) -> str:
+        """Where density and pressure are no positive numbers, and what they are instead."""
+        t, net = self.totals, self.tables.network
+        ducts = ["exhaust", *(f"transfer {i + 1}" for i in range(len(self.engine.transfers))), "intake"]
+        ducts += [name for name in ("airbox", "silencer") if getattr(self.engine, name) is not None]
+        for name, here in zip(ducts, net.spans, strict=True):
+            rho, p = net.q[RHO, here], net.w[P, here]
+            bad = np.flatnonzero(~((rho > 0.0) & (p > 0.0)))
+            if bad.size:
+                mm = 1e3 * (bad[0] + 0.5) / net.geo[INV_DX, here][bad[0]]
+                state = f"{rho[bad[0]]:.4g} kg/m3 and {p[bad[0]]:.4g} Pa"
+                return (
+                    f"{state} in the {name} duct, {mm:.0f} mm from the engine, at {math.degrees(t[tn.THETA]):.1f} deg"
+                )
+        return f"{t[tn.P_CYL]:.4g} Pa in the cylinder, {t[tn.P_CRANK]:.4g} Pa in the crankcase"
 
     def start_from(self, other: "Running") -> None:
         """Take over the gas of the same engine at a neighbouring speed."""
@@ -265,7 +281,7 @@ class Running:
         tables, gas = self.tables, self.tables.network.gas
         swept = e.cylinder.swept_m3
         imep = (t[tn.WORK_J] + t[tn.CASE_WORK_J]) / swept
-        bmep = imep - friction_mep_pa(e.cylinder.travel_m, self.speed_rpm)
+        bmep = imep - friction_mep_pa(e.cylinder.travel_m, self.speed_rpm, self.settings.knobs.friction)
         torque = bmep * swept / (2.0 * math.pi)
         power = torque * self.speed_rpm * 2.0 * math.pi / 60.0
         mouth, tail = tables.intake_end + 1, 1
@@ -322,12 +338,18 @@ def middles(cells: slice) -> FloatArray:
     return (np.arange(count) + 0.5) / count
 
 
-def run(running: Running, before: Running | None = None) -> CycleResult:
-    """Turn until the estimated distance to the periodic state is below the tolerance; see `settle`."""
+def run(
+    running: Running, before: Running | None = None, progress: Callable[[int, int], bool | None] | None = None
+) -> CycleResult:
+    """Turn until the estimated distance to the periodic state is below the tolerance; see `settle` and `simulate`."""
     work = settle(running, before)
+    turned, most = 0, running.settings.most_cycles + MOST_FLUSHED
     try:
         while True:
             next(work).turn()
+            turned += 1
+            if progress is not None and progress(turned, most):
+                raise CycleError(f"{running.speed_rpm:g} rpm: stopped after {turned} revolutions, as asked")
     except StopIteration as end:
         return cast(CycleResult, end.value)
 
@@ -385,12 +407,18 @@ def settle(
     )
 
 
-def simulate(engine: Engine, speed_rpm: float, settings: Settings | None = None) -> CycleResult:
+def simulate(
+    engine: Engine,
+    speed_rpm: float,
+    settings: Settings | None = None,
+    progress: Callable[[int, int], bool | None] | None = None,
+) -> CycleResult:
     """Simulate one engine at one speed until it repeats.
 
-    speed_rpm : 500 to 30000. Raises CycleError for an engine that cannot be simulated or a run that does not converge.
+    speed_rpm : 500 to 30000. progress : called with revolutions turned and the most that may be; returning True stops.
+    Raises CycleError for an engine that cannot be simulated, a run that does not converge, and when stopped.
     """
-    return run(Running(engine, speed_rpm, settings or Settings()))
+    return run(Running(engine, speed_rpm, settings or Settings()), progress=progress)
 
 
 def power_curve(

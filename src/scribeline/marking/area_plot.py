@@ -64,13 +64,15 @@ class AreaCurve:
 class AreaPlot:
     """What the plot shows.
 
-    measured : curves as measured, drawn thin behind those that are shown as if ports were different
+    measured : curves as measured, drawn thin behind those that are shown as if ports were different; behind : what
+    they are, in words
     pointer : with marks at top dead centre that a page moves with the crank
     """
 
     curves: tuple[AreaCurve, ...]
     name: str = "areas"
     measured: tuple[AreaCurve, ...] = ()
+    behind: str = "as measured"
     pointer: bool = False
 
 
@@ -97,7 +99,7 @@ def area_plot(plot: AreaPlot) -> Drawing:
     for curve in plot.measured:
         drawn = [[(x(deg), area / top * HEIGHT_MM) for deg, area in run] for run in _runs(curve, first)]
         groups.append(
-            group("today", *(path(*simplified(run, 0.02)) for run in drawn), about=f"{curve.name} as measured")
+            group("today", *(path(*simplified(run, 0.02)) for run in drawn), about=f"{curve.name} {plot.behind}")
         )
     for curve in curves:
         drawn = [[(x(deg), area / top * HEIGHT_MM) for deg, area in run] for run in _runs(curve, first)]

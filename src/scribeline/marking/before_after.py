@@ -5,8 +5,10 @@ the pipe its flange. Only what changes is drawn twice, so that a drawing without
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
+from scribeline.marking.area_plot import AreaCurve, AreaPlot, area_plot
 from scribeline.marking.bore_view import Bore, bore_view
 from scribeline.marking.dial_view import Dial, Window, dial_view
 from scribeline.marking.parts import WALL_SHARE
@@ -21,10 +23,13 @@ from scribeline.marking.section_view import (
 )
 from scribeline.marking.shapes import Drawing, Group, Polyline, Shape, group, line, rectangle
 from scribeline.marking.squish_detail import squish_edges
+from scribeline.units import Units, length, length_number
 
 SAME_MM = 0.005
 """Two depths nearer to each other than this are drawn as one; judgement, a hundredth of a line's width."""
 SAME_DEG = 0.05
+SAME_MM2 = 0.5
+"""Areas nearer to each other than this are drawn as one curve; judgement, a fifth of a line's width on a usual plot."""
 
 
 def bore_before_after(before: Bore, after: Bore, lowered_mm: float = 0.0) -> Drawing:
@@ -47,9 +52,9 @@ def bore_before_after(before: Bore, after: Bore, lowered_mm: float = 0.0) -> Dra
     for what, old, new in moved:
         if abs(old - new) > SAME_MM:
             lines.append(group("today", line((0.0, -old), (around, -old)), about=what))
-    words = [f"{_told(by_name.get(port.name), port)}." for port in changed]
+    words = [f"{_told(by_name.get(port.name), port, after.units)}." for port in changed]
     if lowered_mm > SAME_MM:
-        words.append(f"Depths are from the deck as it shall be, {lowered_mm:.2f} mm lower than it is.")
+        words.append(f"Depths are from the deck as it shall be, {length(lowered_mm, after.units)} lower than it is.")
     return _said(drawing, "The bore, before and after", words, lines)
 
 
@@ -76,13 +81,18 @@ def _differs(was: PortOutline | None, now: PortOutline) -> bool:
     return any(math.dist(a, b) > SAME_MM for a, b in points)
 
 
-def _told(was: PortOutline | None, now: PortOutline) -> str:
+def _told(was: PortOutline | None, now: PortOutline, units: Units) -> str:
     if was is None:
-        return f"New: {now.name}, roof {now.roof_depth_mm:.2f} mm and floor {now.floor_depth_mm:.2f} mm below the deck"
+        roof, floor = (length(mm, units) for mm in (now.roof_depth_mm, now.floor_depth_mm))
+        return f"New: {now.name}, roof {roof} and floor {floor} below the deck"
     pairs = [("roof", was.roof_depth_mm, now.roof_depth_mm), ("floor", was.floor_depth_mm, now.floor_depth_mm),
              ("width along the bore", was.width_arc_mm, now.width_arc_mm)]  # fmt: skip
-    parts = [f"{what} from {a:.2f} to {b:.2f} mm" for what, a, b in pairs if abs(a - b) > SAME_MM]
+    parts = [_from_to(what, a, b, units) for what, a, b in pairs if abs(a - b) > SAME_MM]
     return f"{now.name}: {', '.join(parts) or 'another outline'}"
+
+
+def _from_to(what: str, was: float, now: float, units: Units) -> str:
+    return f"{what} from {length_number(was, units)} to {length(now, units)}"
 
 
 def dial_before_after(before: Dial, after: Dial) -> Drawing:
@@ -99,6 +109,31 @@ def dial_before_after(before: Dial, after: Dial) -> Drawing:
 def window_differs(was: Window, now: Window) -> bool:
     """Whether two windows are drawn as two."""
     return max(abs(was.opens_deg_atdc - now.opens_deg_atdc), abs(was.closes_deg_atdc - now.closes_deg_atdc)) > SAME_DEG
+
+
+def areas_before_after(before: Sequence[AreaCurve], after: Sequence[AreaCurve]) -> Drawing:
+    """Open areas against crank angle; the curve of each group that changes is drawn thin where it is today.
+
+    Groups have line styles of their own, broken ones too, so that thin and thick tell today and after apart. Both give
+    their areas at the same crank angles. SheetError where no port opens after.
+    """
+    was = {one.name: one for one in before}
+    changed = [one for one in after if one.name in was and _curve_differs(was[one.name], one)]
+    drawing = area_plot(AreaPlot(tuple(after), measured=tuple(was[one.name] for one in changed), behind="as it is"))
+    words = [
+        f"{one.name}: largest open area from {max(was[one.name].area_mm2):.0f} to {max(one.area_mm2):.0f} mm², "
+        f"opens at {was[one.name].opens_deg_atdc:.1f}° as it is, {one.opens_deg_atdc:.1f}° after."
+        for one in changed
+    ]
+    words += [f"New: {one.name}." for one in after if one.name not in was]
+    title = "Open port areas, before and after: thin as they are, thick as they shall be"
+    return _said(drawing, title, words, [], lines="Thin broken lines: as it is. Thick lines: as it shall be.")
+
+
+def _curve_differs(was: AreaCurve, now: AreaCurve) -> bool:
+    ends = abs(was.opens_deg_atdc - now.opens_deg_atdc), abs(was.closes_deg_atdc - now.closes_deg_atdc)
+    areas = zip(was.area_mm2, now.area_mm2, strict=True)
+    return max(ends) > SAME_DEG or any(abs(a - b) > SAME_MM2 for a, b in areas)
 
 
 def section_before_after(before: Section, after: Section) -> Drawing:
@@ -139,7 +174,8 @@ def section_before_after(before: Section, after: Section) -> Drawing:
         groups.append(group("today", *squish, about="band and deck as they are, enlarged"))
     words = []
     if before.band and after.band and abs(before.band.gap_mm - after.band.gap_mm) > SAME_MM:
-        words.append(f"The squish gap at the wall goes from {before.band.gap_mm:.2f} to {after.band.gap_mm:.2f} mm.")
+        gaps = before.band.gap_mm, after.band.gap_mm
+        words.append(f"{_from_to('The squish gap at the wall goes', *gaps, after.units)}.")
     return _said(drawing, "Section, before and after", words, groups)
 
 
@@ -162,8 +198,11 @@ def _heads_differ(before: Section, after: Section) -> bool:
     return any(abs(a - b) > SAME_MM for a, b in pairs)
 
 
-def _said(drawing: Drawing, title: str, words: list[str], over: list[Group]) -> Drawing:
+LINES = "Broken lines: as it is. Full lines: as it shall be."
+
+
+def _said(drawing: Drawing, title: str, words: list[str], over: list[Group], *, lines: str = LINES) -> Drawing:
     """The drawing under a title of its own, with what changes in words before the rest."""
     changes = " ".join(word[0].upper() + word[1:] for word in words) or "Nothing drawn here changes."
-    about = f"Broken lines: as it is. Full lines: as it shall be. {changes} {drawing.description}"
+    about = f"{lines} {changes} {drawing.description}"
     return replace(drawing, title=title, description=about, groups=(*drawing.groups, *over))

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from scribeline.marking.labels import Label, column, rail, wrapped
 from scribeline.marking.port_outline import Placed, PortOutline
+from scribeline.marking.ruler import ruler
 from scribeline.marking.shapes import (
     NOTE_MM,
     Drawing,
@@ -24,6 +25,7 @@ from scribeline.marking.shapes import (
     line,
     polygon,
 )
+from scribeline.units import Units, length, length_number, unit_of
 
 _LABEL_MM = 22.0  # names are broken into lines of about this width
 _BELOW_MM = 4.0  # wall shown below the lowest thing on it
@@ -41,6 +43,7 @@ class Bore:
     planned : target outlines, drawn over the ports of the same name as they are today; the others stay
     measured : outlines as measured, drawn thin under ports that are shown as if they were different
     piston : what covers the wall, as a part that a page moves with the crank; None leaves it out
+    units : what whoever reads it measures lengths in
     """
 
     bore_mm: float
@@ -54,6 +57,7 @@ class Bore:
     name: str = "bore"
     measured: tuple[PortOutline, ...] = ()
     piston: "Unrolled | None" = None
+    units: Units = "mm"
 
 
 @dataclass(frozen=True)
@@ -105,13 +109,13 @@ def bore_view(bore: Bore) -> Drawing:
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
         role: Role = "today" if one.port.name in cut else one.port.kind
         fill: Fill = "accent wash" if one.port.kind == "exhaust" else "wash"
-        groups.append(group(role, *loops, fill=fill, about=_in_words(one)))
+        groups.append(group(role, *loops, fill=fill, about=_in_words(one, bore.units)))
     for one in (image for port in bore.planned for image in port.placed()):
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
-        groups.append(group("target", *loops, about="planned: " + _in_words(one)))
+        groups.append(group("target", *loops, about="planned: " + _in_words(one, bore.units)))
     for one in (image for port in bore.measured for image in port.placed()):
         loops = [loop for x in wall.middles(one) for loop in one.loops(x)]
-        groups.append(group("today", *loops, about="as measured: " + _in_words(one)))
+        groups.append(group("today", *loops, about="as measured: " + _in_words(one, bore.units)))
     groups += _edges_of_the_piston(bore, wall)
     if bore.piston is not None:
         groups += _piston(bore, bore.piston, wall)
@@ -124,8 +128,8 @@ def bore_view(bore: Bore) -> Drawing:
     fresh = [one for port in bore.planned if port.name not in known for one in port.placed()]
     labels = _labels(bore, [*placed, *fresh], wall)
     groups += rail(labels, base_mm=_RAIL_MM, left_mm=-14.0, right_mm=around + 26.0, side="above")
-    groups += _depth_scale(wall)
-    groups += _clock_scale(wall)
+    groups += _depth_scale(wall, bore.units)
+    groups += _clock_scale(wall, bore.units)
     return Drawing(bore.name, "The bore, unrolled", _description(bore, placed, wall), tuple(groups))
 
 
@@ -178,7 +182,10 @@ def _edges_of_the_piston(bore: Bore, wall: _Wall) -> list[Group]:
     lines = [line((0, -depth), (around, -depth)) for _, depth in crowns]
     extensions = []
     labels = [Label((around, 0.0), ("deck 0",))]
-    labels += [Label((around, -depth), ("crown's edge", f"{words} {depth:.2f}")) for words, depth in crowns]
+    labels += [
+        Label((around, -depth), ("crown's edge", f"{words} {length_number(depth, bore.units)}"))
+        for words, depth in crowns
+    ]
     for side, middle_deg, depth in (
         ("exhaust", 0.0, bore.skirt_exhaust_side_at_tdc_mm),
         ("intake", 180.0, bore.skirt_intake_side_at_tdc_mm),
@@ -190,7 +197,7 @@ def _edges_of_the_piston(bore: Bore, wall: _Wall) -> list[Group]:
             lines.append(line((low, -depth), (high, -depth)))
             if high < around and start < end:
                 extensions.append(line((high, -depth), (around, -depth)))
-        labels.append(Label((around, -depth), (f"skirt, {side} side,", f"at TDC {depth:.2f}")))
+        labels.append(Label((around, -depth), (f"skirt, {side} side,", f"at TDC {length_number(depth, bore.units)}")))
     return [
         group("edge", *lines, about="edges of the piston"),
         group("centre", *extensions),
@@ -233,7 +240,8 @@ def _labels(bore: Bore, placed: list[Placed], wall: _Wall) -> list[Label]:
         port = one.port
         x = _leader(one, wall.x(one.clock_deg), boxes, labels)
         new = target.get(port.name, port)
-        words = [*wrapped(port.name, _LABEL_MM), f"roof {_from_to(port.roof_depth_mm, new.roof_depth_mm)}"]
+        roof = _from_to(port.roof_depth_mm, new.roof_depth_mm, bore.units)
+        words = [*wrapped(port.name, _LABEL_MM), f"roof {roof}"]
         if port.opens_deg_atdc is not None:
             angle, _, rest = after_or_before(port.opens_deg_atdc).partition(" ")
             words += [f"opens {angle}"]
@@ -247,8 +255,9 @@ def _labels(bore: Bore, placed: list[Placed], wall: _Wall) -> list[Label]:
     return labels
 
 
-def _from_to(was: float, now: float) -> str:
-    return f"{was:.1f}" if abs(was - now) < 0.05 else f"{was:.1f} to {now:.1f}"
+def _from_to(was: float, now: float, units: Units) -> str:
+    before, after = length_number(was, units, 1), length_number(now, units, 1)
+    return before if abs(was - now) < 0.05 else f"{before} to {after}"
 
 
 def _leader(one: Placed, middle: float, boxes: list[tuple[Placed, float, float]], taken: list[Label]) -> float:
@@ -268,18 +277,18 @@ def _leader(one: Placed, middle: float, boxes: list[tuple[Placed, float, float]]
     return min(places, key=trouble)
 
 
-def _depth_scale(wall: _Wall) -> list[Group]:
+def _depth_scale(wall: _Wall, units: Units) -> list[Group]:
     ticks, words = [], []
-    for mm in range(int(wall.bottom_mm) + 1):
-        long = 4.0 if mm % 10 == 0 else 2.8 if mm % 5 == 0 else 1.6
-        ticks.append(line((-long, -mm), (0, -mm)))
-        if mm % 10 == 0:
-            words.append(Text((-5.0, -mm - 0.5 * NOTE_MM), str(mm), NOTE_MM, "end"))
-    unit = Text((-5.0, -wall.bottom_mm - 0.5 * NOTE_MM - 4.0), "mm", NOTE_MM, "end")
-    return [group("scale", *ticks, *words, unit, about="depth below the deck, mm")]
+    for tick in ruler(wall.bottom_mm, units):
+        long = {"number": 4.0, "half": 2.8, "small": 1.6}[tick.kind]
+        ticks.append(line((-long, -tick.at_mm), (0, -tick.at_mm)))
+        if tick.words:
+            words.append(Text((-5.0, -tick.at_mm - 0.5 * NOTE_MM), tick.words, NOTE_MM, "end"))
+    unit = Text((-5.0, -wall.bottom_mm - 0.5 * NOTE_MM - 4.0), unit_of(units), NOTE_MM, "end")
+    return [group("scale", *ticks, *words, unit, about=f"depth below the deck, {unit_of(units)}")]
 
 
-def _clock_scale(wall: _Wall) -> list[Group]:
+def _clock_scale(wall: _Wall, units: Units) -> list[Group]:
     ticks, words = [], []
     y = -wall.bottom_mm
     for clock in range(0, 360, 5):
@@ -290,8 +299,9 @@ def _clock_scale(wall: _Wall) -> list[Group]:
             words.append(Text((x, y - 4.2 - NOTE_MM), f"{clock}°", NOTE_MM, "middle"))
     for clock, side in ((0, "exhaust side"), (180, "intake side")):
         words.append(Text((wall.x(clock), y - 5.6 - 2 * NOTE_MM), side, NOTE_MM, "middle"))
+    seen = f"Seen from inside, full size (1:1), cut open at {wall.seam_deg:.0f}°."
     captions = (
-        f"Seen from inside, full size (1:1), cut open at {wall.seam_deg:.0f}°. Depths in mm below the deck.",
+        f"{seen} Depths in {unit_of(units, spelled=True)} below the deck.",
         "Opening angles are degrees after top dead centre (TDC) where nothing else is said.",
     )
     words += lettering((0.5 * wall.around_mm, y - 9.5 - 3 * NOTE_MM), captions, NOTE_MM, "middle")
@@ -307,20 +317,20 @@ def after_or_before(deg_atdc: float) -> str:
     return f"{deg_atdc:.1f}° after TDC" if deg_atdc <= 180.0 else f"{360.0 - deg_atdc:.1f}° before TDC"
 
 
-def _in_words(one: Placed) -> str:
+def _in_words(one: Placed, units: Units) -> str:
     port = one.port
-    words = f"{port.name}, at {one.clock_deg:.0f}°, roof {port.roof_depth_mm:.1f} mm and floor "
-    words += f"{port.floor_depth_mm:.1f} mm below the deck"
+    words = f"{port.name}, at {one.clock_deg:.0f}°, roof {length(port.roof_depth_mm, units, 1)} and floor "
+    words += f"{length(port.floor_depth_mm, units, 1)} below the deck"
     if port.opens_deg_atdc is not None:
         words += f", opens {after_or_before(port.opens_deg_atdc)}"
     return words
 
 
 def _description(bore: Bore, placed: list[Placed], wall: _Wall) -> str:
+    across, top, bottom = (length(mm, bore.units) for mm in (bore.bore_mm, bore.crown_at_tdc_mm, bore.crown_at_bdc_mm))
     sentences = [
-        f"The wall of a {bore.bore_mm:.2f} mm bore cut open at {wall.seam_deg:.0f}° and laid flat, seen from inside, "
-        f"full size. The deck is at the top; the crown's edge stands {bore.crown_at_tdc_mm:.2f} mm below it at top and "
-        f"{bore.crown_at_bdc_mm:.2f} mm at bottom dead centre."
+        f"The wall of a {across} bore cut open at {wall.seam_deg:.0f}° and laid flat, seen from inside, full size. The "
+        f"deck is at the top; the crown's edge stands {top} below it at top and {bottom} at bottom dead centre."
     ]
-    sentences += [f"{_in_words(one)}." for one in placed]
+    sentences += [f"{_in_words(one, bore.units)}." for one in placed]
     return " ".join(sentences)

@@ -9,6 +9,7 @@ from scribeline.marking.drafting import fitted
 from scribeline.marking.labels import wrapped
 from scribeline.marking.moving import moved
 from scribeline.marking.shapes import Drawing, Group, Shape, Text, group, line, rectangle
+from scribeline.units import Units, length, length_number, unit_of
 
 _ROW_MM = 9.0
 _TEXT_MM = 1.9
@@ -24,10 +25,10 @@ _SHARES = (0.21, 0.09, 0.09, 0.09, 0.16, 0.12, 0.12, 0.12)
 
 @dataclass(frozen=True)
 class CutRow:
-    """One edge or width, in words and millimetres.
+    """One edge or width, in words and lengths.
 
     edge : such as "exhaust, roof"; what : how it is measured, such as "from the deck" or "straight across (chord)"
-    today, stop, target : mm; stop None where it is not cut on its own line
+    today, stop, target : mm, written in the list's units; stop None where it is not cut on its own line
     tolerance_mm : how far from the target is good enough; None where the plan says nothing
     degrees, degrees_note : such as "89.0° to 87.2°" and "± 0.5°, after TDC"; stop_degrees : at the stop line
     """
@@ -55,7 +56,10 @@ class Task:
 
 @dataclass(frozen=True)
 class CutList:
-    """What the list says. `limits` tells those that were loosened or switched off; `notes` what else must be known."""
+    """What the list says. `limits` tells those that were loosened or switched off; `notes` what else must be known.
+
+    units : what its lines are written in; words and notes are in them already
+    """
 
     rows: tuple[CutRow, ...]
     tasks: tuple[Task, ...]
@@ -64,6 +68,7 @@ class CutList:
     cautions: tuple[str, ...] = ()
     plan: str = ""
     name: str = "cut-list"
+    units: Units = "mm"
 
 
 @dataclass(frozen=True)
@@ -104,10 +109,10 @@ def cut_list_drawings(cut_list: CutList, width_mm: float, height_mm: float) -> l
 
 def _blocks(cut_list: CutList, width: float) -> Iterator[_Block]:
     if cut_list.rows:
-        yield _heading("What is cut: caliper heights from the deck, mm", width)
+        yield _heading(f"What is cut: caliper heights from the deck, {unit_of(cut_list.units, spelled=True)}", width)
         yield _table_head(width)
         for row in cut_list.rows:
-            yield _table_row(row, width)
+            yield _table_row(row, width, cut_list.units)
         for words in (*cut_list.notes, _HOW):
             yield _paragraph(words, width, bold=False)
     if cut_list.limits:
@@ -147,14 +152,18 @@ def _table_head(width: float) -> _Block:
     return _Block(6.5, (group("frame", *_cells(width, 6.5)), group("note", *words)))
 
 
-def _table_row(row: CutRow, width: float) -> _Block:
+def _table_row(row: CutRow, width: float, units: Units) -> _Block:
     """The numbers in large letters, and under each in small ones what belongs to it."""
     edges = _edges(width)
     cells = (
         (row.edge, row.what, True),
-        ("" if row.today is None else f"{row.today:.2f}", "", False),
-        ("" if row.stop is None else f"{row.stop:.2f}", row.stop_degrees, False),
-        (f"{row.target:.2f}", "" if row.tolerance_mm is None else f"± {row.tolerance_mm:.2f}", True),
+        ("" if row.today is None else length_number(row.today, units), "", False),
+        ("" if row.stop is None else length_number(row.stop, units), row.stop_degrees, False),
+        (
+            length_number(row.target, units),
+            "" if row.tolerance_mm is None else f"± {length_number(row.tolerance_mm, units)}",
+            True,
+        ),
         (row.degrees, row.degrees_note, False),
     )
     words = []
@@ -192,13 +201,15 @@ def _paragraph(words: str, width: float, bold: bool) -> _Block:
 
 
 def _description(cut_list: CutList) -> str:
-    return " ".join(["What is cut, and in which order.", *_sentences(cut_list.rows), *_names(cut_list.tasks)])
+    return " ".join(
+        ["What is cut, and in which order.", *_sentences(cut_list.rows, cut_list.units), *_names(cut_list.tasks)]
+    )
 
 
-def _sentences(rows: Iterable[CutRow]) -> Iterator[str]:
+def _sentences(rows: Iterable[CutRow], units: Units) -> Iterator[str]:
     for row in rows:
-        today = "" if row.today is None else f"{row.today:.2f} mm today, "
-        yield f"{row.edge} {row.what}: {today}target {row.target:.2f} mm."
+        today = "" if row.today is None else f"{length(row.today, units)} today, "
+        yield f"{row.edge} {row.what}: {today}target {length(row.target, units)}."
 
 
 def _names(tasks: Sequence[Task]) -> Iterator[str]:

@@ -17,6 +17,7 @@ from scribeline.marking.shapes import (
     polar,
     polygon,
 )
+from scribeline.units import Units, length, length_number
 
 BORE_OVER_MM = 1.0
 """How much wider than the bore a gasket's hole is, so that no edge of it stands into the gas. Judgement."""
@@ -39,6 +40,7 @@ class Gasket:
     outline_mm : outer edge, points (to the right, towards the exhaust) from the bore's middle
     thickness : in words, such as "0.80 mm copper"
     lacking : what the record does not say, such as passages; printed on the drawing
+    units : what its dimensions are written in
     """
 
     joint: str
@@ -47,6 +49,7 @@ class Gasket:
     outline_mm: tuple[Point, ...] = ()
     thickness: str = ""
     lacking: tuple[str, ...] = ()
+    units: Units = "mm"
 
     @property
     def name(self) -> str:
@@ -89,7 +92,8 @@ def gasket_drawing(gasket: Gasket) -> Drawing:
         group("dimension", *_dimensions(gasket, bore, reach)),
         group("note", *_words(gasket, bore, reach)),
     )
-    described = f"A {gasket.joint} gasket seen from above with the exhaust side up, hole {2 * bore:.2f} mm across."
+    hole = length(2 * bore, gasket.units)
+    described = f"A {gasket.joint} gasket seen from above with the exhaust side up, hole {hole} across."
     return Drawing(gasket.name, f"{gasket.joint.capitalize()} gasket", described, groups)
 
 
@@ -116,17 +120,19 @@ def _refuse_broken(gasket: Gasket, bore: float) -> None:
 
 def _dimensions(gasket: Gasket, bore: float, reach: Box) -> list[Dimension]:
     below = reach.bottom - 9.0
-    found = [Dimension((-bore, 0), (bore, 0), f"Ø {2 * bore:.2f}", below)]
+    found = [Dimension((-bore, 0), (bore, 0), f"Ø {length_number(2 * bore, gasket.units)}", below)]
     if gasket.studs is not None:
         half = 0.5 * gasket.studs.circle_mm
-        found.append(Dimension((-half, 0), (half, 0), f"studs on Ø {2 * half:.2f}", below - 7.0))
+        across = length_number(2 * half, gasket.units)
+        found.append(Dimension((-half, 0), (half, 0), f"studs on Ø {across}", below - 7.0))
     return found
 
 
 def _words(gasket: Gasket, bore: float, reach: Box) -> list[Text]:
-    lines = [f"bore {gasket.bore_mm:.2f} + {BORE_OVER_MM:g}"]
+    over = length(BORE_OVER_MM, gasket.units, None) if gasket.units == "inch" else f"{BORE_OVER_MM:g}"
+    lines = [f"bore {length_number(gasket.bore_mm, gasket.units)} + {over}"]
     if gasket.studs is not None:
-        lines.append(f"{len(gasket.studs.clocks_deg)} holes Ø {gasket.studs.hole_mm:.2f}")
+        lines.append(f"{len(gasket.studs.clocks_deg)} holes Ø {length_number(gasket.studs.hole_mm, gasket.units)}")
     if gasket.thickness:
         lines.append(gasket.thickness)
     lines += gasket.lacking

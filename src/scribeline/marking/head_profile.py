@@ -22,6 +22,7 @@ from scribeline.marking.shapes import (
     lettering,
     line,
 )
+from scribeline.units import Units, length, length_number, unit_of
 
 RIM_MM = 8.0
 """Of the gasket face drawn outside the band."""
@@ -59,11 +60,12 @@ class HeadShape:
 
 @dataclass(frozen=True)
 class HeadProfile:
-    """What is drawn: the head as it is, and as it shall become where something is cut."""
+    """What is drawn: the head as it is, and as it shall become where something is cut. units : of its dimensions"""
 
     today: HeadShape
     target: HeadShape | None = None
     name: str = "head-profile"
+    units: Units = "mm"
 
 
 def profile(shape: HeadShape) -> Polyline:
@@ -138,33 +140,37 @@ def _drawing(head: HeadProfile, scale: float, name: str, title: str) -> Drawing:
     groups = (
         *lines,
         axis,
-        group("dimension", *_dimensions(shown, scale, box)),
+        group("dimension", *_dimensions(shown, scale, box, head.units)),
         group("note", *_words(head, box, scale)),
     )
+    outer, inner = length_number(shown.outer_mm, head.units), length(shown.inner_mm, head.units)
     described = (
-        f"The head cut through its middle. Squish band from {shown.outer_mm:.2f} to {shown.inner_mm:.2f} mm across, "
-        f"rising {shown.band_angle_deg:.1f} degrees, sunk {shown.recess_mm:.2f} mm."
+        f"The head cut through its middle. Squish band from {outer} to {inner} across, rising "
+        f"{shown.band_angle_deg:.1f} degrees, sunk {length(shown.recess_mm, head.units)}."
     )
     return Drawing(name, title, described, groups, scale)
 
 
-def _dimensions(shape: HeadShape, scale: float, box: Box) -> list[Dimension]:
+def _dimensions(shape: HeadShape, scale: float, box: Box, units: Units) -> list[Dimension]:
+    def say(mm: float) -> str:
+        return length_number(mm, units)
+
     outer, inner, mouth = 0.5 * shape.outer_mm * scale, 0.5 * shape.inner_mm * scale, shape.recess_mm + shape.rise_mm
     whole = scale == 1.0
     left = -1.0 if whole else 0.0
     mark = "Ø" if whole else "half of Ø"
     found = [
-        Dimension((left * inner, 0), (inner, 0), f"{mark} {shape.inner_mm:.2f}", -9.0),
-        Dimension((left * outer, 0), (outer, 0), f"{mark} {shape.outer_mm:.2f}", -16.0),
+        Dimension((left * inner, 0), (inner, 0), f"{mark} {say(shape.inner_mm)}", -9.0),
+        Dimension((left * outer, 0), (outer, 0), f"{mark} {say(shape.outer_mm)}", -16.0),
     ]
     if not whole:
-        found.append(Dimension((outer + RIM_MM * scale, 0), (outer + RIM_MM * scale, scale * mouth), f"{mouth:.2f}",
+        found.append(Dimension((outer + RIM_MM * scale, 0), (outer + RIM_MM * scale, scale * mouth), say(mouth),
                                -6.0, along=False, outside=True))  # fmt: skip
     if shape.chamber is not None:
         depth = scale * shape.chamber.depth_mm
         base = scale * (mouth + shape.chamber.step_mm)
         x = box.left - 4.0
-        found.append(Dimension((x, base), (x, base + depth), f"{shape.chamber.depth_mm:.2f}", 5.0, along=False))
+        found.append(Dimension((x, base), (x, base + depth), say(shape.chamber.depth_mm), 5.0, along=False))
     return found
 
 
@@ -172,13 +178,15 @@ def _words(head: HeadProfile, box: Box, scale: float) -> list[Text]:
     lines = []
     for name, shape in (("as it is", head.today), ("target", head.target)):
         if shape is not None:
+            outer, inner = (length_number(mm, head.units) for mm in (shape.outer_mm, shape.inner_mm))
+            recess = length_number(shape.recess_mm, head.units, sign=True)
             lines.append(
-                f"{name}: band {shape.outer_mm:.2f} to {shape.inner_mm:.2f}, rises {shape.band_angle_deg:.1f}° "
-                f"({shape.rise_mm:.2f} mm), outer edge {shape.recess_mm:+.2f} from the gasket face"
+                f"{name}: band {outer} to {inner}, rises {shape.band_angle_deg:.1f}° "
+                f"({length(shape.rise_mm, head.units)}), outer edge {recess} from the gasket face"
             )
     if (head.target or head.today).chamber is None:
         lines.append("The chamber was measured by volume: its wall is not drawn to shape above the band.")
-    lines.append("Heights from the head's gasket face, up into the head. mm")
+    lines.append(f"Heights from the head's gasket face, up into the head. {unit_of(head.units, spelled=True)}")
     left = box.left if scale == 1.0 else 0.0
     words = lettering((left, box.bottom - 26.0), lines, 1.8)
     if scale == 1.0:

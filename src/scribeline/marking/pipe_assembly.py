@@ -28,6 +28,7 @@ from scribeline.marking.shapes import (
     line,
     polygon,
 )
+from scribeline.units import Units, length, length_number, unit_of
 
 _WIDE_MM = 225.0  # across a page that lies on its side
 _CLEAR_MM = 6.0
@@ -37,13 +38,21 @@ _SMALL_MM = 1.9
 
 
 def assembly(
-    sections: Sequence[PipeSection], pieces: Sequence[CutPiece], metal: Metal, tuned_mm: float | None = None
+    sections: Sequence[PipeSection],
+    pieces: Sequence[CutPiece],
+    metal: Metal,
+    tuned_mm: float | None = None,
+    units: Units = "mm",
 ) -> Drawing:
     """The pipe put together.
 
     pieces : what `geometry.pipe_pieces.cut_up` made of the sections; tuned_mm : from the flange to the mid point of the
-    baffle, marked where it is known
+    baffle, marked where it is known; units : what lengths are written in
     """
+
+    def say(mm: float) -> str:
+        return length_number(mm, units, None)
+
     if not sections:
         raise SheetError("a pipe without sections cannot be drawn: give each its length and diameters")
     bent = bool(sections[0].bend_deg) and not any(one.bend_deg for one in sections[1:])
@@ -64,11 +73,11 @@ def assembly(
     left, right = whole.left - 2.0, joints[-1] + 16.0
     straight_sections = sections[1:] if bent else sections
     lengths = [
-        Label((0.5 * (a + b), foot), (*wrapped(one.name, _LABEL_MM), f"{one.length_mm:g}", _angle(one)))
+        Label((0.5 * (a + b), foot), (*wrapped(one.name, _LABEL_MM), say(one.length_mm), _angle(one)))
         for one, a, b in zip(straight_sections, joints[:-1], joints[1:], strict=True)
     ]
     diameters = [
-        Label((x, 0.5 * scale * mm), (f"Ø{mm:g}",))
+        Label((x, 0.5 * scale * mm), (f"Ø{say(mm)}",))
         for x, mm in zip(
             joints, [straight_sections[0].start_mm, *(one.end_mm for one in straight_sections)], strict=True
         )
@@ -87,19 +96,22 @@ def assembly(
         group("note", *_numbers(body, joints, first, scale)),
     ]
     if bent:
-        groups += _header_words(sections[0], whole, bounds(groups).top + 3.0)
+        groups += _header_words(sections[0], whole, bounds(groups).top + 3.0, units)
     if tuned_mm is not None:
         x = scale * (tuned_mm - header)
         groups.append(group("measured", line((x, -widest - 2.0), (x, widest + 2.0)), about="mid point of the baffle"))
         groups.append(group("measured", Text((x + 0.8, -widest - 1.2), "M", _SMALL_MM, bold=True)))
     box = bounds(groups)
-    captions = _captions(sections, metal, scale, tuned_mm)
+    captions = _captions(sections, metal, scale, tuned_mm, units)
     y = box.bottom - 3.0 * NOTE_MM
     groups.append(group("note", *lettering((box.left, y), captions)))
     description = (
-        f"The pipe put together from {len(pieces)} pieces, {sum(one.length_mm for one in sections):g} mm along its "
-        "middle line. "
-        + ". ".join(f"{one.name} {one.length_mm:g} mm, Ø{one.start_mm:g} to Ø{one.end_mm:g}" for one in sections)
+        f"The pipe put together from {len(pieces)} pieces, "
+        f"{length(sum(one.length_mm for one in sections), units, None)} along its middle line. "
+        + ". ".join(
+            f"{one.name} {length(one.length_mm, units, None)}, Ø{say(one.start_mm)} to Ø{say(one.end_mm)}"
+            for one in sections
+        )
     )
     return Drawing("pipe-assembly", "Pipe, put together", description, tuple(groups), scale)
 
@@ -152,28 +164,33 @@ def _numbers(body: Sequence[CutPiece], joints: Sequence[float], first: int, scal
     return found
 
 
-def _header_words(header: PipeSection, whole: Box, top: float) -> list[Group]:
+def _header_words(header: PipeSection, whole: Box, top: float, units: Units) -> list[Group]:
     """What is to be known of the bent header, beside its flange."""
     bend = bend_of(header)
     assert bend is not None
+    long, start, end = (length_number(mm, units, None) for mm in (header.length_mm, header.start_mm, header.end_mm))
+    radius, straight = (length_number(mm, units, 1) for mm in (bend.radius_mm, bend.straight_mm))
     words = [
-        f"{header.name}, {header.length_mm:g} along the middle line, Ø{header.start_mm:g} to Ø{header.end_mm:g}",
-        f"bend {header.bend_deg:g}°: {bend.joints} joints of {bend.turn_deg:.2f}°, radius {bend.radius_mm:.1f}",
-        f"straight before and after the bend: {bend.straight_mm:.1f}",
+        f"{header.name}, {long} along the middle line, Ø{start} to Ø{end}",
+        f"bend {header.bend_deg:g}°: {bend.joints} joints of {bend.turn_deg:.2f}°, radius {radius}",
+        f"straight before and after the bend: {straight}",
     ]
     foot = top + LINE_STEP * NOTE_MM * (len(words) - 1)
     return [group("note", *lettering((whole.left, foot), words))]
 
 
-def _captions(sections: Sequence[PipeSection], metal: Metal, scale: float, tuned_mm: float | None) -> list[str]:
-    total = sum(one.length_mm for one in sections)
+def _captions(
+    sections: Sequence[PipeSection], metal: Metal, scale: float, tuned_mm: float | None, units: Units
+) -> list[str]:
+    total = length_number(sum(one.length_mm for one in sections), units, None)
+    thick = length(metal.thickness_mm, units, None)
     words = [
-        f"{total:g} along the middle line, {scale_words(scale)}. Lengths and inside diameters in mm, flange on the "
-        "left.",
-        f"Sheet {metal.thickness_mm:g} mm. Numbers are those of the pieces, counted from the engine.",
+        f"{total} along the middle line, {scale_words(scale)}. Lengths and inside diameters in "
+        f"{unit_of(units, spelled=True)}, flange on the left.",
+        f"Sheet {thick}. Numbers are those of the pieces, counted from the engine.",
     ]
     if tuned_mm is not None:
-        words.append(f"M is the mid point of the baffle, {tuned_mm:.0f} from the flange.")
+        words.append(f"M is the mid point of the baffle, {length_number(tuned_mm, units, 0)} from the flange.")
     if any(one.bend_deg for one in sections[1:]):
         words.append("Bends are drawn straight: the record does not say which way they go.")
     return words
@@ -185,13 +202,13 @@ _COLUMNS = (
 )  # fmt: skip
 
 
-def piece_list(pieces: Sequence[CutPiece], scale: float) -> Drawing:
+def piece_list(pieces: Sequence[CutPiece], scale: float, units: Units = "mm") -> Drawing:
     """The list of pieces: inside diameters, middle length, and what a square-ended cone is set out with by hand.
 
     scale : of the assembly it belongs to, below 1: a list is no template
     """
     left, top = 0.0, 0.0
-    rows = [tuple(heading for heading, _ in _COLUMNS), *(_row(piece) for piece in pieces)]
+    rows = [tuple(heading for heading, _ in _COLUMNS), *(_row(piece, units) for piece in pieces)]
     texts, lines = [], []
     for i, row in enumerate(rows):
         y = top - i * _ROW_MM
@@ -205,6 +222,7 @@ def piece_list(pieces: Sequence[CutPiece], scale: float) -> Drawing:
         "Arc radii, sector and corner to corner: of the flat piece at the middle of the sheet, without gaps and seam "
         "allowance; large end first.",
         "A piece with slanted ends is laid out from its pattern.",
+        *(["Lengths in inches."] if units == "inch" else []),
     )
     groups = (
         group("note", *texts),
@@ -215,20 +233,23 @@ def piece_list(pieces: Sequence[CutPiece], scale: float) -> Drawing:
     return Drawing("pipe-list", "Pipe, list of pieces", f"{len(pieces)} pieces. {spoken}.", groups, scale)
 
 
-def _row(piece: CutPiece) -> tuple[str, ...]:
+def _row(piece: CutPiece, units: Units) -> tuple[str, ...]:
+    def say(mm: float) -> str:
+        return length_number(mm, units, 1)
+
     cone = piece.piece
-    start, end = (f"{round(one, 1):g}" for one in piece.inside_mm)
-    begin = (str(piece.number), piece.name, start, end, f"{cone.length_mm:.1f}")
+    start, end = (length_number(round(one, 1), units, None) for one in piece.inside_mm)
+    begin = (str(piece.number), piece.name, start, end, say(cone.length_mm))
     if cone.start_tilt_deg or cone.end_tilt_deg:
         slant = f"slanted {abs(cone.start_tilt_deg or cone.end_tilt_deg):.2f}°"
         return (*begin, slant, "", "")
     flat = frustum_pattern(cone.start_mm, cone.end_mm, cone.length_mm)
     if cone.start_mm == cone.end_mm:
-        return (*begin, "tube", "", f"{float(flat.outer_arc_mm):.1f} x {cone.length_mm:.1f}")
+        return (*begin, "tube", "", f"{say(float(flat.outer_arc_mm))} x {say(cone.length_mm)}")
     small = 2.0 * float(flat.inner_radius_mm) * math.sin(math.radians(min(0.5 * float(flat.sector_angle_deg), 90.0)))
     return (
         *begin,
-        f"{float(flat.outer_radius_mm):.1f} / {float(flat.inner_radius_mm):.1f}",
+        f"{say(float(flat.outer_radius_mm))} / {say(float(flat.inner_radius_mm))}",
         f"{float(flat.sector_angle_deg):.2f}°",
-        f"{float(flat.outer_chord_mm):.1f} / {small:.1f}",
+        f"{say(float(flat.outer_chord_mm))} / {say(small)}",
     )

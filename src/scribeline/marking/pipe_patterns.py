@@ -29,6 +29,7 @@ from scribeline.marking.shapes import (
     line,
     rectangle,
 )
+from scribeline.units import MM_PER_INCH, Units, in_inches, length, length_number, unit_of
 
 BEND_LINES = 8
 """Lines along the wall, evenly round the pipe, the seam counted. Judgement."""
@@ -41,38 +42,42 @@ SPACING_MM = 6.0
 """Between neighbours and to the edge of the stock: room for snips or a saw. Judgement."""
 
 
-def pattern(piece: CutPiece, pieces: int) -> tuple[Group, ...]:
+def pattern(piece: CutPiece, pieces: int, units: Units = "mm") -> tuple[Group, ...]:
     """One piece at full size with straights to check the print with, in the pattern's own place.
 
-    piece : one of `pieces` in all
+    piece : one of `pieces` in all; units : what lengths are written in
     """
+
+    def straight(start: Point, end: Point, offset_mm: float) -> Dimension:
+        return Dimension(start, end, length_number(math.dist(start, end), units, 1), offset_mm)
+
     shape = _polyline(piece)
     right = piece.outline.far_right
     near = shape.points[0], shape.points[right - 1]
     far = shape.points[-1], shape.points[right]
     box = _box(flattened(shape))
     return (
-        *piece_groups(piece, pieces),
+        *piece_groups(piece, pieces, units),
         group(
             "dimension",
-            Dimension(*near, f"{math.dist(*near):.1f}", box.bottom - 6.0 - near[0][1]),
-            Dimension(*far, f"{math.dist(*far):.1f}", box.top + 5.0 - far[0][1]),
-            Dimension(near[1], far[1], f"{math.dist(near[1], far[1]):.1f}", -6.0),
+            straight(*near, box.bottom - 6.0 - near[0][1]),
+            straight(*far, box.top + 5.0 - far[0][1]),
+            straight(near[1], far[1], -6.0),
         ),
     )
 
 
-def pattern_drawings(pieces: Sequence[CutPiece], metal: Metal, room: Box) -> list[Drawing]:
+def pattern_drawings(pieces: Sequence[CutPiece], metal: Metal, room: Box, units: Units = "mm") -> list[Drawing]:
     """All pieces at full size in their order: under each other while they fit into `room`, a larger one by itself.
 
     metal : the sheet they are cut from
     """
-    notes = [row for one in _captions(metal) for row in wrapped(one, min(room.width, _CAPTION_MM))]
+    notes = [row for one in _captions(metal, units) for row in wrapped(one, min(room.width, _CAPTION_MM))]
     tall = LINE_STEP * NOTE_MM * (len(notes) + 1)
     lots: list[list[tuple[CutPiece, tuple[Group, ...], Box]]] = []
     left = 0.0
     for piece in pieces:
-        groups = pattern(piece, len(pieces))
+        groups = pattern(piece, len(pieces), units)
         box = bounds(groups)
         if not lots or box.width > room.width or box.height + _BETWEEN_MM > left:
             lots.append([])
@@ -98,12 +103,12 @@ def _under_each_other(
     return Drawing(f"pipe-pieces-{numbers[0]:02d}", title, f"Flat patterns: {names}. {' '.join(notes)}", tuple(groups))
 
 
-def piece_groups(piece: CutPiece, pieces: int) -> Iterator[Group]:
+def piece_groups(piece: CutPiece, pieces: int, units: Units = "mm") -> Iterator[Group]:
     """What is cut, scratched and bent of one piece, and its lettering, in the pattern's own place."""
     yield group("cut", _polyline(piece), about=f"outline of piece {piece.number}, {piece.name}")
     yield group("bend", *_bend_lines(piece), about="lines along the wall")
     yield group("mark", *_mark_lines(piece))
-    yield group("mark", *_lettering(piece, pieces))
+    yield group("mark", *_lettering(piece, pieces, units))
 
 
 def _polyline(piece: CutPiece) -> Polyline:
@@ -158,7 +163,7 @@ def _mark_lines(piece: CutPiece) -> Iterator[Polyline]:
         yield line(*true_edge)
 
 
-def _lettering(piece: CutPiece, pieces: int) -> Iterator[Text]:
+def _lettering(piece: CutPiece, pieces: int, units: Units) -> Iterator[Text]:
     """The number large in the middle, what it is under it, what it joins at its ends."""
     near, far = _along(piece, piece.seam_deg + 180.0)
     high = math.dist(near, far)
@@ -166,7 +171,8 @@ def _lettering(piece: CutPiece, pieces: int) -> Iterator[Text]:
     across = math.pi * 0.5 * (piece.piece.start_mm + piece.piece.end_mm)
     words = [piece.name]
     if high > _RING_MM:
-        words.append("Ø{:g} to Ø{:g} inside".format(*(round(one, 1) for one in piece.inside_mm)))
+        ends = (length_number(round(one, 1), units, None) for one in piece.inside_mm)
+        words.append("Ø{} to Ø{} inside".format(*ends))
     size, small = min(5.0, 0.22 * high), min(NOTE_MM, 0.1 * high)
     yield Text((x, y + 0.25 * small), str(piece.number), size, "middle", bold=True)
     yield from lettering((x, y - 1.35 * small), words, small, "middle")
@@ -187,16 +193,18 @@ def _lettering(piece: CutPiece, pieces: int) -> Iterator[Text]:
         yield Text((place[0], place[1] - 0.5 * height), side, height, "middle")
 
 
-def _captions(metal: Metal) -> tuple[str, ...]:
+def _captions(metal: Metal, units: Units) -> tuple[str, ...]:
+    overlap, gap, thick = (length(mm, units, None) for mm in (metal.overlap_mm, metal.gap_mm, metal.thickness_mm))
     seam = (
-        f"seam allowance {metal.overlap_mm:g} mm on the right, under the other edge"
+        f"seam allowance {overlap} on the right, under the other edge"
         if metal.overlap_mm
-        else "seam butted" + (f", gap {metal.gap_mm:g} mm" if metal.gap_mm else ", no gap")
+        else "seam butted" + (f", gap {gap}" if metal.gap_mm else ", no gap")
     )
-    ends = f"; {metal.gap_mm:g} mm gap at each joint to the next piece" if metal.gap_mm else ""
+    ends = f"; {gap} gap at each joint to the next piece" if metal.gap_mm else ""
     return (
-        f"Outside of the sheet, {metal.thickness_mm:g} mm thick. Long edges meet: {seam}{ends}.",
-        "The numbers are straight from corner to corner, mm: check them on the print, and again on the sheet.",
+        f"Outside of the sheet, {thick} thick. Long edges meet: {seam}{ends}.",
+        f"The numbers are straight from corner to corner, {unit_of(units, spelled=True)}: check them on the print, and "
+        "again on the sheet.",
         "Broken lines run along the wall: lay the roller or the folding bar along them.",
     )
 
@@ -214,18 +222,21 @@ class Stock:
 
 
 def stock_named(text: str) -> Stock:
-    """The stock typed as WIDTHxHEIGHT in mm.
+    """The stock typed as WIDTHxHEIGHT, in mm or with "in" behind it.
 
-    >>> stock_named("1000x500")
-    Stock(wide_mm=1000.0, high_mm=500.0)
+    >>> stock_named("1000x500"), stock_named("40 x 20 in").wide_mm
+    (Stock(wide_mm=1000.0, high_mm=500.0), 1016.0)
     """
+    sizes, unit, _ = text.lower().replace("×", "x").partition("in")
     try:
-        wide, high = (float(part) for part in text.lower().replace("×", "x").split("x"))
+        wide, high = (float(part.removesuffix("mm")) for part in sizes.strip().split("x"))
     except ValueError:
         wide = high = math.nan
+    if unit:
+        wide, high = (float(MM_PER_INCH) * one for one in (wide, high))
     if not (50.0 <= wide <= 5000.0 and 50.0 <= high <= 5000.0):
         raise SheetError(
-            f"stock {text!r}\n    accepted: WIDTHxHEIGHT in mm, each 50 to 5000, such as 1000x500\n"
+            f"stock {text!r}\n    accepted: WIDTHxHEIGHT in mm, each 50 to 5000, such as 1000x500, or 40x20 in\n"
             "    what to do: measure the sheet of metal you have"
         )
     return Stock(wide, high)
@@ -282,7 +293,9 @@ def nest(pieces: Sequence[CutPiece], stock: Stock, spacing_mm: float = SPACING_M
     return sheets
 
 
-def nested(placed: Sequence[Placed], stock: Stock, pieces: int, number: int, of: int, scale: float = 1.0) -> Drawing:
+def nested(
+    placed: Sequence[Placed], stock: Stock, pieces: int, number: int, of: int, scale: float = 1.0, units: Units = "mm"
+) -> Drawing:
     """One sheet of stock with its pieces: at full size for a machine, or reduced to look at.
 
     number, of : which sheet of stock; scale : 1 or a customary scale
@@ -292,7 +305,7 @@ def nested(placed: Sequence[Placed], stock: Stock, pieces: int, number: int, of:
     ]
     for one in placed:
         if scale == 1.0:
-            groups += [_moved(g, one.turn_deg, one.shift) for g in piece_groups(one.piece, pieces)]
+            groups += [_moved(g, one.turn_deg, one.shift) for g in piece_groups(one.piece, pieces, units)]
         else:
             groups.append(_moved(group("cut", _polyline(one.piece), fill="wash"), one.turn_deg, one.shift, scale))
             near, far = _along(one.piece, one.piece.seam_deg + 180.0)
@@ -300,9 +313,8 @@ def nested(placed: Sequence[Placed], stock: Stock, pieces: int, number: int, of:
             groups.append(
                 group("note", Text((x, y - 0.5 * NOTE_MM), str(one.piece.number), NOTE_MM, "middle", bold=True))
             )
-    words = (
-        f"Sheet of stock {number} of {of}, {stock.words}: pieces {', '.join(str(one.piece.number) for one in placed)}."
-    )
+    numbers = ", ".join(str(one.piece.number) for one in placed)
+    words = f"Sheet of stock {number} of {of}, {in_inches(stock.words, units)}: pieces {numbers}."
     name = f"pipe-stock-{number}" + ("" if scale == 1.0 else "-overview")
     return Drawing(name, f"Pipe, sheet of stock {number} of {of}", words, tuple(groups), scale)
 

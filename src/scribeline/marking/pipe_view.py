@@ -16,6 +16,7 @@ from scribeline.marking.shapes import (
     line,
     polygon,
 )
+from scribeline.units import Units, length, length_number, unit_of
 
 _PAPER_MM = 230.0  # the pipe is reduced until it is no longer
 _CLEAR_MM = 6.0
@@ -35,10 +36,11 @@ class PipeSection:
 
 @dataclass(frozen=True)
 class Pipe:
-    """What the view of the pipe shows, port face first."""
+    """What the view of the pipe shows, port face first. units : what whoever reads it measures lengths in"""
 
     sections: tuple[PipeSection, ...]
     name: str = "pipe"
+    units: Units = "mm"
 
     @property
     def length_mm(self) -> float:
@@ -57,6 +59,10 @@ def pipe_view(pipe: Pipe, fitted: Pipe | None = None) -> Drawing:
     """
     if not pipe.sections:
         raise SheetError("a pipe without sections cannot be drawn: give each its length and diameters")
+
+    def say(mm: float) -> str:
+        return length_number(mm, pipe.units, None)
+
     both = (*pipe.sections, *(fitted.sections if fitted else ()))
     scale = customary_scale(max(pipe.length_mm, fitted.length_mm if fitted else 0.0), _PAPER_MM)
     widest = 0.5 * scale * max(max(section.start_mm, section.end_mm) for section in both)
@@ -68,20 +74,20 @@ def pipe_view(pipe: Pipe, fitted: Pipe | None = None) -> Drawing:
     for number, (section, left, right) in enumerate(zip(pipe.sections, joints[:-1], joints[1:], strict=True), start=1):
         start, end = 0.5 * scale * section.start_mm, 0.5 * scale * section.end_mm
         shell = polygon((left, -start), (right, -end), (right, end), (left, start))
-        shells.append(group("outline", shell, fill="wash", about=_in_words(section)))
+        shells.append(group("outline", shell, fill="wash", about=_in_words(section, pipe.units)))
         bend = [f"bend {section.bend_deg:g}°"] if section.bend_deg else []
-        words = (*wrapped(section.name or f"section {number}", _LABEL_MM), f"{section.length_mm:g}", *bend)
+        words = (*wrapped(section.name or f"section {number}", _LABEL_MM), say(section.length_mm), *bend)
         lengths.append(Label((0.5 * (left + right), foot), words))
     diameters, extensions = [], []
     for x, before, after in _joints(pipe, joints):
         radius = 0.5 * scale * max(before, after)
-        diameter = f"Ø{before:g}" if before == after else f"Ø{before:g} to Ø{after:g}"
+        diameter = f"Ø{say(before)}" if before == after else f"Ø{say(before)} to Ø{say(after)}"
         diameters.append(Label((x, radius), (diameter,)))
         extensions.append(line((x, -radius - 0.7), (x, foot - 1.2)))
     left_mm, right_mm = -14.0, joints[-1] + 14.0
     groups: list[Group] = [
         *shells,
-        *_fitted(fitted, scale),
+        *_fitted(fitted, scale, pipe.units),
         group("centre", line((-4.0, 0), (joints[-1] + 4.0, 0))),
         group("dimension", line((0, foot), (joints[-1], foot)), *extensions),
         group("dimension", *(Circle((x, foot), 0.5) for x in joints), fill="ink"),
@@ -89,16 +95,17 @@ def pipe_view(pipe: Pipe, fitted: Pipe | None = None) -> Drawing:
         *rail(lengths, base_mm=foot - 2.0, side="below", dots=False, left_mm=left_mm, right_mm=right_mm),
     ]
     captions = (
-        f"{pipe.length_mm:g} overall along the middle line, {scale_words(scale)}. Port face on the left.",
-        "Lengths and inside diameters in mm." + (" Bends are drawn straight." if _bent(pipe) else ""),
-        *([f"Broken lines: the pipe that is fitted, {fitted.length_mm:g} overall."] if fitted else []),
+        f"{say(pipe.length_mm)} overall along the middle line, {scale_words(scale)}. Port face on the left.",
+        f"Lengths and inside diameters in {unit_of(pipe.units, spelled=True)}."
+        + (" Bends are drawn straight." if _bent(pipe) else ""),
+        *([f"Broken lines: the pipe that is fitted, {say(fitted.length_mm)} overall."] if fitted else []),
     )
     place = 0.5 * joints[-1], bounds(groups).bottom - 2.5 * NOTE_MM
     groups.append(group("note", *lettering(place, captions, NOTE_MM, "middle")))
     return Drawing(pipe.name, "The exhaust pipe", _description(pipe), tuple(groups), scale)
 
 
-def _fitted(pipe: Pipe | None, scale: float) -> list[Group]:
+def _fitted(pipe: Pipe | None, scale: float, units: Units) -> list[Group]:
     """The outline of another pipe, upper side, lower side and both ends."""
     if pipe is None:
         return []
@@ -107,7 +114,7 @@ def _fitted(pipe: Pipe | None, scale: float) -> list[Group]:
         points += [(x, 0.5 * scale * section.start_mm), (x + scale * section.length_mm, 0.5 * scale * section.end_mm)]
         x += scale * section.length_mm
     around = polygon(*points, *((x, -y) for x, y in reversed(points)))
-    return [group("today", around, about=f"the pipe that is fitted, {pipe.length_mm:g} mm long")]
+    return [group("today", around, about=f"the pipe that is fitted, {length(pipe.length_mm, units, None)} long")]
 
 
 def _joints(pipe: Pipe, joints: Sequence[float]) -> list[tuple[float, float, float]]:
@@ -121,14 +128,13 @@ def _bent(pipe: Pipe) -> bool:
     return any(section.bend_deg for section in pipe.sections)
 
 
-def _in_words(section: PipeSection) -> str:
+def _in_words(section: PipeSection, units: Units) -> str:
     bend = f", bent through {section.bend_deg:g}°, drawn straight" if section.bend_deg else ""
-    return (
-        f"{section.name or 'section'}, {section.length_mm:g} mm long, inside diameter {section.start_mm:g} mm to "
-        f"{section.end_mm:g} mm{bend}"
-    )
+    long, start, end = (length(mm, units, None) for mm in (section.length_mm, section.start_mm, section.end_mm))
+    return f"{section.name or 'section'}, {long} long, inside diameter {start} to {end}{bend}"
 
 
 def _description(pipe: Pipe) -> str:
-    sections = ". ".join(_in_words(section) for section in pipe.sections)
-    return f"The pipe from the port face to its open end, {pipe.length_mm:g} mm long in all. {sections}."
+    sections = ". ".join(_in_words(section, pipe.units) for section in pipe.sections)
+    whole = length(pipe.length_mm, pipe.units, None)
+    return f"The pipe from the port face to its open end, {whole} long in all. {sections}."

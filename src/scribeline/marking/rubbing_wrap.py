@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scribeline.marking.shapes import PENS, Drawing, Polyline, Text, group, line, rectangle
+from scribeline.units import Units, length, length_number
 
 _HALF_PEN = 0.5 * PENS["note"].width_mm
 
@@ -26,12 +27,14 @@ class RubbingWrap:
     """What the sheet shows; across from the middle of the exhaust, down from the deck.
 
     edge_mm : left, top, right and bottom of the paper to cut out; rub_to_mm : how far down pencil may go
+    units : what lengths are written in
     """
 
     edge_mm: tuple[float, float, float, float]
     rub_to_mm: float
     markers: tuple[PrintedMarker, ...]
     marker_mm: float
+    units: Units = "mm"
 
 
 def rubbing_wrap_drawing(wrap: RubbingWrap) -> Drawing:
@@ -48,9 +51,9 @@ def rubbing_wrap_drawing(wrap: RubbingWrap) -> Drawing:
     return Drawing(
         "rubbing-wrap",
         "Wrap for a rubbing",
-        f"A strip {right - left:.1f} by {bottom - top:.1f} mm with {len(wrap.markers)} markers in two rows. Its deck "
-        f"line is laid on the barrel's top face; between the deck line and {wrap.rub_to_mm:g} mm below it the ports "
-        "are rubbed.",
+        f"A strip {length_number(right - left, wrap.units, 1)} by {length(bottom - top, wrap.units, 1)} with "
+        f"{len(wrap.markers)} markers in two rows. Its deck line is laid on the barrel's top face; between the deck "
+        f"line and {length(wrap.rub_to_mm, wrap.units, None)} below it the ports are rubbed.",
         groups,
     )
 
@@ -74,10 +77,11 @@ def _words(wrap: RubbingWrap) -> Iterator[Text]:
     left, _, right, bottom = wrap.edge_mm
     yield Text((right - 1.0, 0.7), "deck line", 1.5, "end")
     yield Text((left + 1.0, 0.7), "top", 1.5)
+    to = length(wrap.rub_to_mm, wrap.units, None)
     steps = (
         "1  Cut out along the line. The printed side looks into the bore; the upper markers stand out at the top.",
         "2  Deck line level with the barrel's top face all round, middle mark at the middle of the exhaust. Tape it.",
-        f"3  Soft pencil laid flat: grey all over, from the deck line to the lower markers ({wrap.rub_to_mm:g} mm),",
+        f"3  Soft pencil laid flat: grey all over, from the deck line to the lower markers ({to}),",
         "    round every port on all sides. Leave the markers clean. The paper must not creep.",
         "4  Lay it flat under glass and photograph all of it, sharp, without glare.",
         "5  If you did not rub in the bore but on plain paper: lay that over this sheet, deck edge on the deck line.",

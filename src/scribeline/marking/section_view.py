@@ -31,6 +31,7 @@ from scribeline.marking.shapes import (
     rectangle,
 )
 from scribeline.marking.squish_detail import WIDTH_MM, SquishBand, squish_detail
+from scribeline.units import Units, length, length_number
 
 PAPER_MM = 170.0  # the section is reduced until it is no taller
 _LABEL_MM = 24.0
@@ -57,6 +58,7 @@ class Section:
     pin_offset_mm : plus towards the side the crank pin moves to on the down stroke (here the right)
     band : None where the head has no squish band; then there is no detail
     assumed : names of what was not measured and has a typical size here; the drawing says so
+    units : what whoever reads it measures lengths in
     """
 
     bore_mm: float
@@ -77,6 +79,7 @@ class Section:
     openings: tuple[WallOpening, ...] = ()
     assumed: tuple[str, ...] = ()
     name: str = "section"
+    units: Units = "mm"
 
     @property
     def crank_pin(self) -> Point:
@@ -117,7 +120,7 @@ def section_view(section: Section) -> Drawing:
         *_head(small),
         *(replace(one, moves=None) for one in _moving_parts(small)),
         group("dimension", Dimension((-0.5 * small.stroke_mm, 0), (0.5 * small.stroke_mm, 0),
-                                     f"stroke {section.stroke_mm:.2f}", -_foot(small) - 6.0)),
+                                     f"stroke {length_number(section.stroke_mm, section.units)}", -_foot(small) - 6.0)),
     ]  # fmt: skip
     left, right = _labels(section, small)
     groups += column(left, edge_mm=axis - edge, side="left", dots=True)
@@ -128,7 +131,7 @@ def section_view(section: Section) -> Drawing:
         mark = Circle((axis + 0.5 * small.bore_mm, crown), 0.11 * small.bore_mm)
         groups.append(group("measured", mark, about="the place of detail A"))
         clearances = section.deck_clearance_mm, section.head_gasket_mm
-        detail = squish_detail(section.band, section.bore_mm, *clearances, detail_corner(small))
+        detail = squish_detail(section.band, section.bore_mm, *clearances, detail_corner(small), section.units)
         groups += detail
         below = bounds(detail).bottom - 4 * NOTE_MM
     captions = [f"Section, {scale_words(scale)}.", *_captions(section)]
@@ -154,6 +157,7 @@ def turning_view(section: Section) -> Drawing:
     groups += column(left, edge_mm=still.pin_offset_mm - edge, side="left", dots=True)
     groups += column(right, edge_mm=still.pin_offset_mm + edge, side="right", dots=True)
     words = ["Exhaust side on the right; turning clockwise.", "Walls, flywheel and the rod's shape: for orientation."]
+    words += ["Lengths in inches."] if still.units == "inch" else []
     words += wrapped(_assumed(still), 2.0 * edge + 20.0)
     groups.append(group("note", *lettering((0.0, -_foot(still) - 7.0), words, anchor="middle")))
     return Drawing(section.name, "Section through the engine", _description(still), tuple(groups))
@@ -164,10 +168,14 @@ def squish_view(section: Section) -> Drawing | None:
     if section.band is None:
         return None
     clearances = section.deck_clearance_mm, section.head_gasket_mm
-    detail = squish_detail(section.band, section.bore_mm, *clearances, (0.0, 0.0))
-    words = f"The gap is {section.band.gap_mm:.2f} mm at the wall and {section.band.inner_gap_mm:.2f} mm at the inner "
-    words += f"edge of the band, under a head gasket of {section.head_gasket_mm:.2f} mm."
+    detail = squish_detail(section.band, section.bore_mm, *clearances, (0.0, 0.0), section.units)
+    words = f"The gap is {_gap_words(section, section.band)}."
     return Drawing("squish", "Squish, enlarged", words, tuple(detail))
+
+
+def _gap_words(section: Section, band: SquishBand) -> str:
+    wall, inner, gasket = (length(mm, section.units) for mm in (band.gap_mm, band.inner_gap_mm, section.head_gasket_mm))
+    return f"{wall} at the wall and {inner} at the inner edge of the band, under a head gasket of {gasket}"
 
 
 def _edge(small: Section) -> float:
@@ -291,17 +299,28 @@ def _labels(section: Section, small: Section) -> tuple[list[Label], list[Label]]
         return Label((axis + x, y), tuple(one for part in words for one in wrapped(part, _LABEL_MM)))
 
     left = [
-        label(-0.5 * roof.points[-1][0], hole + 0.12 * small.bore_mm, f"plug hole {section.plug_mm:g}"),
+        label(
+            -0.5 * roof.points[-1][0],
+            hole + 0.12 * small.bore_mm,
+            f"plug hole {length_number(section.plug_mm, section.units, None)}",
+        ),
         label(-0.4 * half, hole - 0.3 * small.chamber_depth_mm, "chamber"),
         label(-in_wall, deck, "deck"),
         label(-half, small.crown_mm("bottom"), "crown's edge", "at BDC"),
-        Label((0.5 * (px + gx), 0.5 * (py + gy)), (f"rod {section.rod_length_mm:.2f}", "between centres")),
+        Label(
+            (0.5 * (px + gx), 0.5 * (py + gy)),
+            (f"rod {length_number(section.rod_length_mm, section.units)}", "between centres"),
+        ),
         Label((px, py), ("crank pin",)),
     ]
     right = [
         label(half, small.crown_mm("top"), "crown's edge", "at TDC"),
         label(0.8 * half, gy + small.compression_height_mm - 0.05 * small.bore_mm, "piston"),
-        label(half, small.crown_mm("top") - 0.25 * small.stroke_mm, f"bore {section.bore_mm:.2f}"),
+        label(
+            half,
+            small.crown_mm("top") - 0.25 * small.stroke_mm,
+            f"bore {length_number(section.bore_mm, section.units)}",
+        ),
         Label((gx, gy), ("gudgeon pin",)),
     ]
     for one in small.openings:
@@ -319,22 +338,25 @@ def _captions(section: Section) -> list[str]:
         "drawn for orientation only.",
     ]
     if section.pin_offset_mm:
-        lines.append(f"Gudgeon pin offset {section.pin_offset_mm:+.2f} (plus is right).")
+        offset = length_number(section.pin_offset_mm, section.units, sign=True)
+        lines.append(f"Gudgeon pin offset {offset} (plus is right).")
+    if section.units == "inch":
+        lines.append("Lengths in inches.")
     return lines + list(wrapped(_assumed(section), 55.0))
 
 
 def _description(section: Section) -> str:
+    bore, stroke, rod_length, clearance = (
+        length(mm, section.units)
+        for mm in (section.bore_mm, section.stroke_mm, section.rod_length_mm, section.deck_clearance_mm)
+    )
     sentences = [
-        f"Section through the engine, bore {section.bore_mm:.2f} mm, stroke {section.stroke_mm:.2f} mm, rod "
-        f"{section.rod_length_mm:.2f} mm, with the crank {after_or_before(section.crank_deg_atdc)}. The crown's edge "
-        f"stands {section.deck_clearance_mm:.2f} mm below the deck at top dead centre."
+        f"Section through the engine, bore {bore}, stroke {stroke}, rod {rod_length}, with the crank "
+        f"{after_or_before(section.crank_deg_atdc)}. The crown's edge stands {clearance} below the deck at top dead "
+        "centre."
     ]
     if section.band:
-        sentences.append(
-            f"Enlarged beside it, the squish region: the gap is {section.band.gap_mm:.2f} mm at the wall and "
-            f"{section.band.inner_gap_mm:.2f} mm at the inner edge of the band, under a head gasket of "
-            f"{section.head_gasket_mm:.2f} mm."
-        )
+        sentences.append(f"Enlarged beside it, the squish region: the gap is {_gap_words(section, section.band)}.")
     return " ".join([*sentences, _assumed(section)]).strip()
 
 

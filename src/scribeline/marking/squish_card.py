@@ -16,6 +16,7 @@ from scribeline.marking.shapes import (
     polygon,
     rectangle,
 )
+from scribeline.units import Units, length, length_number
 
 CLOCKS_DEG = (0.0, 90.0, 180.0, 270.0)
 """Along and across the gudgeon pin, whose axis runs from 90 to 270: opposite readings cancel the piston's rock."""
@@ -30,6 +31,7 @@ class SquishCard:
     gap_mm, target_mm : as measured, and as it shall become; None where not known
     least_mm, most_mm : the range of practice the card is held against, with its source in `source`
     readings : (clock position, gap) as measured last
+    units : what it is read and written in
     """
 
     bore_mm: float
@@ -42,6 +44,7 @@ class SquishCard:
     source: str = ""
     readings: tuple[tuple[float, float], ...] = ()
     name: str = "squish-card"
+    units: Units = "mm"
 
 
 def squish_card(card: SquishCard) -> Drawing:
@@ -90,9 +93,11 @@ def _names(r: float) -> list[Text]:
 def _table(card: SquishCard, left: float, top: float) -> list[Group]:
     heads, widths = ("place", "last", "now 1", "now 2", "now 3"), (14.0, 14.0, 17.0, 17.0, 17.0)
     last = {clock % 360.0: gap for clock, gap in card.readings}
-    rows = [(f"{clock:g}°", f"{last[clock]:.2f}" if clock in last else "") for clock in CLOCKS_DEG] + [("mean", "")]
+    rows = [
+        (f"{clock:g}°", length_number(last[clock], card.units) if clock in last else "") for clock in CLOCKS_DEG
+    ] + [("mean", "")]
     if last:
-        rows[-1] = ("mean", f"{sum(last.values()) / len(last):.2f}")
+        rows[-1] = ("mean", length_number(sum(last.values()) / len(last), card.units))
     high = _ROW_MM * (len(rows) + 1)
     edges = [left + sum(widths[:i]) for i in range(len(widths) + 1)]
     lines: list[Shape] = [rectangle(left, top - high, edges[-1], top)]
@@ -109,11 +114,12 @@ def _table(card: SquishCard, left: float, top: float) -> list[Group]:
         ]
     facts = []
     if card.gap_mm is not None:
-        facts.append(f"gap as it is {card.gap_mm:.2f} mm")
+        facts.append(f"gap as it is {length(card.gap_mm, card.units)}")
     if card.target_mm is not None:
-        facts.append(f"gap after the plan {card.target_mm:.2f} mm")
+        facts.append(f"gap after the plan {length(card.target_mm, card.units)}")
     if card.least_mm is not None and card.most_mm is not None:
-        facts.append(f"practice: {card.least_mm:g} to {card.most_mm:g} mm")
+        least, most = length_number(card.least_mm, card.units, None), length(card.most_mm, card.units, None)
+        facts.append(f"practice: {least} to {most}")
         facts.append(card.source)
     return [
         group("frame", *lines, about="a table to write readings into"),
@@ -123,9 +129,9 @@ def _table(card: SquishCard, left: float, top: float) -> list[Group]:
 
 
 def _how(card: SquishCard) -> list[str]:
+    thick, long = length(card.solder_mm, card.units, None), length(SOLDER_LONG_MM, card.units, None)
     return [
-        f"1  Four pieces of solder, {card.solder_mm:g} mm thick and {SOLDER_LONG_MM:g} mm long, where they are drawn, "
-        "ends against the bore wall,",
+        f"1  Four pieces of solder, {thick} thick and {long} long, where they are drawn, ends against the bore wall,",
         "    each held with a dab of grease. Plug lead off and secured.",
         "2  Head on with its gasket, nuts tight in the usual order. Turn the crank by hand over top dead centre, once.",
         "3  Head off. Measure the thinnest flat of each piece, at its outer end, and write it down. Twice more.",
@@ -135,7 +141,8 @@ def _how(card: SquishCard) -> list[str]:
 
 
 def _description(card: SquishCard) -> str:
+    across = length(card.bore_mm, card.units)
     return (
-        f"A disc of the {card.bore_mm:.2f} mm bore with four pieces of solder at 0, 90, 180 and 270 degrees, and a "
-        "table to write the readings into."
+        f"A disc of the {across} bore with four pieces of solder at 0, 90, 180 and 270 degrees, and a table to write "
+        "the readings into."
     )

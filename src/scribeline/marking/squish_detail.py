@@ -21,6 +21,7 @@ from scribeline.marking.shapes import (
     path,
     rectangle,
 )
+from scribeline.units import Units, length, length_number
 
 _Place = Callable[[float, float], Point]
 
@@ -70,7 +71,12 @@ def detail_scale(band: SquishBand) -> float:
 
 
 def squish_detail(
-    band: SquishBand, bore_mm: float, deck_clearance_mm: float, head_gasket_mm: float, wall_edge: Point
+    band: SquishBand,
+    bore_mm: float,
+    deck_clearance_mm: float,
+    head_gasket_mm: float,
+    wall_edge: Point,
+    units: Units = "mm",
 ) -> list[Group]:
     """The detail, with the crown's edge at the bore wall at `wall_edge` on the paper; the cylinder's axis lies left.
 
@@ -104,9 +110,9 @@ def squish_detail(
         group("hatch", Hatch((piston_loop,), 1.8), Hatch((head_loop,), 1.8), Hatch((wall_loop,), 1.8, 135.0)),
         group("outline", crown, cylinder, head),
         *([group("note", packing, fill="ink", about="head gasket")] if gasket > 0 else []),
-        group("dimension", *_thin(at, gap), *_deck_clearance(at, clearance, deck_clearance_mm)),
-        group("measured", *_gaps(at, band, gap, (end_x, end_y, -end_x * tan_crown) if whole else None)),
-        group("note", *_words(at, band, scale, left, end_x, top, whole)),
+        group("dimension", *_thin(at, gap), *_deck_clearance(at, clearance, deck_clearance_mm, units)),
+        group("measured", *_gaps(at, band, gap, (end_x, end_y, -end_x * tan_crown) if whole else None, units)),
+        group("note", *_words(at, band, scale, left, end_x, top, whole, units)),
     ]
 
 
@@ -133,31 +139,37 @@ def _thin(at: _Place, gap: float) -> list[Polyline]:
     return [line(at(0, 0), at(WALL_MM, 0)), line(at(0, gap), at(WALL_MM, gap))]
 
 
-def _deck_clearance(at: _Place, clearance: float, real_mm: float) -> list[Dimension]:
+def _deck_clearance(at: _Place, clearance: float, real_mm: float, units: Units) -> list[Dimension]:
     if abs(clearance) < 0.2:
         return []
     low, high = sorted((0.0, clearance))
-    return [Dimension(at(WALL_MM, high), at(WALL_MM, low), f"{real_mm:.2f}", 4.0, outside=True, along=False)]
+    words = length_number(real_mm, units)
+    return [Dimension(at(WALL_MM, high), at(WALL_MM, low), words, 4.0, outside=True, along=False)]
 
 
-def _gaps(at: _Place, band: SquishBand, gap: float, inner_edge: tuple[float, float, float] | None) -> list[Dimension]:
-    dimensions = [Dimension(at(WALL_MM, 0), at(WALL_MM, gap), f"{band.gap_mm:.2f}", -15.0, along=False)]
+def _gaps(
+    at: _Place, band: SquishBand, gap: float, inner_edge: tuple[float, float, float] | None, units: Units
+) -> list[Dimension]:
+    words = length_number(band.gap_mm, units)
+    dimensions = [Dimension(at(WALL_MM, 0), at(WALL_MM, gap), words, -15.0, along=False)]
     if inner_edge:
         x, high, low = inner_edge
-        dimensions.append(Dimension(at(x, low), at(x, high), f"{band.inner_gap_mm:.2f}", 2.5, along=False))
+        words = length_number(band.inner_gap_mm, units)
+        dimensions.append(Dimension(at(x, low), at(x, high), words, 2.5, along=False))
     return dimensions
 
 
 def _words(
-    at: _Place, band: SquishBand, scale: float, left: float, end_x: float, top: float, whole: bool
+    at: _Place, band: SquishBand, scale: float, left: float, end_x: float, top: float, whole: bool, units: Units
 ) -> list[Text]:
     under, middle = -_BELOW_MM - 1.6 * NOTE_MM, 0.5 * (left + WALL_MM)
+    wall, inner = (length_number(mm, units) for mm in (band.gap_mm, band.inner_gap_mm))
     captions = [
-        f"gap {band.gap_mm:.2f} at the wall, {band.inner_gap_mm:.2f} at the band's inner edge,",
+        f"gap {wall} at the wall, {inner} at the band's inner edge{', inches' if units == 'inch' else ''},",
         f"band rises {band.band_angle_deg:.1f}°, crown {band.crown_angle_deg:.1f}°",
     ]
     if not whole:
-        captions.append(f"outer {-left / scale:.0f} mm of the band only")
+        captions.append(f"outer {length(-left / scale, units, 0)} of the band only")
     return [
         Text(at(middle, top + 10.0), "A: squish, piston at TDC", NAME_MM, "middle"),
         Text(at(middle, top + 6.0), scale_words(scale), NOTE_MM, "middle"),

@@ -14,6 +14,7 @@ from scribeline.marking.dial_view import Window
 from scribeline.marking.drafting import text_width_mm
 from scribeline.marking.port_outline import PortKind
 from scribeline.marking.shapes import Circle, Drawing, Fill, Group, Text, group, line, polar, ring_sector
+from scribeline.units import Units, length
 
 HOLES_MM = (6.0, 8.0, 10.0, 12.0, 14.0)
 """Bolts that hold flywheels and rotors of small engines; common practice, no source."""
@@ -30,6 +31,7 @@ class Wheel:
     hole_mm : the bolt it goes on; smaller bolts' circles are printed inside
     windows, planned : what is open from where to where, as it is and as it shall become
     turns : which way the crank turns, seen from the wheel
+    units : what its diameters are written in
     """
 
     diameter_mm: float
@@ -40,6 +42,7 @@ class Wheel:
     turns: Literal["clockwise", "anticlockwise"] = "clockwise"
     engine: str = ""
     name: str = "degree-wheel"
+    units: Units = "mm"
 
     def __post_init__(self) -> None:
         if not SMALLEST_MM <= self.diameter_mm <= LARGEST_MM:
@@ -80,12 +83,13 @@ def wheel_drawing(wheel: Wheel) -> Drawing:
         *_ignition(wheel),
         *_middle(wheel),
     ]
-    words = [f"A degree wheel {wheel.diameter_mm:g} mm across for a crank that turns {wheel.turns}."]
+    across = length(wheel.diameter_mm, wheel.units, None)
+    words = [f"A degree wheel {across} across for a crank that turns {wheel.turns}."]
     words += [
         f"{one.name} opens {one.opens_deg_atdc:.1f} and closes {one.closes_deg_atdc:.1f} degrees after top dead centre."
         for one in wheel.windows
     ]
-    return Drawing(wheel.name, f"Degree wheel, {wheel.diameter_mm:g} mm", " ".join(words), tuple(groups))
+    return Drawing(wheel.name, f"Degree wheel, {across}", " ".join(words), tuple(groups))
 
 
 def _scale(wheel: Wheel) -> list[Group]:
@@ -161,15 +165,16 @@ def _middle(wheel: Wheel) -> list[Group]:
         line(polar((0, 0), rim - 6.4, wheel.paper_deg(deg)), polar((0, 0), rim, wheel.paper_deg(deg)))
         for deg in (0.0, 180.0)
     ]
+    bolt = length(wheel.hole_mm, wheel.units, None)
     words = [
         Text((0, 0.28 * rim - 1.8), "TDC", 2.4, "middle", bold=True),
-        Text((0, -hole - 6.2), f"bolt {wheel.hole_mm:g} mm", 1.6, "middle"),
+        Text((0, -hole - 6.2), f"bolt {bolt}", 1.6, "middle"),
         Text((0, -hole - 9.2), f"turns {wheel.turns}", 1.6, "middle"),
     ]
     if wheel.engine:
         words.append(Text((0, -hole - 12.4), wheel.engine, 1.6, "middle", bold=True))
     return [
-        group("cut", Circle((0, 0), hole), about=f"hole for a bolt of {wheel.hole_mm:g} mm"),
+        group("cut", Circle((0, 0), hole), about=f"hole for a bolt of {bolt}"),
         group("mark", *smaller, about="smaller bolts"),
         group("centre", *cross),
         group("outline", *dead, about="dead centres"),

@@ -16,6 +16,7 @@ from scribeline.marking.bore_view import Bore, seam
 from scribeline.marking.drafting import Box, bounds, text_box
 from scribeline.marking.moving import moved, stretched
 from scribeline.marking.port_outline import Placed, PortOutline
+from scribeline.marking.ruler import ruler
 from scribeline.marking.shapes import (
     LINE_STEP,
     Drawing,
@@ -32,6 +33,7 @@ from scribeline.marking.shapes import (
 )
 from scribeline.marking.stop_line import STOP_MM, stop_outline
 from scribeline.marking.wrap_labels import Port, port_labels
+from scribeline.units import Units, length, length_number, unit_of
 
 PAPER_MM = 0.10
 """Thickness of copying paper of 80 g/m2; common practice, no source. Ten sheets in a caliper tell yours."""
@@ -39,6 +41,7 @@ _BELOW_MM = 14.0  # paper kept below the lowest thing on it, for the clock posit
 _TICK_MM = 3.0
 
 Datum = Literal["deck", "crown"]
+_SPOKEN: dict[Units, str] = {"mm": "millimetres", "inch": "inches"}
 
 
 @dataclass(frozen=True)
@@ -104,7 +107,7 @@ def wrap_drawing(wrap: Wrap) -> Drawing:
     1.0
     """
     laid = _Laid(wrap)
-    words = [*_clock(laid), *port_labels(laid.shown, laid.band, laid.blocked, wrap.windows, laid.value)]
+    words = [*_clock(laid), *port_labels(laid.shown, laid.band, laid.blocked, wrap.windows, laid.written)]
     taken = _taken(laid, words)
     groups = [
         *_ports(laid),
@@ -173,6 +176,10 @@ class _Laid:
         """A depth as the wrap's datum counts it."""
         return self.wrap.bore.crown_at_bdc_mm - depth_mm if self.crown else depth_mm
 
+    def written(self, depth_mm: float) -> str:
+        """The same as it stands beside a port."""
+        return length_number(self.value(depth_mm), self.wrap.bore.units)
+
     def _middles(self, placed: Placed) -> list[float]:
         low, high = (self.wrap.share * reach for reach in placed.reach_mm)
         x = self.x(placed.clock_deg)
@@ -223,7 +230,7 @@ def _piston(laid: _Laid) -> list[Group]:
     groups = []
     if not laid.crown:
         depth = bore.crown_at_bdc_mm
-        words = Text((1.0, -depth - 2.2), f"crown at BDC {depth:.2f}", 1.5)
+        words = Text((1.0, -depth - 2.2), f"crown at BDC {length_number(depth, bore.units)}", 1.5)
         groups += [
             group("edge", line((0, -depth), (around, -depth)), about="crown's edge at BDC"),
             group("note", words),
@@ -269,13 +276,13 @@ def _clock(laid: _Laid) -> list[Group]:
 
 
 def _depths(laid: _Laid, taken: list[Box]) -> list[Group]:
-    """A rule along the seam: millimetres from the datum."""
+    """A rule along the seam: how far from the datum."""
+    units = laid.wrap.bore.units
     marks = []
-    for mm in range(int(laid.bottom) + 1):
-        y = -laid.bottom + mm if laid.crown else -float(mm)
-        long = 3.4 if mm % 10 == 0 else 2.4 if mm % 5 == 0 else 1.4
-        marks.append((y, long, str(mm) if mm % 10 == 0 else ""))
-    return [_rule(laid, 0.0, marks, 1.7, taken, "millimetres from the datum")]
+    for tick in ruler(laid.bottom, units):
+        y = -laid.bottom + tick.at_mm if laid.crown else -tick.at_mm
+        marks.append((y, {"number": 3.4, "half": 2.4, "small": 1.4}[tick.kind], tick.words))
+    return [_rule(laid, 0.0, marks, 1.7, taken, f"{_SPOKEN[units]} from the datum")]
 
 
 def _degrees(laid: _Laid, taken: list[Box]) -> list[Group]:
@@ -342,13 +349,13 @@ def _legend(laid: _Laid, box: Box) -> list[Group]:
         groups.append(group(role, line((0, y + 0.8), (14, y + 0.8))))
         groups.append(group("note", Text((17, y), words, 1.8)))
         y -= 4.0
-    around = wrap.around_mm
+    around, paper = length(wrap.around_mm, bore.units), length_number(wrap.paper_mm, bore.units)
     if wrap.sleeve_mm is not None:
-        made = f"Round a sleeve of {wrap.sleeve_mm:.2f}, paper {wrap.paper_mm:.2f}: π · ({wrap.sleeve_mm:.2f} + " \
-               f"{wrap.paper_mm:.2f}) = {around:.2f} mm."  # fmt: skip
+        sleeve = length_number(wrap.sleeve_mm, bore.units)
+        made = f"Round a sleeve of {sleeve}, paper {paper}: π · ({sleeve} + {paper}) = {around}."
     else:
-        made = f"In a bore of {bore.bore_mm:.2f}, paper {wrap.paper_mm:.2f}: π · ({bore.bore_mm:.2f} − " \
-               f"{wrap.paper_mm:.2f}) = {around:.2f} mm from edge to edge."  # fmt: skip
+        across = length_number(bore.bore_mm, bore.units)
+        made = f"In a bore of {across}, paper {paper}: π · ({across} − {paper}) = {around} from edge to edge."
     seen = "Mirrored: printed face against the wall." if wrap.mirrored else "Printed face inwards, seen from inside."
     if wrap.sleeve_mm is not None:
         seen = "Seen from outside."
@@ -360,7 +367,7 @@ def _legend(laid: _Laid, box: Box) -> list[Group]:
         f"{made} {seen}",
         f"{laid_words}",
         f"The two short edges must just meet, at {laid.seam_deg:.0f}°. Gap or overlap: do not use it.",
-        "Clock positions: exhaust side 0°, clockwise seen from above. Lengths in mm.",
+        f"Clock positions: exhaust side 0°, clockwise seen from above. Lengths in {unit_of(bore.units, spelled=True)}.",
     )
     for row in said:
         groups.append(group("note", Text((0, y), row, 1.8)))
@@ -369,15 +376,17 @@ def _legend(laid: _Laid, box: Box) -> list[Group]:
 
 
 def _description(laid: _Laid) -> str:
-    wrap = laid.wrap
+    wrap, units = laid.wrap, laid.wrap.bore.units
+    across, around, paper = (length(mm, units) for mm in (wrap.bore.bore_mm, wrap.around_mm, wrap.paper_mm))
     sentences = [
-        f"A template of the wall of a {wrap.bore.bore_mm:.2f} mm bore, unrolled, {wrap.around_mm:.2f} mm round for a "
-        f"sheet {wrap.paper_mm:.2f} mm thick, cut open at {laid.seam_deg:.0f} degrees."
+        f"A template of the wall of a {across} bore, unrolled, {around} round for a sheet {paper} thick, cut open at "
+        f"{laid.seam_deg:.0f} degrees."
     ]
     for one in laid.shown:
         port, target = one.placed.port, one.target_port
-        words = f"{port.name} at {one.placed.clock_deg:.0f} degrees, roof {laid.value(port.roof_depth_mm):.2f} mm"
+        words = f"{port.name} at {one.placed.clock_deg:.0f} degrees, "
+        words += f"roof {laid.written(port.roof_depth_mm)} {unit_of(units)}"
         if target is not None:
-            words += f", to become {laid.value(target.roof_depth_mm):.2f} mm"
+            words += f", to become {laid.written(target.roof_depth_mm)} {unit_of(units)}"
         sentences.append(words + ".")
     return " ".join(sentences)

@@ -57,11 +57,11 @@ class _Place:
 
 
 def port_labels(
-    ports: list[Port], band: Box, blocked: list[Box], windows: bool, value: Callable[[float], float]
+    ports: list[Port], band: Box, blocked: list[Box], windows: bool, value: Callable[[float], str]
 ) -> list[Group]:
     """The words of every port, in letters small enough for all of them to find room.
 
-    band : where words may stand; blocked : where they better do not; value : turns a depth into what the datum counts
+    band : where words may stand; blocked : where they better do not; value : writes a depth as the datum counts it
     """
     for letter in _LETTERS_MM:
         groups, crowded = _laid_out(ports, band, blocked, windows, value, letter)
@@ -75,7 +75,7 @@ def _laid_out(
     band: Box,
     blocked: list[Box],
     windows: bool,
-    value: Callable[[float], float],
+    value: Callable[[float], str],
     letter_mm: float,
 ) -> tuple[list[Group], bool]:
     """The words of every port in letters of one size, and whether some found no room."""
@@ -115,7 +115,7 @@ def _leader(one: Port, words: Box) -> list[Group]:
 
 
 def _places(
-    one: Port, band: Box, value: Callable[[float], float], aside_mm: tuple[float, ...], letter_mm: float
+    one: Port, band: Box, value: Callable[[float], str], aside_mm: tuple[float, ...], letter_mm: float
 ) -> "Iterator[_Place]":
     """Inside the port where it fits, close to it, then further and further away; in rows of several widths."""
     facts, box = _facts(one, value), one.box
@@ -132,7 +132,7 @@ def _places(
             yield _Place(rows, Box(x - half, low, x + half, low + high), inside and x == one.x, left_out, letter_mm)
 
 
-def _facts(one: Port, value: Callable[[float], float]) -> list[tuple[str, bool]]:
+def _facts(one: Port, value: Callable[[float], str]) -> list[tuple[str, bool]]:
     """What is said of a port, the most needed first, and whether in bold."""
     port, target = one.placed.port, one.target_port or one.placed.port
     facts = [
@@ -143,12 +143,12 @@ def _facts(one: Port, value: Callable[[float], float]) -> list[tuple[str, bool]]
     if abs(target.floor_depth_mm - port.floor_depth_mm) > 1e-6:
         facts.append((_pair("floor", value(port.floor_depth_mm), value(target.floor_depth_mm)), False))
     if port.opens_deg_atdc is not None and target.opens_deg_atdc is not None:
-        facts.append((_pair("opens", port.opens_deg_atdc, target.opens_deg_atdc, 1, "°"), False))
+        was, becomes = (f"{deg:.1f}°" for deg in (port.opens_deg_atdc, target.opens_deg_atdc))
+        facts.append((_pair("opens", was, becomes), False))
     return facts
 
 
-def _pair(what: str, before: float, after: float, digits: int = 2, unit: str = "") -> str:
-    was, becomes = f"{before:.{digits}f}{unit}", f"{after:.{digits}f}{unit}"
+def _pair(what: str, was: str, becomes: str) -> str:
     return f"{what} {was}" if was == becomes else f"{what} {was} to {becomes}"
 
 

@@ -4,7 +4,7 @@ import math
 
 from numba import njit
 
-from scribeline.models.relation import Knob, Range, Relation
+from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # annand-1963: a between 0.35 and 0.8 with the intensity of charge motion, b = 0.7. Radiation is left out, as usual for
 # spark ignition. Valid: fitted to data of two- and four-stroke engines of 10 to 30 cm bore; used far below that here.
@@ -43,6 +43,7 @@ RELATION = Relation(
     "Annand's heat loss",
     "heat from the gas to the walls of the cylinder",
     ("annand-1963", "sutherland-air"),
-    (Knob("annand_a", A, "", "annand-1963"),),
+    (Knob("annand_a", A, "", "annand-1963", 0.0, 2.0),),
     (Range("bore", 100.0, 300.0), Range("gas in the cylinder", 100.0, 1900.0)),
+    (Constant("B", B, "", "annand-1963"), Constant("PRANDTL", PRANDTL, "", "annand-1963")),
 )

@@ -8,7 +8,7 @@ more of its area; that rise is from memory of the maps in blair-1996, which were
 import numpy as np
 
 from scribeline.kernels.gas import FloatArray
-from scribeline.models.relation import Knob, Relation
+from scribeline.models.relation import Constant, Knob, Relation
 
 EXHAUST_OUT, EXHAUST_IN = 0.75, 0.70
 TRANSFER_OUT, TRANSFER_IN = 0.70, 0.75  # out of and into the transfer duct
@@ -52,16 +52,18 @@ RELATION = Relation(
     "how much of an opening the flow uses",
     ("common-practice", "blair-1996", "judgement"),
     (
-        Knob("EXHAUST_OUT", EXHAUST_OUT, "", "common-practice"),
-        Knob("EXHAUST_IN", EXHAUST_IN, "", "common-practice"),
-        Knob("TRANSFER_OUT", TRANSFER_OUT, "", "common-practice"),
-        Knob("TRANSFER_IN", TRANSFER_IN, "", "common-practice"),
-        Knob("INTAKE_OUT", INTAKE_OUT, "", "common-practice"),
-        Knob("INTAKE_IN", INTAKE_IN, "", "common-practice"),
-        Knob("REED_OUT", REED_OUT, "", "common-practice"),
-        Knob("REED_IN", REED_IN, "", "common-practice"),
-        Knob("FUNNEL_IN", FUNNEL_IN, "", "common-practice"),
-        Knob("barely_open", BARELY_OPEN, "", "blair-1996"),
-        Knob("THROTTLE", THROTTLE, "", "judgement"),
+        Knob("exhaust_out", EXHAUST_OUT, "", "common-practice", 0.3, 1.0),
+        Knob("exhaust_in", EXHAUST_IN, "", "common-practice", 0.3, 1.0),
+        Knob("transfer_out", TRANSFER_OUT, "", "common-practice", 0.3, 1.0),
+        Knob("transfer_in", TRANSFER_IN, "", "common-practice", 0.3, 1.0),
+        Knob("intake_out", INTAKE_OUT, "", "common-practice", 0.3, 1.0),
+        Knob("intake_in", INTAKE_IN, "", "common-practice", 0.3, 1.0),
+        Knob("reed_out", REED_OUT, "", "common-practice", 0.3, 1.0),
+        Knob("reed_in", REED_IN, "", "common-practice", 0.3, 1.0),
+        Knob("funnel_in", FUNNEL_IN, "", "common-practice", 0.3, 1.0),
+        Knob("barely_open", BARELY_OPEN, "", "blair-1996", 0.5, 1.5),
+        Knob("throttle_coefficient", THROTTLE, "", "judgement", 0.3, 1.0),
     ),
+    (),
+    (Constant("FUNNEL_OUT", FUNNEL_OUT, "", "common-practice"),),
 )

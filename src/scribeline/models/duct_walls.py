@@ -1,6 +1,6 @@
 """What the wall of a duct does to the gas: friction, heat, bends."""
 
-from scribeline.models.relation import Knob, Range, Relation
+from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # Fanning friction factor of technically rough small pipes, Reynolds number 1e4 to 1e5: Blasius gives 0.0045 to 0.008
 # for smooth ones. Judgement; knob.
@@ -52,6 +52,11 @@ RELATION = Relation(
     "duct walls",
     "friction, heat and bends of the ducts",
     ("judgement", "weisbach-1855"),
-    (Knob("fanning", FANNING, "", "judgement"), Knob("analogy", ANALOGY, "", "judgement")),
+    (Knob("fanning", FANNING, "", "judgement", 0.0, 0.05), Knob("analogy", ANALOGY, "", "judgement", 0.0, 10.0)),
     (Range("Reynolds number", 1e4, 1e5), Range("bend tightness", 0.1, 1.0)),
+    (
+        Constant("BEND_LEAST", BEND_LEAST, "", "weisbach-1855"),
+        Constant("BEND_SLOPE", BEND_SLOPE, "", "weisbach-1855"),
+        Constant("BEND_EXPONENT", BEND_EXPONENT, "", "weisbach-1855"),
+    ),
 )

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from scribeline.models.relation import Knob, Range, Relation
+from scribeline.models.relation import Constant, Knob, Range, Relation
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,10 @@ RELATION = Relation(
     "gasoline",
     "heat of the charge, limited by fuel or oxygen",
     ("heywood-1988",),
-    (Knob("combustion_efficiency", COMBUSTION_EFFICIENCY, "", "heywood-1988"),),
+    (Knob("combustion_efficiency", COMBUSTION_EFFICIENCY, "", "heywood-1988", 0.5, 1.0),),
     (Range("mixture strength", 0.5, 1.6),),
+    (
+        Constant("lhv_j_kg", GASOLINE.lhv_j_kg, "J/kg", "heywood-1988"),
+        Constant("stoichiometric_afr", GASOLINE.stoichiometric_afr, "", "heywood-1988"),
+    ),
 )

@@ -2,12 +2,14 @@
 
 import math
 
-from scribeline.models.relation import Knob, Range, Relation
+from scribeline.models.relation import Constant, Range, Relation
 
 # Clamped strip, exact: first natural frequency 1.8751^2 / L^2 sqrt(E I / (rho A)); tip stiffness 3 E I / L^3.
 FIRST_ROOT = 1.8751040687
-DAMPING = 0.1  # ratio to critical, air and clamping together. Judgement; knob.
-REBOUND = 0.3  # speed kept at seat and stop. Judgement; knob.
+DAMPING = 0.1  # ratio to critical, air and clamping together. Judgement; of a petal, so it stands with the reed.
+REBOUND = 0.3  # speed kept at seat and stop. Judgement.
+# Bending stiffness along the petal [Pa] and density [kg/m^3]; handbook values from memory, sheets differ by a quarter.
+MATERIALS = {"glass fibre": (20e9, 1850.0), "carbon fibre": (60e9, 1550.0), "steel": (205e9, 7850.0)}
 
 
 def tip_stiffness_n_m(length_m: float, width_m: float, thickness_m: float, modulus_pa: float) -> float:
@@ -51,6 +53,7 @@ RELATION = Relation(
     "reed petals",
     "lift of the petals: first bending mode of a strip",
     ("geometry", "judgement"),
-    (Knob("damping", DAMPING, "", "judgement"), Knob("REBOUND", REBOUND, "", "judgement")),
+    (),
     (Range("lift over petal length", 0.0, 0.35),),  # beyond it the bending is not small; judgement
+    (Constant("DAMPING", DAMPING, "", "judgement"), Constant("REBOUND", REBOUND, "", "judgement")),
 )

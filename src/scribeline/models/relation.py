@@ -1,4 +1,4 @@
-"""What every empirical relation says about itself, as data: what it gives, its knobs, and the range it is known for.
+"""What every empirical relation says about itself, as data: what it gives, its numbers, and the range it is known for.
 
 A relation's file ends with its `RELATION`. Whoever runs a simulation can so list all it relied on and say where it went
 beyond; see `scribeline.cycle.relied_on`.
@@ -32,7 +32,24 @@ UNITS: dict[Quantity, str] = {
 
 @dataclass(frozen=True)
 class Knob:
-    """A number of a relation that a test bench would settle: turn it for a reason, and say so."""
+    """A number of a relation that a test bench would settle: turn it for a reason, and say so.
+
+    low, high : how far turning it makes sense (judgement); further is refused
+    usual : what it was before somebody turned it; None where nobody did
+    """
+
+    name: str
+    value: float
+    unit: str
+    source: str
+    low: float
+    high: float
+    usual: float | None = None
+
+
+@dataclass(frozen=True)
+class Constant:
+    """A number of a relation that is no knob: part of its form, or of what it was fitted with."""
 
     name: str
     value: float
@@ -58,3 +75,4 @@ class Relation:
     sources: tuple[str, ...]
     knobs: tuple[Knob, ...] = ()
     ranges: tuple[Range, ...] = ()
+    constants: tuple[Constant, ...] = ()

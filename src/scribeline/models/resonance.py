@@ -7,7 +7,7 @@ exhausts: there the gas moves, the temperature changes along the pipe and the wa
 import math
 
 from scribeline.kernels.gas import FloatArray, gamma_of, gas_constant
-from scribeline.models.relation import Relation
+from scribeline.models.relation import Knob, Relation
 
 UNFLANGED_END_RADII = 0.6133
 FLANGED_END_RADII = 8.0 / (3.0 * math.pi)
@@ -75,4 +75,9 @@ def helmholtz_hz(
     return sound_m_s / (2.0 * math.pi) * math.sqrt(area / (volume_m3 * length))
 
 
-RELATION = Relation("open ends", "how much longer an open end makes a duct", ("levine-schwinger-1948",))
+RELATION = Relation(
+    "open ends",
+    "how much longer an open end makes a duct, in radii; 0 leaves the correction out",
+    ("levine-schwinger-1948",),
+    (Knob("open_end_radii", UNFLANGED_END_RADII, "", "levine-schwinger-1948", 0.0, 1.0),),
+)

@@ -9,7 +9,7 @@ import math
 
 from numba import njit
 
-from scribeline.models.relation import Knob, Range, Relation
+from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # knob: 0 is perfect displacement, 1 perfect mixing. Judgement, no source: loop-scavenged cylinders are usually found
 # above the mixing line and below a curve of 1 - exp(-L - 0.3 L^2); 0.7 lies in the middle.
@@ -111,6 +111,7 @@ RELATION = Relation(
     "scavenging",
     "what leaves the cylinder while fresh charge comes in",
     ("hopkinson-1914", "blair-1996", "judgement"),
-    (Knob("mixing", MIXING, "", "judgement"),),
+    (Knob("mixing", MIXING, "", "judgement", 0.0, 1.0),),
     (Range("delivery ratio", 0.0, 1.5),),  # model rigs are rarely run further; judgement
+    (Constant("LEAST_MIXING", LEAST_MIXING, "", "judgement"),),
 )

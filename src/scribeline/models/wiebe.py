@@ -8,7 +8,7 @@ import math
 
 from numba import njit
 
-from scribeline.models.relation import Knob, Range, Relation
+from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # Valid: spark-ignited engines of any size; a = 5, m = 2 are the usual values (wiebe-1962, heywood-1988 section 9.2).
 SHAPE_A = 5.0  # knob: 5 leaves 0.7 % unburned at the end, 6.908 leaves 0.1 %
@@ -17,8 +17,8 @@ SHAPE_M = 2.0  # knob: larger starts slower
 BASE_DURATION_DEG = 48.0  # knob, at BASE_SPEED_RPM with BASE_RESIDUAL
 BASE_SPEED_RPM = 8000.0
 BASE_RESIDUAL = 0.2
-SPEED_EXPONENT = 0.3  # knob: turbulence grows nearly with speed, so the angle grows only slowly
-RESIDUAL_SLOPE = 1.5  # knob: relative duration per unit of residual fraction
+SPEED_EXPONENT = 0.3  # turbulence grows nearly with speed, so the angle grows only slowly
+RESIDUAL_SLOPE = 1.5  # relative duration per unit of residual fraction
 # Squish stirs the charge just as the flame spreads. Highest squish velocity over mean piston speed is 1 to 1.5 where
 # the gap is as handbooks ask. Judgement, no source.
 USUAL_SQUISH = 1.2
@@ -77,16 +77,16 @@ def duration_deg(base_deg: float, speed_rpm: float, residual: float) -> float:
     return base_deg * max((speed_rpm / BASE_SPEED_RPM) ** SPEED_EXPONENT * factor, 0.5)
 
 
-def squish_factor(squish_over_piston: float) -> float:
+def squish_factor(squish_over_piston: float, slope: float = SQUISH_SLOPE) -> float:
     """Burn duration over that with usual squish [-]: 1 - 0.25 (ratio - 1.2), kept between 0.85 and 1.15.
 
     squish_over_piston : highest squish velocity over mean piston speed [-]; it does not depend on the speed.
-    Judgement, no source.
+    slope : the knob SQUISH_SLOPE. Judgement, no source.
 
     >>> squish_factor(1.2), round(squish_factor(1.6), 3), squish_factor(0.0)
     (1.0, 0.9, 1.15)
     """
-    return min(max(1.0 - SQUISH_SLOPE * (squish_over_piston - USUAL_SQUISH), 0.85), 1.15)
+    return min(max(1.0 - slope * (squish_over_piston - USUAL_SQUISH), 0.85), 1.15)
 
 
 RELATION = Relation(
@@ -94,12 +94,17 @@ RELATION = Relation(
     "how fast the charge burns",
     ("wiebe-1962", "heywood-1988", "judgement"),
     (
-        Knob("burn_deg", BASE_DURATION_DEG, "deg", "judgement"),
-        Knob("wiebe_a", SHAPE_A, "", "wiebe-1962"),
-        Knob("wiebe_m", SHAPE_M, "", "wiebe-1962"),
-        Knob("SPEED_EXPONENT", SPEED_EXPONENT, "", "judgement"),
-        Knob("RESIDUAL_SLOPE", RESIDUAL_SLOPE, "", "judgement"),
-        Knob("SQUISH_SLOPE", SQUISH_SLOPE, "", "judgement"),
+        Knob("burn_deg", BASE_DURATION_DEG, "deg", "judgement", 20.0, 120.0),
+        Knob("wiebe_a", SHAPE_A, "", "wiebe-1962", 2.3, 7.0),
+        Knob("wiebe_m", SHAPE_M, "", "wiebe-1962", 0.5, 5.0),
+        Knob("squish_slope", SQUISH_SLOPE, "", "judgement", 0.0, 1.0),
     ),
     (Range("crank speed", 1000.0, 15000.0), Range("residual gas", 0.0, 0.6), Range("squish over piston", 0.6, 1.8)),
+    (
+        Constant("BASE_SPEED_RPM", BASE_SPEED_RPM, "rev/min", "judgement"),
+        Constant("BASE_RESIDUAL", BASE_RESIDUAL, "", "judgement"),
+        Constant("SPEED_EXPONENT", SPEED_EXPONENT, "", "judgement"),
+        Constant("RESIDUAL_SLOPE", RESIDUAL_SLOPE, "", "judgement"),
+        Constant("USUAL_SQUISH", USUAL_SQUISH, "", "judgement"),
+    ),
 )

@@ -26,7 +26,7 @@ To this room an engine record is TOML text and nothing more: `scribeline.tasks` 
 from scribeline.notebook.address import Address, resolve
 from scribeline.notebook.archive import Archive, open_archive
 from scribeline.notebook.difference import Change, differences
-from scribeline.notebook.edits import begin_work, edits_after, make_edit, turn_back, work_in_hand
+from scribeline.notebook.edits import Put, begin_work, edits_after, make_edit, make_edits, turn_back, work_in_hand
 from scribeline.notebook.entries import Attachment, Build, BuildSummary, FileToAttach, Kept, Revision
 from scribeline.notebook.exporting import export
 from scribeline.notebook.importing import restore
@@ -63,6 +63,7 @@ __all__ = [
     "LedgerEntry",
     "LedgerEntryToKeep",
     "Notebook",
+    "Put",
     "Revision",
     "Trial",
     "TrialSummary",
@@ -80,6 +81,7 @@ __all__ = [
     "last_number",
     "ledger_entries",
     "make_edit",
+    "make_edits",
     "open_archive",
     "open_notebook",
     "resolve",

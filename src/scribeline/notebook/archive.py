@@ -116,6 +116,11 @@ class ArchivedEdit(_Entry):
     label: Text
     device: SomeText
     made_at: Moment
+    step: Number | None = None
+
+    def line(self) -> str:
+        """The line; one that is a step of its own is written as it was before there were others."""
+        return self.model_dump_json(exclude={"step"} if self.step is None else None) + "\n"
 
 
 class ArchivedAttachment(_Entry):
@@ -144,7 +149,11 @@ class ArchivedLedgerEntry(_Entry):
 
 
 class ArchivedBuild(_Entry):
-    """One build with its history. edits_sha256 : of the journal of its work in hand; None where there is none."""
+    """One build with its history.
+
+    edits_sha256 : of the journal of its work in hand; None where there is none
+    steps : whether there are steps of several entries in that journal
+    """
 
     id: Identity
     name: Name
@@ -154,6 +163,7 @@ class ArchivedBuild(_Entry):
     attachments: list[ArchivedAttachment]
     edits_sha256: Sha256 | None = None
     ledger: list[ArchivedLedgerEntry] = []
+    steps: bool = False
 
 
 class ArchivedFile(_Entry):
@@ -194,11 +204,11 @@ class Index(_Entry):
     """The content of notebook.json.
 
     Version 2 is written where there are trials, which version 1 did not know; version 3 where there is work in hand;
-    version 4 where there are ledgers.
+    version 4 where there are ledgers; version 5 where work in hand was edited at several places as one step.
     """
 
     format: Literal["scribeline notebook"] = "scribeline notebook"
-    format_version: Literal[1, 2, 3, 4] = 1
+    format_version: Literal[1, 2, 3, 4, 5] = 1
     builds: list[ArchivedBuild]
     trials: list[ArchivedTrial] = []
 
@@ -210,8 +220,10 @@ class Index(_Entry):
             yield from (entry.file for entry in trial.entries if entry.file is not None)
 
     @staticmethod
-    def version_for(builds: list[ArchivedBuild], trials: list[ArchivedTrial]) -> Literal[1, 2, 3, 4]:
+    def version_for(builds: list[ArchivedBuild], trials: list[ArchivedTrial]) -> Literal[1, 2, 3, 4, 5]:
         """The oldest version that knows all of this."""
+        if any(build.steps for build in builds):
+            return 5
         if any(build.ledger for build in builds):
             return 4
         return 3 if any(build.edits_sha256 for build in builds) else 2 if trials else 1
@@ -223,7 +235,9 @@ class Index(_Entry):
     def written(self) -> str:
         """The text of notebook.json; where nothing is newer, it is what the older version wrote, to the letter."""
         newer: dict[str, Any] = {} if self.trials else {"trials": True}
-        of_builds = {name for name, since in (("edits_sha256", 3), ("ledger", 4)) if self.format_version < since}
+        of_builds = {
+            name for name, since in (("edits_sha256", 3), ("ledger", 4), ("steps", 5)) if self.format_version < since
+        }
         if of_builds:
             newer["builds"] = {"__all__": of_builds}
         return self.model_dump_json(indent=2, exclude=newer) + "\n"
@@ -249,7 +263,10 @@ class Index(_Entry):
             if twice := [text for text, count in Counter(texts).items() if count > 1]:
                 yield f"two {what} are the same: {twice[0]}"
         if self.format_version != self.version_for(self.builds, self.trials):
-            yield "version 1 has only builds, version 2 trials too, version 3 work in hand, version 4 ledgers"
+            yield (
+                "version 1 has only builds, version 2 trials too, version 3 work in hand, version 4 ledgers, "
+                "version 5 steps of several edits"
+            )
         if {(file.sha256, file.size_bytes) for file in self.files()} != set(self.sizes().items()):
             yield "one content has two sizes"
         for build in self.builds:
@@ -324,6 +341,8 @@ class Archive:
             data = _read(self._packed, path, LARGEST_JOURNAL_BYTES)
             _prove(path, data, build.edits_sha256)
             edits = [ArchivedEdit.model_validate_json(line) for line in data.decode().split("\n")[:-1]]
+            if build.steps != any(edit.step is not None for edit in edits):
+                raise ValueError(f"{path}: steps of several edits are there, or missing, against what {INDEX} says")
             for contradiction in _unplayable(edits):
                 raise ValueError(f"{path}: {contradiction}")
             return edits
@@ -402,20 +421,28 @@ def _unplayable(edits: list[ArchivedEdit]) -> Iterator[str]:
     if len({one.id for one in edits}) < len(edits):
         yield "two edits are the same"
     played = Played()
+    due: list[int] = []  # numbers of the edits that the step under way has yet to undo, or to redo
     for one in edits:
         before, after = (None if text is None else json.loads(text) for text in (one.before, one.after))
         try:
             place = checked(one.path)
             sound = inserts(played.document, place, before, after) or is_same(at(played.document, place), before)
-            if one.kind in ("undo", "redo"):
-                stack = played.done if one.kind == "undo" else played.undone
-                sound = sound and bool(stack) and one.of == stack[-1].number
+            if one.step is None:
+                sound = sound and not due
+                stack = played.done if one.kind == "undo" else played.undone if one.kind == "redo" else [[]]
+                due = [edit.number for edit in stack[-1]][:: -1 if one.kind == "undo" else 1]
+            else:
+                before_it = edits[one.number - 2]
+                sound = sound and one.number > 1 and one.kind == before_it.kind and one.step == played.step
+            sound = sound and one.of == (due.pop(0) if due else None)
             if (one.kind == "begin") != (one.number == 1) or not sound:
                 raise ValueError("something else was there")
             played.play(one)
         except (NotebookError, LookupError, TypeError, ValueError) as error:
             yield f"edit {one.number} does not follow from those before it: {error}"
             return
+    if due:
+        yield "its last step is not whole"
 
 
 def _read(packed: zipfile.ZipFile, path: str, largest_bytes: int) -> bytes:

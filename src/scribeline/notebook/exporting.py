@@ -33,6 +33,8 @@ from scribeline.notebook.store import Notebook
 from scribeline.notebook.tables import time_text
 from scribeline.notebook.trials import TRIALS, Entry, Trial, entries_of, trial_of
 
+_STEPS = sa.select(tables.edits.c.id).where(tables.edits.c.step.is_not(None)).limit(1)
+
 
 def export(notebook: Notebook, path: Path) -> Index:
     """Write the whole notebook, as it is at one moment, into a zip at `path`; returns what went into it.
@@ -135,6 +137,7 @@ def _archived(connection: sa.Connection, notebook: Notebook, row: sa.Row[tuple[o
             for one in map(ledger_entry_of, connection.execute(of_ledger))
         ],
         edits_sha256=sha256_of(journal) if (journal := _journal(connection, build.id)) else None,
+        steps=connection.execute(_STEPS.where(tables.edits.c.build_id == build.id)).first() is not None,
     )
 
 
@@ -143,11 +146,11 @@ def _journal(connection: sa.Connection, build_id: str) -> bytes:
     edits = [
         ArchivedEdit(
             id=row.id, number=row.number, kind=row.kind, of=row.of_number, path=row.path, before=row.before,
-            after=row.after, label=row.label, device=row.device, made_at=row.made_at,
+            after=row.after, label=row.label, device=row.device, made_at=row.made_at, step=row.step,
         )
         for row in entry_rows(connection, build_id, 1)
     ]  # fmt: skip
-    return "".join(one.model_dump_json() + "\n" for one in edits).encode()
+    return "".join(one.line() for one in edits).encode()
 
 
 def _archived_trial(connection: sa.Connection, trial: Trial, build_id: str | None) -> ArchivedTrial:

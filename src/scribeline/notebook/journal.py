@@ -4,6 +4,9 @@ The first entry, of the kind "begin", puts a record into an empty document. Each
 takes it away; "undo" and "redo" are such entries too, which also name the edit they are about. So the document is the
 journal played from its start, and nothing is ever lost: not what was overwritten, not what was undone.
 
+What was done at several places at once is one step: its entries follow each other, and each after the first names the
+first. They were written in one transaction, and they are undone and redone together.
+
 Everything here happens inside a transaction that someone else has opened. To this room a document is JSON; what it
 means is known in `scribeline.tasks`.
 """
@@ -11,8 +14,8 @@ means is known in `scribeline.tasks`.
 import json
 import threading
 import uuid
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any, Literal
 
@@ -33,6 +36,7 @@ class Edit:
     """One entry of a journal.
 
     of : number of the edit that was undone or redone; None for the other kinds
+    step : number of the first entry of the step that this one belongs to; None for the first itself
     before, after : the values at `path`; None where there was, or is, nothing
     label : what was done, in the builder's words; device : where
     """
@@ -47,12 +51,15 @@ class Edit:
     label: str
     device: str
     made_at: datetime
+    step: int | None = None
 
 
 @dataclass(frozen=True)
 class Work:
     """The work in hand. number : of its last edit, 0 where it has no journal yet. The document is not to be changed.
 
+    step : number of the first entry of the last step, 0 where there is none
+    undoable, redoable : the first entry of the step that undo or redo would take
     revision_number : of the latest revision, None where there is none
     """
 
@@ -62,30 +69,38 @@ class Work:
     undoable: Edit | None
     redoable: Edit | None
     revision_number: int | None
+    step: int = 0
 
 
 @dataclass
 class Played:
-    """A journal played up to some entry. Parts of the document are shared with earlier ones, and never changed."""
+    """A journal played up to some entry. Parts of the document are shared with earlier ones, and never changed.
+
+    done, undone : the steps, each the list of its entries
+    """
 
     number: int = 0
     last_id: str = ""
+    step: int = 0
     document: dict[str, Any] = field(default_factory=dict)
-    done: list[Any] = field(default_factory=list)
-    undone: list[Any] = field(default_factory=list)
+    done: list[list[Any]] = field(default_factory=list)
+    undone: list[list[Any]] = field(default_factory=list)
 
     def play(self, row: Any) -> None:
         """Take in the next entry: a row of EDITS, or whatever has its names."""
         before, after = _values(row)
         self.document = put(self.document, row.path, before, after)
-        if row.kind == "edit":
-            self.done.append(row)
+        if row.step is not None:
+            if row.kind == "edit":
+                self.done[-1].append(row)
+        elif row.kind == "edit":
+            self.done.append([row])
             self.undone.clear()
         elif row.kind == "undo":
             self.undone.append(self.done.pop())
         elif row.kind == "redo":
             self.done.append(self.undone.pop())
-        self.number, self.last_id = row.number, row.id
+        self.number, self.last_id, self.step = row.number, row.id, row.step or row.number
 
 
 class PlayedJournals:
@@ -115,7 +130,7 @@ class PlayedJournals:
             self._played[build.id] = played
             if len(self._played) > self.AT_MOST:
                 del self._played[next(iter(self._played))]
-            return Played(played.number, played.last_id, played.document, played.done[-1:], played.undone[-1:])
+            return replace(played, done=played.done[-1:], undone=played.undone[-1:])
 
 
 EDITS = sa.select(*(c for c in tables.edits.c if c.name not in ("build_id", "made_at"))).add_columns(
@@ -133,7 +148,9 @@ LAST_EDITED = sa.select(tables.edits.c.build_id, tables.edits.c.made_at).join(
 def edit_of(row: sa.Row[Any]) -> Edit:
     """The edit a row of EDITS holds."""
     made_at = tables.time_from_text(row.made_at)
-    return Edit(row.id, row.number, row.kind, row.of_number, row.path, *_values(row), row.label, row.device, made_at)
+    return Edit(
+        row.id, row.number, row.kind, row.of_number, row.path, *_values(row), row.label, row.device, made_at, row.step
+    )
 
 
 def entry_rows(connection: sa.Connection, build_id: str, first: int) -> list[sa.Row[Any]]:
@@ -156,9 +173,17 @@ def json_text(value: Any) -> str:
 
 
 def made(last: int, kind: Kind, of: int | None, path: str, before: Any, after: Any, label: str, device: str) -> Edit:
-    """The entry that follows the one with the number `last`."""
+    """The entry that follows the one with the number `last`, a step of its own."""
     label, device = accepted_text(label, "label"), accepted_text(device, "device", at_least=1)
     return Edit(str(uuid.uuid4()), last + 1, kind, of, path, before, after, label, device, datetime.now(UTC))
+
+
+def insert_step(connection: sa.Connection, build: Build, entries: Iterable[Edit]) -> None:
+    """Write entries that follow each other as one step."""
+    first: int | None = None
+    for entry in entries:
+        insert_edit(connection, build, replace(entry, step=first))
+        first = first or entry.number
 
 
 def work_of(connection: sa.Connection, journals: PlayedJournals, where: object, build: Build) -> Work:
@@ -168,9 +193,10 @@ def work_of(connection: sa.Connection, journals: PlayedJournals, where: object, 
     if not played.number:
         latest = rows.latest_revision(connection, where, build)
         document = {"record": normal(json_of(document_of(latest.record_toml))) if latest else {}}
-    undoable, redoable = (edit_of(some[-1]) if some else None for some in (played.done, played.undone))
+    undoable, redoable = (edit_of(some[-1][0]) if some else None for some in (played.done, played.undone))
     last_revision = sa.select(sa.func.max(tables.revisions.c.number)).where(tables.revisions.c.build_id == build.id)
-    return Work(build, played.number, document, undoable, redoable, connection.execute(last_revision).scalar())
+    latest_number = connection.execute(last_revision).scalar()
+    return Work(build, played.number, document, undoable, redoable, latest_number, played.step)
 
 
 def begun(connection: sa.Connection, where: object, work: Work) -> int:

@@ -21,7 +21,7 @@ from scribeline.notebook.database import Database
 from scribeline.notebook.faults import explained, refusal, there_is_none
 from scribeline.notebook.tables import builds
 
-STEPS = ("0001", "0002", "0003", "0004", "0005")
+STEPS = ("0001", "0002", "0003", "0004", "0005", "0006")
 HEAD = STEPS[-1]
 VERSION_TABLE = "notebook_version"
 

@@ -146,6 +146,7 @@ edits = sa.Table(
     sa.Column("path", sa.Text, nullable=False),
     sa.Column("before", sa.Text),  # JSON as text; nothing where nothing was there
     sa.Column("after", sa.Text),
+    sa.Column("step", sa.Integer),  # number of the first entry of its step; nothing for that one itself
     sa.UniqueConstraint("build_id", "number"),
     sa.ForeignKeyConstraint(["build_id", "of_number"], ["edits.build_id", "edits.number"]),
     sqlite_strict=True,

@@ -4,10 +4,12 @@ from collections.abc import Iterable
 
 from scribeline.engine import EngineRecord
 from scribeline.errors import GeometryError, PlanError, Problem, RecordError
+from scribeline.geometry.refit import compressed_mm
 from scribeline.plan.box import Box
 from scribeline.plan.description import Amount, Operation, Possible
-from scribeline.plan.operations import BY_KEY, all_operations
-from scribeline.plan.phrases import shown
+from scribeline.plan.operations import BY_KEY, all_operations, backwards
+from scribeline.plan.operations.gaskets import at_hand
+from scribeline.plan.phrases import ADDS_METAL, METAL_OFF, shown
 from scribeline.plan.steps import Step
 
 
@@ -41,6 +43,8 @@ def faults(record: EngineRecord, step: Step, box: Box, where: str) -> list[Probl
     """What is wrong with a step by itself: unknown operation or target, amount out of range, choice not at hand."""
     operation = BY_KEY.get(step.do)
     if operation is None:
+        if (other := backwards(step.do)) is not None:
+            return [Problem(where, None, f'"{step.do}"', METAL_OFF, f"{ADDS_METAL} {alternatives(other, record, box)}")]
         known = ", ".join(BY_KEY)
         return [Problem(where, None, f'"{step.do}"', f"one of: {known}", "choose one of the operations")]
     targets = operation.targets(record, box)
@@ -51,7 +55,7 @@ def faults(record: EngineRecord, step: Step, box: Box, where: str) -> list[Probl
     if step.at not in targets:
         accepted = "one of: " + ", ".join(targets) if targets != ("",) else "no target"
         return [Problem(where, None, f'at = "{step.at}"', accepted, "say where it is to be done")]
-    problems = _amount_faults(record, step, operation, where)
+    problems = _amount_faults(record, step, operation, where, box)
     choices = operation.choices(record, step.at, box) if operation.choices else ()
     if operation.choices and step.choice not in choices and not _several(operation, step.choice, choices):
         accepted = "one of: " + ", ".join(choices) if choices else "something at hand, and there is nothing"
@@ -68,12 +72,12 @@ def _several(operation: Operation, choice: str, choices: tuple[str, ...]) -> boo
     return "gasket" in operation.key and all(one in choices for one in choice.split(" + "))
 
 
-def _amount_faults(record: EngineRecord, step: Step, operation: Operation, where: str) -> list[Problem]:
+def _amount_faults(record: EngineRecord, step: Step, operation: Operation, where: str, box: Box) -> list[Problem]:
     amount = operation.amount_on(record, step.at)
     wanted = [] if amount is None else [(amount, step.amount)]
     details = dict(step.details)
     wanted += [(one, details.pop(one.key, one.usual)) for one in operation.details]
-    problems = [fault for one, value in wanted if (fault := _fault(one, value, operation, where))]
+    problems = [fault for one, value in wanted if (fault := _fault(one, value, operation, where, record, box))]
     if amount is None and step.amount is not None:
         problems.append(Problem(where, None, f"{step.amount:g}", "no amount", "take it out"))
     for key, value in details.items():
@@ -82,7 +86,24 @@ def _amount_faults(record: EngineRecord, step: Step, operation: Operation, where
     return problems
 
 
-def _fault(amount: Amount, value: float | None, operation: Operation, where: str) -> Problem | None:
+def alternatives(operation: Operation, record: EngineRecord, box: Box) -> str:
+    """What moves things the other way, with each gasket and spacer at hand and how much it differs from today."""
+    words = operation.instead
+    for side in ("base", "head"):
+        today = compressed_mm(getattr(record.gaskets, side))
+        there = [
+            f"{name} ({compressed_mm((sheet,)) - today:+.2f} mm)"
+            for name, (sheet, _) in at_hand(record, side, box).items()
+            if not name.startswith("fitted")
+        ]
+        if f"{side} gasket" in words and there:
+            words += f"; at hand for the {side}: {', '.join(there)}"
+    return words
+
+
+def _fault(
+    amount: Amount, value: float | None, operation: Operation, where: str, record: EngineRecord, box: Box
+) -> Problem | None:
     place = f"{where}: {amount.key}"
     if value is None:
         if not amount.needed:
@@ -92,7 +113,7 @@ def _fault(amount: Amount, value: float | None, operation: Operation, where: str
         return None
     remedy = f"choose {amount.what} in this range"
     if amount.metal and value < amount.low:
-        remedy = f"this would have to add metal, and metal does not grow back; instead: {operation.instead}"
+        remedy = f"{ADDS_METAL} {alternatives(operation, record, box)}"
     return Problem(place, None, f"{value:g}", amount.accepted, remedy)
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from math import ceil, hypot, isnan
 from types import MappingProxyType
 
-from scribeline.engine import EngineRecord, Port
+from scribeline.engine import EngineRecord, Port, Reading, readings
 from scribeline.errors import PlanError, Problem, ScribelineError
 from scribeline.geometry import kinematics
 from scribeline.geometry.refit import wheel_error_deg
@@ -295,6 +295,41 @@ def _expected(done: WhatIf, number: int, was: WorkedOut, now: WorkedOut) -> Iter
             continue  # this step does not touch it
         spread = hypot(worked.plus_minus or 0.0, by_hand)
         yield Expected(name, worked.label, worked.unit, before, worked.value, spread, _if_different(operation, number))
+    far = {one.place: one.measured.value for one in readings(missed.record)} if missed else {}
+    earlier = {one.place: one.measured.value for one in readings(was.record)}
+    for one in readings(now.record):
+        found, before = one.measured.value, earlier.get(one.place)
+        if found == before or not _told(one, operation.stage):
+            continue
+        spread = hypot(one.plus_minus, far.get(one.place, found) - found)
+        label = _in_words(one, was.record, now.record)
+        yield Expected(one.place, label, one.spec.unit, before, found, spread, _if_different(operation, number))
+
+
+def _told(one: Reading, stage: Stage) -> bool:
+    """Whether a reading is worth finding again: not where a line, a width or a number of the card says it already."""
+    if one.place.startswith("ports."):
+        field = one.place.rpartition(".")[2]
+        return (
+            stage is Stage.PORTS
+            and not field.startswith(("roof_from", "floor_from", "width_"))
+            and (not field.endswith("_deg_atdc"))
+        )
+    return not one.place.startswith(("squish.", "cylinder.deck_clearance", "crankcase."))
+
+
+def _in_words(one: Reading, *records: EngineRecord) -> str:
+    """A reading's place as a builder would say it: "ports.exhaust.floor_corner_radius_mm" is "exhaust: floor corner
+    radius", "gaskets.head.1.nominal_mm" is "head gasket 1: nominal"."""
+    where, _, field = one.place.rpartition(".")
+    unit = one.spec.unit
+    words = field.removesuffix(f"_{unit}").replace("_", " ")
+    parts = where.split(".")
+    if parts[0] == "gaskets":
+        return f"{parts[1]} gasket {parts[2]}, {words}"
+    if parts[0] in ("ports", "exhaust", "intake", "piston") and len(parts) > 1:
+        parts = parts[-1:]
+    return f"{' '.join(parts)}: {words}"
 
 
 def _missed(done: WhatIf, number: int, operation: Operation) -> WorkedOut | None:

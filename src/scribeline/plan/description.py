@@ -81,6 +81,7 @@ class Operation:
     tools, skill : what it needs; undo : whether it can be taken back, and how
     limits : names of the card's numbers that it must respect
     instead : what moves things the other way, said where it would have to add metal
+    backwards : what a builder may call the same work the other way round, which would have to add metal
     """
 
     key: str
@@ -98,6 +99,7 @@ class Operation:
     reversible: bool = False
     limits: tuple[str, ...] = ()
     instead: str = ""
+    backwards: tuple[str, ...] = ()
     caution: str = ""
     instructions: tuple[Instruction, ...] = ()
 

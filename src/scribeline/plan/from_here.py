@@ -1,14 +1,14 @@
 """The rest of a plan worked out again from the engine as it was measured part of the way through.
 
-The targets stay what the plan meant: every edge at its depth below the crown, which is its timing; every width; the
-squish; the skirt. What is left to cut follows from where the metal really is. Where metal would have to come back the
-plan is refused, with what moves things the other way.
+The targets stay what the plan meant: every edge at its depth below the crown, which is its timing; every width and
+corner; squish and chamber; the skirt; lengths and spark. What is left to cut follows from where the metal really is.
+Where metal would have to come back the plan is refused, with what moves things the other way.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from scribeline.engine import EngineRecord, Port
+from scribeline.engine import EngineRecord, Port, readings
 from scribeline.errors import PlanError, Problem
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.carry_out import carry_out_one
@@ -29,7 +29,19 @@ _EDGES: dict[str, Edge] = {
     "lower intake floor": "floor",
 }
 _WIDTHS = ("widen exhaust", "widen transfer", "widen intake")
-_SQUISH = ("deck barrel top", "face head", "deck barrel base")
+# What sets the squish, and which way: a face brings head and crown together, a sunk band moves them apart.
+_SQUISH = {"deck barrel top": 1.0, "face head": 1.0, "deck barrel base": 1.0, "sink squish band": -1.0}
+THERE_CC = 0.15  # a chamber fuller than this short of its target counts as there; judgement, the +/- of a burette
+
+
+# Further amounts that are the way from one reading to another: where it stands, its sign, and what it is.
+_READINGS = {
+    "square exhaust floor corners": ("ports.{at}.floor_corner_radius_mm", -1.0, "the corners of {at}"),
+    "narrow squish band": ("head.squish_inner_mm", 1.0, "the band's inner diameter"),
+    "change tract length": ("intake.tract.{at}.length_mm", 1.0, "the length of {at}"),
+    "change pipe length": ("exhaust.sections.{at}.length_mm", 1.0, "the length of {at}"),
+    "change ignition advance": ("ignition.advance_deg", 1.0, "the spark"),
+}
 
 
 @dataclass(frozen=True)
@@ -54,9 +66,11 @@ def rest_of(done: WhatIf, after_step: int, measured: EngineRecord) -> Rest:
     squish_left = _squish_difference(done.records[after_step], measured)
     for place, step in enumerate(done.steps[after_step:], start=after_step + 1):
         if step.do in _SQUISH and squish_left is not None:
-            found = [(replace(step, amount=_rounded((step.amount or 0.0) + squish_left)), "the squish")]
+            left = (step.amount or 0.0) + _SQUISH[step.do] * squish_left
+            found = [(replace(step, amount=_rounded(left)), "the squish")]
             squish_left = 0.0
         else:
+            _not_begun(step, done.records[place - 1], done.records[place], here, place)
             found = list(_again(step, done.records[place], here))
         amounts = {new.amount for new, _ in found}
         if len(found) > 1 and len(amounts) == 1:
@@ -82,13 +96,15 @@ def _judged(new: Step, step: Step, what: str, place: int, problems: list[Problem
     operation = BY_KEY[step.do]
     if operation.amount is None or not operation.amount.metal or new.amount is None:
         return new, ""
-    if new.amount < -THERE_MM:
+    there = THERE_CC if operation.amount.unit == "cc" else THERE_MM
+    if new.amount < -there:
         value = f"{what} is {number(-new.amount)} {operation.amount.unit} past its target"
         remedy = f"metal does not grow back; instead: {operation.instead}; or give the plan a new target"
         problems.append(Problem(f"step {place}, {step.do}", None, value, "an edge still short of its target", remedy))
         return None, ""
-    if new.amount <= THERE_MM and new.amount != step.amount:
-        return None, f"Step {place}, {shown(step)}: {what} is there already, within {THERE_MM:g} mm. Nothing to cut."
+    if new.amount <= there and new.amount != step.amount:
+        within = f"{there:g} {operation.amount.unit}"
+        return None, f"Step {place}, {shown(step)}: {what} is there already, within {within}. Nothing to cut."
     changed = step.amount is not None and abs(new.amount - step.amount) > 5e-4
     return new, f"Step {place}, {shown(step)}: now {shown(new)}." if changed else ""
 
@@ -110,8 +126,40 @@ def _again(step: Step, target: EngineRecord, measured: EngineRecord) -> Iterator
         key = f"skirt_{step.at.partition(' ')[0]}_side_mm"
         left = getattr(measured.piston, key).value - getattr(target.piston, key).value
         yield replace(step, amount=_rounded(left)), f"the skirt on the {step.at}"
+    elif step.do in _READINGS:
+        place, sign, what = _READINGS[step.do]
+        name = place.format(at=step.at)
+        goal_, here_ = _reading(target, name), _reading(measured, name)
+        if goal_ is None:
+            yield step, step.do
+            return
+        if here_ is None:
+            raise PlanError([Problem("--measured", None, "nothing", name, "measure it and write it down")])
+        yield replace(step, amount=_rounded(sign * (goal_ - here_))), what.format(at=step.at)
+    elif step.do == "open bowl":
+        meant, found = (work_out(record, draws=0).value("clearance_volume_cc") for record in (target, measured))
+        if meant is None or found is None:
+            raise PlanError([Problem("--measured", None, "nothing", "the head's volume", "fill it from a burette")])
+        yield replace(step, amount=_rounded(meant - found)), "the chamber"
     else:
         yield step, step.do
+
+
+def _reading(record: EngineRecord, place: str) -> float | None:
+    return next((one.measured.value for one in readings(record) if one.place == place), None)
+
+
+def _openings(record: EngineRecord) -> set[str]:
+    return {port.name for port in record.ports} | {opening.name for opening in record.piston.openings}
+
+
+def _not_begun(step: Step, before: EngineRecord, after: EngineRecord, measured: EngineRecord, place: int) -> None:
+    """Refuse a new port or window that is there already in part: done again, it would be a second one."""
+    begun = (_openings(after) - _openings(before)) & _openings(measured)
+    if begun:
+        remedy = f"finish it to the lines you have, measure again, and go on with --from-here {place}"
+        value = f'"{begun.pop()}" is there already'
+        raise PlanError([Problem(f"step {place}, {step.do}", None, value, "one that is not begun yet", remedy)])
 
 
 def _known(depths: dict[tuple[str, Edge], float], port: str, edge: Edge) -> float:

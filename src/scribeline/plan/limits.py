@@ -268,6 +268,14 @@ def _usual(record: EngineRecord | None) -> list[Limit]:
             remedy="do not shorten this skirt; a longer one or a higher exhaust floor shuts it",
         ),
         Limit(
+            "window_clear_of_exhaust_mm",
+            0.0,
+            None,
+            "geometry",
+            too_low="an opening in the skirt passes over the exhaust port and joins it to the crankcase",
+            remedy="another place for the opening, or a smaller one; another piston where it is cut already",
+        ),
+        Limit(
             "intake_open_above_crown_mm",
             None,
             0.0,
@@ -322,9 +330,15 @@ def _held_against(out: WorkedOut, limit: Limit) -> Iterator[Warning]:
             continue
         side = "below" if sign < 0 else "above"
         certain = beyond > width
-        number = show(worked.value, worked.unit, worked.plus_minus)
+        number = _number(worked.value, worked.unit, worked.plus_minus, bound)
         passed = f"{worked.label} {'is' if certain else 'may be'} {side} {show(bound, worked.unit)}: {number}"
         yield Warning(limit.name, f"{_sentence(passed)} {_sentence(why)}", limit.source, limit.remedy, certain, beyond)
+
+
+def _number(value: float, unit: str, plus_minus: float | None, bound: float | None = None) -> str:
+    """A number with the digits its +/- supports; without one to three digits, or all where it then equals the bound."""
+    short = float(f"{value:.3g}")
+    return show(value if plus_minus or short == bound else short, unit, plus_minus)
 
 
 def _sentence(words: str) -> str:
@@ -381,7 +395,7 @@ def _ring_end(out: WorkedOut, number: int, port: Port) -> Iterator[Warning]:
     width = hypot(half.plus_minus or 0.0, peg.plus_minus, clock.plus_minus)
     where = ""
     if below_crown_mm >= 0.0 and lowest_ring is None:
-        lowest = show(below_crown_mm, "mm", roof.plus_minus)
+        lowest = _number(below_crown_mm, "mm", roof.plus_minus)
         where = f", if its ring sits more than {lowest} below the crown's edge,"
     for centre in port.clocks_deg:
         beside = abs((peg.measured.value - centre + 180.0) % 360.0 - 180.0) - half.value

@@ -11,10 +11,12 @@ from typing import cast
 
 from scribeline.errors import PlanError, Problem, TypedValueError
 from scribeline.plan.description import Amount
-from scribeline.plan.operations import BY_KEY
+from scribeline.plan.operations import BY_KEY, backwards
 from scribeline.plan.steps import Step
 from scribeline.units import RecordUnit, read_quantity
 
+METAL_OFF = "work that takes metal off"
+ADDS_METAL = "this would have to add metal, and metal does not grow back; instead:"
 _ACCEPTED = 'OPERATION [at TARGET][: AMOUNT and unit][, "CHOICE"][, DETAIL NUMBER]'
 
 
@@ -48,6 +50,9 @@ def read_step(text: str) -> Step:
     head, _, tail = text.strip().partition(":")
     do = next((key for key in sorted(BY_KEY, key=len, reverse=True) if re.match(rf"{key}(?: at |\s*$)", head)), None)
     if do is None:
+        other = backwards(head.partition(" at ")[0])
+        if other is not None:
+            raise PlanError([Problem("step", None, text, METAL_OFF, f"{ADDS_METAL} {other.instead}")])
         close = difflib.get_close_matches(head.partition(" at ")[0].strip(), BY_KEY, n=1, cutoff=0.4)
         remedy = f"did you mean {close[0]}?" if close else "see what can be done with --can"
         raise _refused(text, "one of: " + ", ".join(BY_KEY), remedy)

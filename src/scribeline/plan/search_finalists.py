@@ -20,7 +20,7 @@ from scribeline.plan.within import drawn_within
 WORTH = 0.004
 """Share of today's figure by which a plan must be better to be told at all. Judgement: about what the setting for
 searches is unsure by when it compares two engines (docs/performance-cycle.md)."""
-DIFFERENT = 0.12
+DIFFERENT = 0.15
 """How far two plans must lie apart to be told both: 1 is from nothing to the most of everything. Judgement."""
 LEAST_SHARE = 0.1
 """Share of the most gain that the gentlest plan must bring. Judgement."""
@@ -69,24 +69,40 @@ def choose(one: PlanSearch, front: Sequence[Tried], most: int) -> list[Tried]:
     if not worth:
         return []
     aims = np.array([tried.aims for tried in worth])
-    span = np.ptp(aims, axis=0)
-    scaled = (aims - aims.min(axis=0)) / np.where(span > 0.0, span, 1.0)
-    done = np.array(
-        [[_how_far(one.space, tried.design, i) for i in range(len(one.space.variables))] for tried in worth]
-    )
-    features = np.hstack([scaled, 0.5 * done])
     taken = [int(np.argmin(aims[:, 0]))]
     most_gain = -aims[taken[0], 0] - today
     enough = np.flatnonzero(-aims[:, 0] - today >= LEAST_SHARE * most_gain)
     gentlest = int(enough[np.lexsort((aims[enough, 0], aims[enough, -1]))[0]])
     if gentlest not in taken and most > 1:
         taken.append(gentlest)
-    while len(taken) < min(most, len(worth)):
-        away = np.min([np.linalg.norm(features - features[i], axis=1) for i in taken], axis=0)
+    return [worth[i] for i in _apart(one, worth, taken, most)]
+
+
+def still_apart(one: PlanSearch, finalists: Sequence[Tried]) -> list[int]:
+    """Which of the finalists still differ: two that lay apart can have become one when what was idle was left out.
+
+    The one that gains most and the gentlest stay, then again the farthest, as in `choose`. In their own order.
+    """
+    if not finalists:
+        return []
+    aims = np.array([tried.aims for tried in finalists])
+    taken = list(dict.fromkeys((int(np.argmin(aims[:, 0])), int(np.lexsort((aims[:, 0], aims[:, -1]))[0]))))
+    return sorted(_apart(one, finalists, taken, len(finalists)))
+
+
+def _apart(one: PlanSearch, tried: Sequence[Tried], taken: Sequence[int], most: int) -> list[int]:
+    """Those taken, then again and again the farthest from all taken, until `most` or nearer than DIFFERENT."""
+    aims = np.array([each.aims for each in tried])
+    span = np.ptp(aims, axis=0)
+    scaled = (aims - aims.min(axis=0)) / np.where(span > 0.0, span, 1.0)
+    done = np.array([[_how_far(one.space, each.design, i) for i in range(len(one.space.variables))] for each in tried])
+    features, found = np.hstack([scaled, 0.5 * done]), list(taken)
+    while len(found) < min(most, len(tried)):
+        away = np.min([np.linalg.norm(features - features[i], axis=1) for i in found], axis=0)
         if away.max() < DIFFERENT:
             break
-        taken.append(int(away.argmax()))
-    return [worth[i] for i in taken]
+        found.append(int(away.argmax()))
+    return found
 
 
 def pruned(one: PlanSearch, finalists: Sequence[Tried]) -> list[tuple[Tried, Mapping[str, float]]]:

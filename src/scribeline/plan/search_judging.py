@@ -11,6 +11,7 @@ from scribeline.plan.limits import limits, simulated_limits
 from scribeline.plan.merits import SEARCH, Road, Speeds, merits_of, sweep_many, worked_out
 from scribeline.plan.search import Design, Option, Tried, Variable
 from scribeline.plan.search_goals import Goal
+from scribeline.plan.search_relaxing import Known, smallest_relaxation
 from scribeline.plan.search_space import NO_ENGINE, Space, metal_mm
 from scribeline.plan.steps import Step
 
@@ -43,6 +44,7 @@ class PlanSearch:
     """Today's engine as it stands at each speed, for designs to start from; without it, from the slower neighbour."""
     conflicts: dict[tuple[str, ...], Conflict] = field(default_factory=dict)
     _passed: dict[str, dict[str, float]] = field(default_factory=dict)
+    _bounds: dict[str, float] = field(default_factory=dict)
     _latest: tuple[str, WorkedOut | None] = ("", None)
     """The design that was looked at last, worked out: it is often simulated next."""
 
@@ -126,27 +128,48 @@ class PlanSearch:
         if names and (names not in self.conflicts or size(passed) < size(self.conflicts[names].passed)):
             self.conflicts[names] = Conflict(passed, self.space.steps(design), design)
 
-    def smallest_conflicts(self, most: int = 3, most_looked_at: int = 8) -> list[Conflict]:
-        """What would have to give, the least first, over every set of limits that was met and holds no other one.
+    def smallest_conflicts(self, most: int = 3) -> list[Conflict]:
+        """What would have to give, the least first (`share`): over all limits together, then each of these alone.
 
-        A set that holds another asks for more than that, and is left out. Of each that is left the least is found
-        (`least`); they are told in the order of `share`. Where there are more than `most_looked_at`, those that come
-        nearest before that are looked at.
+        What the search met is among those compared, moved for as long as less is passed (`least`): only it knows the
+        limits of a simulated curve. Of two sets of limits one of which holds the other, the larger is told only where
+        it asks for less.
         """
-        minimal = sorted(_minimal(self.conflicts.values()), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
-        found: dict[tuple[str, ...], Conflict] = {}
-        for one in map(self.least, minimal[:most_looked_at]):
-            key = tuple(sorted(one.passed))
-            if key not in found or self.share(one) < self.share(found[key]):
-                found[key] = one
-        ranked = sorted(_minimal(found.values()), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
-        return ranked[:most]
+        bounds, known = self.bounds(), Known()
+        compared = [*self.conflicts.values()]
+        first = smallest_relaxation(self.space, bounds, known=known)
+        simulated = any(set(one.passed) & set(SIMULATED) for one in compared)
+        if first is not None and not first.passed and not simulated:
+            return [Conflict({}, self.space.steps(first.design), first.design)]
+        if first is not None and first.passed:
+            only = first.passed if len(first.passed) > 1 else ()
+            alone = [smallest_relaxation(self.space, bounds, [name], known) for name in only]
+            found = [one for one in (first, *alone) if one is not None and one.passed]
+            compared += [Conflict(one.passed, self.space.steps(one.design), one.design) for one in found]
+        best: dict[tuple[str, ...], Conflict] = {}
+        for one in sorted(compared, key=self.share):
+            best.setdefault(tuple(sorted(one.passed)), one)
+        # the nearest few are moved; whoever holds another set and asks for no less is left out
+        nearest = sorted(best.values(), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))[: 2 * most]
+        ranked = sorted(map(self.least, nearest), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
+        told: list[Conflict] = []
+        for one in ranked:
+            if not any(set(other.passed) <= set(one.passed) for other in told):
+                told.append(one)
+        return told[:most]
 
     def share(self, conflict: Conflict) -> float:
         """How far limits are passed, each as a share of its own bound, added up: millimetres and degrees in one.
 
         Where the bound is 0, of the number as it is today, or of 1 in its unit.
         """
+        bounds = self.bounds()
+        return sum(by / bounds.get(name, 1.0) for name, by in conflict.passed.items())
+
+    def bounds(self) -> dict[str, float]:
+        """What a share of each limit is of: its bound, or the number as it is today, or 1 in its unit."""
+        if self._bounds:
+            return self._bounds
         table, record = self.space.table, self.space.record
         bounds = {one.name: one.high if one.low is None else one.low for one in
                   (*limits(record, table), *simulated_limits(table))}  # fmt: skip
@@ -155,9 +178,10 @@ class PlanSearch:
         def whole(name: str) -> float:
             worked = values.get(name)
             today = worked.value if worked is not None else None
-            return abs(bounds.get(name) or 0.0) or abs(today or 0.0) or 1.0
+            return abs(bounds[name] or 0.0) or abs(today or 0.0) or 1.0
 
-        return sum(by / whole(name) for name, by in conflict.passed.items())
+        self._bounds.update({name: whole(name) for name in bounds})
+        return self._bounds
 
     def least(self, conflict: Conflict, most_looks: int = 200) -> Conflict:
         """A conflict with what is needless left out and the rest moved for as long as limits are passed by less.
@@ -171,7 +195,7 @@ class PlanSearch:
 
         def cost(design: Design, passed: Mapping[str, float]) -> tuple[float, float, int]:
             steps = self.space.steps(design)
-            return round(size(passed), 6), metal_mm(steps, self.space.record), len(steps)
+            return round(self.share(Conflict(passed, steps)), 9), metal_mm(steps, self.space.record), len(steps)
 
         now, moved = (cost(at, conflict.passed), conflict.passed), True
         while moved and looks < most_looks:
@@ -193,13 +217,6 @@ def _beside(variable: Variable, value: float | str) -> list[float | str]:
     steps = (now + k * variable.step for k in (-1, 1, -10, 10))
     inside = [round(one, 9) for one in steps if variable.low <= one <= variable.most and abs(one) >= variable.least]
     return [0.0, *inside] if now else list(inside)
-
-
-def _minimal(conflicts: Iterable[Conflict]) -> list[Conflict]:
-    """Those whose set of limits holds no other one's."""
-    there = list(conflicts)
-    sets = [frozenset(one.passed) for one in there]
-    return [one for one, names in zip(there, sets, strict=True) if not any(other < names for other in sets)]
 
 
 def size(passed: Mapping[str, float]) -> float:

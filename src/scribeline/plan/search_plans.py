@@ -10,7 +10,7 @@
 import hashlib
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from scribeline.errors import SearchError, WorkingError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import FINE, SEARCH, Road, Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Design, Found, Option, Tried, Variable, nondominated, search
-from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry, choose, pruned, tolerances
+from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry, choose, pruned, still_apart, tolerances
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
 from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch
 from scribeline.plan.search_space import REACHES, Space, metal_mm
@@ -196,7 +196,9 @@ def finish(
         and max(one.simulated_limits(builds[i], merits[i + 1])) <= max(0.0, *one.simulated_limits(record, before))
     ]
     aims = np.array([_aims(one, merits[i + 1], finalists[i]) for i in worth])
-    worth = [worth[i] for i in nondominated(aims)] if worth else []
+    kept = nondominated(aims) if worth else []
+    apart = still_apart(one, [replace(finalists[worth[i]], aims=tuple(map(float, aims[i]))) for i in kept])
+    worth = [worth[kept[i]] for i in apart]
     made = tolerances(one, [finalists[i] for i in worth], draws, seed, told("as it may come out"))
     most_gain = max((merits[i + 1][goal.merit] - before[goal.merit] for i in worth), default=0.0)
     best = max(worth, key=lambda i: merits[i + 1][goal.merit], default=None)

@@ -8,6 +8,7 @@ from scribeline.plan.phrases import shown
 from scribeline.plan.search_judging import SIMULATED, Conflict
 from scribeline.plan.search_plans import PlanFound, Searched
 from scribeline.plan.search_space import NO_ENGINE, group_of
+from scribeline.units import show
 
 NEVER_PROVED = (
     "The simulation behind these figures has never been held against a real engine: believe which plan does more "
@@ -69,6 +70,7 @@ def _costs(plan: PlanFound, searched: Searched) -> str:
     merit = searched.goal.number
     words = f"It changes {', '.join(moved)}" if moved else "It moves no port and no squish"
     words += f"; it costs {' and '.join(costs)}" if costs else "; nothing that is looked at gets worse by a hundredth"
+    words += _brings(plan, searched)
     if isfinite(plan.least_gain):
         words += (
             f"; made {plan.tolerance.drawn} times by hand, on engines within the +/-, it gained "
@@ -77,6 +79,15 @@ def _costs(plan: PlanFound, searched: Searched) -> str:
     for name, times in plan.tolerance.passed.items():
         words += f", and passed the limit on {_label(searched, name)} {times} time{'s' if times > 1 else ''}"
     return f"{words}."
+
+
+def _brings(plan: PlanFound, searched: Searched) -> str:
+    """What a plan gains beside its goal: often why it stands beside one that gains more."""
+    key = "low_nm"
+    before, after = searched.before[key], plan.merits[key]
+    if key == searched.goal.merit or not isfinite(after - before) or after - before <= _NOTED * abs(before):
+        return ""
+    return f"; it brings {100 * (after - before) / before:.0f} % more {BY_KEY[key].label}"
 
 
 CAREFUL = {
@@ -108,9 +119,11 @@ def conflict_words(conflict: Conflict, searched: Searched) -> str:
     out = work_out(searched.space.record, draws=0)
     parts = []
     for name, by in conflict.passed.items():
-        unit = out.values[name].unit if name in out.values else "octane" if name == SIMULATED[0] else ""
-        parts.append(f"{_label(searched, name)} gives by {by:.3g} {unit}".rstrip())
+        unit = out.values[name].unit if name in out.values else "octane" if name == SIMULATED[0] else "ratio"
+        parts.append(f"{_label(searched, name)} gives by {show(float(f'{by:.3g}'), unit)}")
     steps = ", ".join(shown(step) for step in conflict.steps) or "the engine as it is"
+    if not parts:
+        return f"by geometry nothing has to give, with: {steps}; the search did not meet it, so look at it with --do"
     return " and ".join(parts) + f", with: {steps}"
 
 

@@ -8,6 +8,7 @@ from pydantic import ValidationError
 from scribeline.engine import Measured
 from scribeline.errors import SearchError
 from scribeline.plan.box import Box, Sheet, read_box_file
+from scribeline.units import Units, read_quantity
 
 _MOST_OF_ONE = 12
 _ACCEPTED = (
@@ -30,15 +31,19 @@ def box_of(given: str) -> Box:
     return gaskets_of(given)
 
 
-def gaskets_of(given: str) -> Box:
+def gaskets_of(given: str, units: Units = "mm") -> Box:
     """Gaskets from a list such as "base 0.5x2 0.3, head 0.8 1.0"; no file is looked for.
 
+    units : what the numbers are in; a sheet's name keeps its inches, with their unit
     A sheet that is typed counts with this thickness when tightened. SearchError for a list that cannot be read.
 
     >>> [one.name for one in gaskets_of("base 0.5, head 0.8").gaskets]
     ['base 0.5', 'head 0.8']
+    >>> [(one.name, one.nominal_mm.value) for one in gaskets_of("base 0.020", "inch").gaskets]
+    [('base 0.020 in', 0.508)]
     """
     sheets: dict[str, Sheet] = {}
+    inches = units == "inch"
     for part in re.split(r"\s*[,;]\s*", given.strip()):
         side, *typed = part.split() or [""]
         if side not in ("base", "head") or not typed:
@@ -46,11 +51,12 @@ def gaskets_of(given: str) -> Box:
         for one in typed:
             found = re.fullmatch(r"(\d+(?:\.\d+)?)(?:x(\d{1,2}))?", one)
             count = int(found[2] or 1) if found else 0
-            name = f"{side} {float(found[1]):g}" if found else ""
+            name = "" if found is None else f"{side} {found[1]} in" if inches else f"{side} {float(found[1]):g}"
             if found is None or not 1 <= count <= _MOST_OF_ONE or name in sheets:
                 raise _not_read(given)
             try:
-                thickness = Measured(value=float(found[1]))
+                typed = f"{found[1]} in" if inches else None
+                thickness = Measured(value=read_quantity(typed or found[1], "mm").value, typed=typed)
                 typed_sheet = {"name": name, "fits": side, "nominal_mm": thickness, "count": count}
                 sheets[name] = Sheet.model_validate(typed_sheet)
             except ValidationError:

@@ -19,6 +19,7 @@ from scribeline.plan.carry_out import possible_for
 from scribeline.plan.edges import Edge, chord_mm, edge_moved, widened
 from scribeline.plan.plan_file import VERSION, step_table
 from scribeline.plan.steps import Step
+from scribeline.units import Units, length, length_number
 
 Side = Literal["roof", "floor", "width"]
 SIDES: tuple[Side, ...] = get_args(Side)
@@ -90,18 +91,18 @@ def label_of(port: str, side: Side, by_mm: float) -> str:
     return f"as if {words_of(port, {side: by_mm})}"
 
 
-def words_of(port: str, sides: Mapping[Side, float]) -> str:
+def words_of(port: str, sides: Mapping[Side, float], units: Units = "mm") -> str:
     """A port's moved edges in words.
 
     >>> words_of("exhaust", {"roof": 1.0, "width": -0.4})
     'exhaust: roof 1.00 mm higher, 0.40 mm narrower'
     """
     said = {
-        "roof": ("roof {} mm higher", "roof {} mm lower"),
-        "floor": ("floor {} mm lower", "floor {} mm higher"),
-        "width": ("{} mm wider", "{} mm narrower"),
+        "roof": ("roof {} higher", "roof {} lower"),
+        "floor": ("floor {} lower", "floor {} higher"),
+        "width": ("{} wider", "{} narrower"),
     }
-    parts = [said[side][by < 0].format(f"{abs(by):.2f}") for side, by in sides.items() if by]
+    parts = [said[side][by < 0].format(length(abs(by), units)) for side, by in sides.items() if by]
     return f"{port}: {', '.join(parts) or 'as measured'}"
 
 
@@ -145,6 +146,15 @@ class Travel:
         return {"roof": "roof below the deck", "floor": "floor below the deck", "width": "width straight across"}[
             self.side
         ]
+
+
+def outside(travel: Travel | None, units: Units = "mm") -> str:
+    """Why an edge does not go where it was asked to; `travel` is None where it can go nowhere to do what was asked."""
+    if travel is None:
+        return "No height of this port gives that; it stays where it was."
+    ends = sorted(travel.measured_mm + travel.way * by for by in (travel.low, travel.high))
+    low, high = length_number(ends[0], units), length(ends[1], units)
+    return f"Accepted: {low} to {high}, the {travel.label}. It stays where it was."
 
 
 def travels(now: WorkedOut, measured: EngineRecord, moves: Moves) -> Iterator[Travel]:

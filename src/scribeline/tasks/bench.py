@@ -25,6 +25,7 @@ from scribeline.plan.plan_file import read_plan
 from scribeline.plan.what_if import WhatIf, what_if
 from scribeline.tasks.drawings import bore_of
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+from scribeline.units import Units
 
 Place = tuple[str | int, ...]
 DRAWS = 512
@@ -102,15 +103,18 @@ def worked(record: str, plan: str) -> WhatIf:
     return what_if(read_record(record, "the record in hand"), read_plan(plan, "the plan in hand"))
 
 
-def bench(record: str, plan: str) -> Bench:
-    """Every step of a plan, in the order it is done. Raises RecordError and PlanError."""
+def bench(record: str, plan: str, units: Units = "mm") -> Bench:
+    """Every step of a plan, in the order it is done. Raises RecordError and PlanError.
+
+    units : what its drawings are read in; words and numbers are put into them by `bench_words`
+    """
     done = worked(record, plan)
     listed = cut_list(done, DRAWS)
-    steps = tuple(_step(done, step) for step in listed.steps)
+    steps = tuple(_step(done, step, units) for step in listed.steps)
     return Bench(listed.plan, steps, tuple(f"{one.why}." for one in listed.reordered), listed.said)
 
 
-def _step(done: WhatIf, cut: CutStep) -> BenchStep:
+def _step(done: WhatIf, cut: CutStep, units: Units) -> BenchStep:
     operation, number = cut.operation, cut.number
     before, after = done.records[number - 1], done.records[number]
     halfway = at_stop_line(done, number)
@@ -131,15 +135,15 @@ def _step(done: WhatIf, cut: CutStep) -> BenchStep:
         widths=cut.widths,
         at_stop=() if halfway is None else tuple(asks(before, halfway, cut, set())),
         at_end=tuple(asks(before, after, cut, coming)),
-        drawing=inline_drawing(_drawing(before, after, cut)),
+        drawing=inline_drawing(_drawing(before, after, cut, units)),
     )
 
 
-def _drawing(before: EngineRecord, after: EngineRecord, cut: CutStep) -> Drawing:
+def _drawing(before: EngineRecord, after: EngineRecord, cut: CutStep, units: Units) -> Drawing:
     """What is done, drawn, under a name of the step's own."""
     drawing = operation_drawing(cut.step.do)
     if cut.lines or cut.widths:
-        bore, target = (bore_of(work_out(record, draws=0)) for record in (before, after))
+        bore, target = (bore_of(work_out(record, draws=0), units) for record in (before, after))
         if bore is not None and target is not None:
             drawing = replace(
                 bore_view(replace(bore, planned=target.ports)), title="The bore: today dashed, target full"

@@ -16,8 +16,9 @@ from typing import Any, Literal, cast
 
 from scribeline.errors import TypedValueError
 from scribeline.tasks.bench import Ask, Bench, BenchStep
-from scribeline.tasks.bench_words import expected_words, length
-from scribeline.units import RecordUnit, read_quantity, show
+from scribeline.tasks.bench_words import expected_words
+from scribeline.tasks.marking_in_hand import marking_of
+from scribeline.units import RecordUnit, Units, as_meant, length, read_quantity, show, typed_shown
 
 When = Literal["at_stop", "at_end"]
 WHERE = "marking.bench.steps"
@@ -75,8 +76,8 @@ def strays(document: Mapping[str, Any], bench: Bench) -> tuple[str, ...]:
 
 
 def _kept(document: Mapping[str, Any]) -> Mapping[str, Any]:
-    steps = ((document.get("marking") or {}).get("bench") or {}).get("steps") or {}
-    return {key: one for key, one in steps.items() if isinstance(one, Mapping)}
+    found: Mapping[str, Any] = marking_of(document).get("bench", {}).get("steps", {})
+    return found
 
 
 def _mark(kept: Mapping[str, Any]) -> Mark:
@@ -109,29 +110,38 @@ def may_tick(bench: Bench, marks: Mapping[int, Mark], number: int) -> str:
     return ""
 
 
-def read_found(ask: Ask, typed: str, unit: str = "mm") -> Found | None:
-    """What was typed for a number; None for an empty field. unit : "inch" where lengths are typed in inches.
+def read_found(ask: Ask, typed: str, units: Units = "mm") -> Found | None:
+    """What was typed for a number; None for an empty field. units : what a length without a unit is meant in.
 
     Raises TypedValueError.
 
     >>> read_found(Ask("x", "squish", "mm", 1.4, 1.2, 0.06, "", True), "1,18").value
     1.18
     """
-    text = typed.strip()
+    text = as_meant(typed.strip(), ask.unit, units)
     if not text:
         return None
-    if unit == "inch" and ask.unit == "mm" and text[-1:].isdigit():
-        text += " in"
     value = read_quantity(text, cast(RecordUnit, ask.unit)).value
     if abs(value) > 1e6:
         raise TypedValueError(f"“{typed.strip()}” is refused: no part is that long\n    what to do: type it again")
-    return Found(value, typed.strip())
+    return Found(value, text)
 
 
-def found_document(ask: Ask, typed: str, unit: str = "mm") -> dict[str, Any] | None:
-    """What was typed for a number, as it stands in the document; errors and `unit` as `read_found`."""
-    found = read_found(ask, typed, unit)
+def found_document(ask: Ask, typed: str, units: Units = "mm") -> dict[str, Any] | None:
+    """What was typed for a number, as it stands in the document; errors and `units` as `read_found`."""
+    found = read_found(ask, typed, units)
     return None if found is None else {"value": found.value, "typed": found.typed}
+
+
+def found_shown(ask: Ask, kept: Any, units: Units = "mm") -> str:
+    """What was typed for a number, as its field shows it: as typed, with its unit where the field is for another.
+
+    >>> found_shown(Ask("x", "squish", "mm", 1.4, 1.2, 0.06, "", True), {"value": 1.18, "typed": "1.18"}, "inch")
+    '1.18 mm'
+    """
+    if not isinstance(kept, Mapping):
+        return ""
+    return typed_shown(kept.get("typed"), units if ask.unit == "mm" else "mm")
 
 
 @dataclass(frozen=True)
@@ -142,7 +152,7 @@ class Judged:
     words: str
 
 
-def judged(ask: Ask, found: Found, units: str = "mm") -> Judged:
+def judged(ask: Ask, found: Found, units: Units = "mm") -> Judged:
     """Whether a number is what was expected, in words.
 
     >>> ask = Ask("x", "squish", "mm", 1.4, 1.2, 0.06, "", True)
@@ -167,7 +177,7 @@ def outside(asked: Iterable[Ask], found: Mapping[str, Found]) -> list[Ask]:
 
 def begun(document: Mapping[str, Any]) -> bool:
     """Whether anything was ticked or measured at the bench."""
-    bench = (document.get("marking") or {}).get("bench") or {}
+    bench = marking_of(document).get("bench", {})
     return bool(bench.get("behind")) or any(any(one.values()) for one in _kept(document).values())
 
 

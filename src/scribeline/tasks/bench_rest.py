@@ -21,7 +21,8 @@ from scribeline.plan.what_if import WhatIf, what_if
 from scribeline.tasks.bench import Place, at_stop_line, label_of, numbers, slashed, stop_amount, worked
 from scribeline.tasks.bench_marks import Found, Mark
 from scribeline.tasks.in_hand import record_document, steps_document
-from scribeline.units import show
+from scribeline.tasks.marking_in_hand import marking_of
+from scribeline.units import Units, in_inches, length, length_number, show, with_inches
 
 _FACES = ("deck barrel top", "deck barrel base", "face head")
 _DECK: Place = ("cylinder", "deck_clearance_at_tdc_mm")
@@ -64,8 +65,11 @@ class RestShown:
     carried: tuple[str, ...]
 
 
-def rest_shown(record: str, plan: str, marks: Mapping[int, Mark]) -> RestShown:
-    """The rest of a plan from where the marks say it stands. Raises RecordError and PlanError for what is no plan."""
+def rest_shown(record: str, plan: str, marks: Mapping[int, Mark], units: Units = "mm") -> RestShown:
+    """The rest of a plan from where the marks say it stands. Raises RecordError and PlanError for what is no plan.
+
+    units : what steps, lines and ends are read in; notes and warnings say both
+    """
     done = worked(record, plan)
     after = _done_count(done, marks)
     try:
@@ -75,16 +79,20 @@ def rest_shown(record: str, plan: str, marks: Mapping[int, Mark]) -> RestShown:
         was, becomes = cut_list(done, 0), cut_list(again, 0)
     except (PlanError, RecordError) as refused:
         words = "\n".join(f"{one.where}: {one.value}; {one.remedy}" for one in refused.problems)
-        return RestShown(words, (), (), (), (), (), {}, (), 0, ())
+        return RestShown(with_inches(words, units), (), (), (), (), (), {}, (), 0, ())
     known = {one.message for one in done.warnings_after}
     measured = {place for mark in marks.values() for place in (*mark.at_stop, *mark.at_end)}
     return RestShown(
         refusal="",
-        notes=(*notes, *rest.notes),
-        steps=tuple(_steps(done.steps[after:], rest.plan.steps)),
-        lines=tuple(_lines(was, becomes, after)),
-        ends=tuple(_ends(done, again)),
-        warnings=tuple(f"{one.message} {one.remedy}" for one in again.warnings_after if one.message not in known),
+        notes=tuple(with_inches(one, units) for one in (*notes, *rest.notes)),
+        steps=tuple(_steps(done.steps[after:], rest.plan.steps, units)),
+        lines=tuple(_lines(was, becomes, after, units)),
+        ends=tuple(_ends(done, again, units)),
+        warnings=tuple(
+            with_inches(f"{one.message} {one.remedy}", units)
+            for one in again.warnings_after
+            if one.message not in known
+        ),
         record=record_document(now),
         plan_steps=tuple(steps_document(rest.plan)),
         measured=len(measured),
@@ -169,8 +177,12 @@ def _put(data: Any, place: Place, value: Any) -> None:
     data[place[-1]] = value
 
 
-def _steps(was: Iterable[Step], becomes: tuple[Step, ...]) -> Iterable[Row]:
+def _steps(was: Iterable[Step], becomes: tuple[Step, ...], units: Units) -> Iterable[Row]:
     """Steps that are left beside what they become; one may become several, or none."""
+
+    def said(step: Step) -> str:
+        return in_inches(shown(step), units)
+
     left = list(becomes)
     for step in was:
         mine = []
@@ -178,33 +190,39 @@ def _steps(was: Iterable[Step], becomes: tuple[Step, ...]) -> Iterable[Row]:
             mine.append(left.pop(0))
             if mine[-1].at == step.at:
                 break
-        yield Row(step.do, shown(step), "; ".join(map(shown, mine)) or "nothing left to do")
-    yield from (Row(step.do, "", shown(step)) for step in left)
+        yield Row(step.do, said(step), "; ".join(map(said, mine)) or "nothing left to do")
+    yield from (Row(step.do, "", said(step)) for step in left)
 
 
-def _lines(was: CutList, becomes: CutList, after: int) -> Iterable[Row]:
+def _lines(was: CutList, becomes: CutList, after: int, units: Units) -> Iterable[Row]:
     """Every line that is still to be cut to: stop and target from the deck, before and after."""
+
+    def said(stop_mm: float, target_mm: float) -> str:
+        return f"stop {length_number(stop_mm, units)}, target {length(target_mm, units)}"
+
     old = {(line.port, line.edge): line for step in was.steps if step.number > after for line in step.lines}
     new = {(line.port, line.edge): line for step in becomes.steps for line in step.lines}
     for key in {**old, **new}:
-        words = [f"stop {line[key].stop_mm:.2f}, target {line[key].target_mm:.2f} mm" if key in line else ""
-                 for line in (old, new)]  # fmt: skip
+        words = [said(line[key].stop_mm, line[key].target_mm) if key in line else "" for line in (old, new)]
         yield Row(f"{key[0]}, {key[1]}, from the deck", words[0], words[1] or "no line left")
     wide = {width.port: width for step in was.steps if step.number > after for width in step.widths}
     wider = {width.port: width for step in becomes.steps for width in step.widths}
     for port in {**wide, **wider}:
-        words = [f"stop {one[port].stop_chord_mm:.2f}, target {one[port].target_chord_mm:.2f} mm" if port in one else ""
+        words = [said(one[port].stop_chord_mm, one[port].target_chord_mm) if port in one else ""
                  for one in (wide, wider)]  # fmt: skip
         yield Row(f"{port}, width straight across", words[0], words[1] or "no line left")
 
 
-def _ends(was: WhatIf, becomes: WhatIf) -> Iterable[Row]:
+def _ends(was: WhatIf, becomes: WhatIf, units: Units) -> Iterable[Row]:
     """Where the engine ends, by the old plan as it was meant and by the rest from here."""
     for name in _KEY_NUMBERS:
         one, other = was.after.values.get(name), becomes.after.values.get(name)
         if one is not None and other is not None and one.value is not None and other.value is not None:
             digits = 1 if one.unit == "deg" else 2
-            words = [show(round(value, digits), one.unit) for value in (one.value, other.value)]
+            words = [
+                length(value, units) if one.unit == "mm" else show(round(value, digits), one.unit)
+                for value in (one.value, other.value)
+            ]
             yield Row(one.label, *words)
 
 
@@ -217,26 +235,28 @@ def _carried(start: EngineRecord, now: EngineRecord, measured: set[str]) -> Iter
 
 
 TAKING = "the rest taken from here"
-"""How the edits that take the rest over are called, beside undo."""
+"""How taking the rest over is called, beside undo."""
 
 
-def taking_edits(
-    document: Mapping[str, Any], rest: RestShown, done: Iterable[str], at: str
-) -> tuple[tuple[str, Any, str], ...]:
-    """The edits, each with its path, its value and its label, that make the rest the plan: in this order.
+def taken_over(document: Mapping[str, Any], rest: RestShown, done: Iterable[str], at: str) -> dict[str, Any]:
+    """What stands where once the rest is the plan, in the order in which it is to be put there.
 
     done : what was done, in words. First what was marked is put behind the plan, where it stays to be read; then come
     the steps that are left; last the engine as it is.
     """
-    bench = dict((document.get("marking") or {}).get("bench") or {})
+    bench = marking_of(document).get("bench", {})
     behind = [*(bench.get("behind") or []), {"taken_at": at, "done": list(done), "steps": bench.get("steps") or {}}]
-    return (
-        ("marking.bench", {"steps": {}, "behind": behind}, f"{TAKING}, 1 of 3: what was marked is put behind it"),
-        ("plan.steps", [dict(step) for step in rest.plan_steps], f"{TAKING}, 2 of 3: the steps that are left"),
-        ("record", dict(rest.record), f"{TAKING}, 3 of 3: the engine as it is now"),
-    )
+    return {
+        "marking.bench": {"steps": {}, "behind": behind},
+        "plan.steps": [dict(step) for step in rest.plan_steps],
+        "record": dict(rest.record),
+    }
 
 
 def half_taken(undoable: str, redoable: str) -> bool:
-    """Whether the last edit and the next, by their labels, are parts of one taking: then undo or redo is not done."""
-    return undoable.startswith(TAKING) and redoable.startswith(TAKING) and "3 of 3" not in undoable
+    """Whether the last edit and the next, by their labels, are parts of one taking: then undo or redo is not done.
+
+    Only notebooks kept before taking the rest was one step have its three edits apart.
+    """
+    parts = undoable.startswith(f"{TAKING}, ") and redoable.startswith(f"{TAKING}, ")
+    return parts and "3 of 3" not in undoable

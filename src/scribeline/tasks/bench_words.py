@@ -2,33 +2,21 @@
 
 from scribeline.plan.cut_list import Line, Width
 from scribeline.tasks.bench import Ask
-from scribeline.units import MM_PER_INCH, show
+from scribeline.units import Units, length, length_number, show_in
 
-_PER_INCH = float(MM_PER_INCH)
 Places = tuple[tuple[str, str], ...]
 
 
-def length(mm: float, units: str = "mm") -> str:
-    """A length, to a hundredth of a millimetre or a thousandth of an inch.
-
-    >>> length(27.95), length(27.95, "inch")
-    ('27.95 mm', '1.100 in')
-    """
-    return f"{mm / _PER_INCH:.3f} in" if units == "inch" else f"{mm:.2f} mm"
-
-
-def expected_words(ask: Ask, units: str = "mm") -> str:
+def expected_words(ask: Ask, units: Units = "mm") -> str:
     """What is expected of a number, with its +/-.
 
     >>> expected_words(Ask("x", "roof", "mm", 28.7, 27.94, 0.2, "", True), "inch")
     '1.1000 ± 0.0079 in'
     """
-    if units == "inch" and ask.unit == "mm":
-        return show(ask.expected / _PER_INCH, "in", ask.plus_minus / _PER_INCH or None)
-    return show(ask.expected, ask.unit, ask.plus_minus or None)
+    return show_in(ask.expected, ask.unit, ask.plus_minus or None, units)
 
 
-def stop_words(stop_mm: float, units: str = "mm") -> str:
+def stop_words(stop_mm: float, units: Units = "mm") -> str:
     """Where a plain cut is to stop first.
 
     >>> stop_words(0.25)
@@ -37,7 +25,7 @@ def stop_words(stop_mm: float, units: str = "mm") -> str:
     return f"Stop when {length(stop_mm, units)} are off, and measure."
 
 
-def line_words(line: Line, units: str = "mm") -> tuple[str, Places, str]:
+def line_words(line: Line, units: Units = "mm") -> tuple[str, Places, str]:
     """An edge to be cut: what it is, where it is now, where to stop, where it ends; and what the wheel says."""
     sides = "" if line.openings == 1 else f", on {line.openings} sides alike"
     places = [("now", "none yet" if line.now_mm is None else length(line.now_mm, units))]
@@ -54,7 +42,7 @@ def line_words(line: Line, units: str = "mm") -> tuple[str, Places, str]:
     return f"{line.port}, {line.edge}{sides}", tuple(places), words
 
 
-def width_words(width: Width, units: str = "mm") -> tuple[str, Places, str]:
+def width_words(width: Width, units: Units = "mm") -> tuple[str, Places, str]:
     """The same for the sides of a port."""
     sides = "" if width.openings == 1 else f", on {width.openings} sides alike"
     now = "none yet" if width.now_chord_mm is None else length(width.now_chord_mm, units)
@@ -64,6 +52,5 @@ def width_words(width: Width, units: str = "mm") -> tuple[str, Places, str]:
     return f"{width.port}, width{sides}", (*places, target), words
 
 
-def _with(mm: float, plus_minus_mm: float, units: str) -> str:
-    value, unit = length(mm, units).split(" ")
-    return f"{value} ± {length(plus_minus_mm, units).split(' ')[0]} {unit}"
+def _with(mm: float, plus_minus_mm: float, units: Units) -> str:
+    return f"{length_number(mm, units)} ± {length(plus_minus_mm, units)}"

@@ -16,18 +16,23 @@ from scribeline.geometry.work_out import WorkedOut, shares_of, work_out
 from scribeline.geometry.working import Worked
 from scribeline.plan.limit_table import LimitTable, read_limits_file
 from scribeline.plan.limits import Statement, Warning, statements, warnings
+from scribeline.plan.not_held import not_held_words
 from scribeline.sources import source
-from scribeline.units import show
+from scribeline.units import Units, show, show_in
 
 
 @dataclass(frozen=True)
 class EngineCard:
-    """What follows from one record: numbers, warnings, cautions; `statements` says which limits are looser or off."""
+    """What follows from one record: numbers, warnings, cautions; `statements` says which limits are looser or off.
+
+    not_held : in one sentence the limits that it cannot be held against for want of a reading; empty for none
+    """
 
     out: WorkedOut
     warnings: tuple[Warning, ...]
     cautions: tuple[Caution, ...]
     statements: tuple[Statement, ...] = ()
+    not_held: str = ""
 
     @cached_property
     def shares(self) -> Mapping[str, Mapping[str, float]]:
@@ -49,7 +54,8 @@ def engine_card(
     """
     out = work_out(record, speed_rpm=speed_rpm, draws=draws, seed=seed)
     said = tuple(statements(table)) if table is not None else ()
-    return EngineCard(out, tuple(warnings(out, table)), tuple(cautions_for("measure", "compression")), said)
+    given = tuple(cautions_for("measure", "compression"))
+    return EngineCard(out, tuple(warnings(out, table)), given, said, not_held_words(out, table))
 
 
 def engine_card_of_file(
@@ -79,6 +85,7 @@ def card_json(card: EngineCard) -> str:
         "agreements": [vars(agreement) for agreement in out.agreements],
         "warnings": [vars(warning) for warning in card.warnings],
         "limits_said": [statement.text for statement in card.statements],
+        "limits_not_held": card.not_held,
         "assumed": assumed(out),
         "cautions": [caution.text for caution in card.cautions],
     }
@@ -154,18 +161,20 @@ def readings_with_usual_plus_minus(out: WorkedOut) -> list[Reading]:
     return [reading for reading in out.readings.values() if reading.plus_minus_is_assumed and reading.place in out.used]
 
 
-def by_usual_plus_minus(out: WorkedOut) -> dict[str, list[str]]:
+def by_usual_plus_minus(out: WorkedOut, units: Units = "mm") -> dict[str, list[str]]:
     """The places of those readings, together where the same +/- was taken for the same instrument."""
     places: dict[str, list[str]] = {}
     for reading in readings_with_usual_plus_minus(out):
         instrument = reading.measured.instrument or reading.spec.instrument
-        width = show(reading.plus_minus, reading.spec.unit)
+        width = show_in(reading.plus_minus, reading.spec.unit, units=units)
         places.setdefault(f"± {width}, usual for {instrument}", []).append(reading.place)
     return places
 
 
-def explain(card: EngineCard, name: str) -> str:
+def explain(card: EngineCard, name: str, units: Units = "mm") -> str:
     """The working of one number: formula, the builder's own numbers put in, source, how its inputs are measured.
+
+    units : what lengths are written in; those in the formula stay in mm, for which it is written
 
     Raises WorkingError for a name that is not on the card, with the names that are closest to it.
     """
@@ -175,42 +184,43 @@ def explain(card: EngineCard, name: str) -> str:
     worked = out.values[name]
     if worked.value is None:
         return f"{worked.label} ({name})\n    this engine has no such number: {worked.why_absent}"
-    lines = [f"{worked.label} ({name})", f"    = {show(worked.value, worked.unit, worked.plus_minus)}", ""]
+    lines = [f"{worked.label} ({name})", f"    = {show_in(worked.value, worked.unit, worked.plus_minus, units)}", ""]
     lines += [
         "formula",
         f"    {worked.formula}",
-        "with your numbers",
+        "with your numbers" + (", lengths in mm" if units == "inch" else ""),
         f"    {put_in(out, worked)}",
     ]
     lines += ["source", f"    {source(worked.source).text}", "what went in"]
     for symbol, given in worked.inputs.items():
-        lines += _explained_input(out, symbol, given)
-    lines += _what_makes_its_plus_minus(card, name)
+        lines += _explained_input(out, symbol, given, units)
+    lines += _what_makes_its_plus_minus(card, name, units)
     for a in out.agreements:
         if name in (a.first, a.second) or worked.inputs.get("value") == a.first:
-            lines += ["measured twice", f"    {agreement_text(out, a)}"]
+            lines += ["measured twice", f"    {agreement_text(out, a, units)}"]
     return "\n".join(lines)
 
 
-def _what_makes_its_plus_minus(card: EngineCard, name: str) -> list[str]:
+def _what_makes_its_plus_minus(card: EngineCard, name: str, units: Units) -> list[str]:
     """The readings that blur this number most: which one to measure better. Those that hardly do are left out."""
     made_by, unit = card.shares[name], card.out.values[name].unit
     if not made_by or not card.out.draws:
         return []
     least = 0.05 * max(abs(change) for change in made_by.values())
     return ["what makes its +/-, most first"] + [
-        f"    {reading}: {show(float(f'{abs(change):.2g}'), unit)}"
+        f"    {reading}: {show_in(float(f'{abs(change):.2g}'), unit, units=units)}"
         for reading, change in list(made_by.items())[:4]
         if abs(change) >= least
     ]
 
 
-def _explained_input(out: WorkedOut, symbol: str, name: str) -> list[str]:
+def _explained_input(out: WorkedOut, symbol: str, name: str, units: Units) -> list[str]:
     typed = out.readings[name].measured.typed if name in out.readings else None
     value, plus_minus, unit = number_of(out, name)
     kind, words = where_from(out, name)
     return [
-        f"    {symbol} = {show(value, unit, plus_minus)}   {name}" + (f', typed as "{typed}"' if typed else ""),
+        f"    {symbol} = {show_in(value, unit, plus_minus, units)}   {name}"
+        + (f', typed as "{typed}"' if typed else ""),
         f"        {kind}: {words}" + (f"; see --explain {name}" if name in out.values else ""),
     ]
 
@@ -238,9 +248,9 @@ def _no_such_number(out: WorkedOut, name: str) -> str:
     )
 
 
-def agreement_text(out: WorkedOut, agreement: Agreement) -> str:
+def agreement_text(out: WorkedOut, agreement: Agreement, units: Units = "mm") -> str:
     """One sentence on two ways of measuring the same thing."""
     first, second = out.values[agreement.first].label, out.values[agreement.second].label
-    difference = show(agreement.difference, agreement.unit, agreement.plus_minus)
+    difference = show_in(agreement.difference, agreement.unit, agreement.plus_minus, units)
     verdict = {True: "they agree", False: "THEY DO NOT AGREE", None: "no +/- worked out"}[agreement.agree]
     return f"{first}; less {second}: {difference}: {verdict}"

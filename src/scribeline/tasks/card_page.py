@@ -19,7 +19,7 @@ from scribeline.marking.svg import style, write_svg
 from scribeline.sources import source
 from scribeline.tasks.card import EngineCard, agreement_text, by_usual_plus_minus, number_of, put_in, where_from
 from scribeline.tasks.drawings import engine_drawings
-from scribeline.units import show
+from scribeline.units import Units, show_in, with_inches
 
 # What stands in the title block, where the engine has it.
 _CHIEF = (
@@ -38,9 +38,12 @@ _NOT_TO_SCALE = "This print is not to scale. Do not cut metal to it."
 _LOADS_NOTHING = "default-src 'none'; style-src 'unsafe-inline'"
 
 
-def write_card_page(card: EngineCard, path: Path) -> None:
-    """Write the page. Raises SheetError where the file cannot be written; what stood there before is then kept."""
-    text = card_page(card)
+def write_card_page(card: EngineCard, path: Path, units: Units = "mm") -> None:
+    """Write the page. units : what lengths are written in
+
+    Raises SheetError where the file cannot be written; what stood there before is then kept.
+    """
+    text = card_page(card, units)
     unfinished = path.parent / f".card-{os.getpid()}.part"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -55,12 +58,12 @@ def write_card_page(card: EngineCard, path: Path) -> None:
         ) from None
 
 
-def card_page(card: EngineCard) -> str:
-    """The whole page as text."""
+def card_page(card: EngineCard, units: Units = "mm") -> str:
+    """The whole page as text. units : what lengths are written in"""
     record = card.out.record
     title = escape(record.name) + (" (invented)" if record.invented else "")
     css = files("scribeline.tasks").joinpath("card_page.css").read_text(encoding="utf-8")
-    sections = _sections(card)
+    sections = _sections(card, units)
     return "\n".join(
         [
             '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
@@ -68,7 +71,7 @@ def card_page(card: EngineCard) -> str:
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>Engine card: {title}</title>",
             f"<style>\n{css}\n{style()}\n</style>\n</head>\n<body>\n<main>",
-            *_title_block(card),
+            *_title_block(card, units),
             "<nav>",
             *(f'<a href="#part-{number}">{escape(head)}</a>' for number, (head, _, _) in enumerate(sections, start=1)),
             "</nav>",
@@ -82,17 +85,21 @@ def card_page(card: EngineCard) -> str:
 _Section = tuple[str, str, Iterator[str]]
 
 
-def _sections(card: EngineCard) -> list[_Section]:
+def _sections(card: EngineCard, units: Units) -> list[_Section]:
     """Heading, class and content of every section, in the order of the page."""
     out = card.out
-    numbers = _Numbers(card)
-    sections: list[_Section] = [("Warnings", "beside", _warnings(card)), ("Drawings", "", _drawings(card))]
+    numbers = _Numbers(card, units)
+    sections: list[_Section] = [
+        ("Warnings", "beside", _warnings(card, units)), ("Drawings", "", _drawings(card, units))
+    ]  # fmt: skip
     for topic, lines in groupby(out.values.values(), key=lambda worked: worked.topic):
         sections.append((topic, "beside", numbers.topic(list(lines))))
     if out.agreements:
-        sections.append(("Measured twice", "beside", _list(agreement_text(out, one) + "." for one in out.agreements)))
-    sections.append(("Assumed, because nobody measured it", "beside", _assumed(card)))
-    sections.append(("Cautions", "beside", _list(caution.text for caution in card.cautions)))
+        twice = (agreement_text(out, one, units) + "." for one in out.agreements)
+        sections.append(("Measured twice", "beside", _list(twice)))
+    sections.append(("Assumed, because nobody measured it", "beside", _assumed(card, units)))
+    cautions = (with_inches(caution.text, units) for caution in card.cautions)
+    sections.append(("Cautions", "beside", _list(cautions)))
     return sections
 
 
@@ -103,7 +110,7 @@ def _written(sections: Sequence[_Section]) -> Iterator[str]:
         yield "</div>\n</section>"
 
 
-def _title_block(card: EngineCard) -> Iterator[str]:
+def _title_block(card: EngineCard, units: Units) -> Iterator[str]:
     out = card.out
     yield f'<header class="block">\n<div>\n<h1>{escape(out.record.name)}</h1>'
     if out.record.invented:
@@ -116,26 +123,29 @@ def _title_block(card: EngineCard) -> Iterator[str]:
     for name, words in _CHIEF:
         worked = out.values.get(name)
         if worked is not None and worked.value is not None:
-            number, mark, width = show(worked.value, worked.unit, worked.plus_minus).partition(" ± ")
+            number, mark, width = show_in(worked.value, worked.unit, worked.plus_minus, units).partition(" ± ")
             within = f" <small>± {escape(width)}</small>" if mark else ""
             yield f"<div><dt>{words}</dt><dd>{escape(number)}{within}</dd></div>"
     yield "</dl>\n</header>"
 
 
-def _warnings(card: EngineCard) -> Iterator[str]:
-    yield from (f"<p>{escape(statement.text)}</p>" for statement in card.statements)
+def _warnings(card: EngineCard, units: Units) -> Iterator[str]:
+    yield from (f"<p>{escape(with_inches(statement.text, units))}</p>" for statement in card.statements)
     if not card.warnings:
         yield "<p>No common-practice limit is passed.</p>"
     for warning in card.warnings:
         kind = source(warning.source).kind
         yield f'<div class="warning{" certain" if warning.certain else ""}">'
-        yield f'<p><strong>{escape(warning.message)}</strong> <span class="quiet">({kind})</span></p>'
-        yield f"<p>{escape(_capital(warning.remedy))}.</p></div>"
+        message = escape(with_inches(warning.message, units))
+        yield f'<p><strong>{message}</strong> <span class="quiet">({kind})</span></p>'
+        yield f"<p>{escape(with_inches(_capital(warning.remedy), units))}.</p></div>"
+    if card.not_held:
+        yield f'<p class="quiet">{escape(with_inches(card.not_held, units))}</p>'
 
 
-def _drawings(card: EngineCard) -> Iterator[str]:
+def _drawings(card: EngineCard, units: Units) -> Iterator[str]:
     yield '<p class="quiet">The drawings fill the page: a scale that is written in one of them does not hold here.</p>'
-    for drawing in engine_drawings(card.out):
+    for drawing in engine_drawings(card.out, units):
         wide_mm = extent(drawing).width
         slides = ' <span class="slide">Slide it sideways to see all of it.</span>' if wide_mm > _NARROW_MM else ""
         kind = "sheet wide" if slides else "sheet"
@@ -148,8 +158,8 @@ def _drawings(card: EngineCard) -> Iterator[str]:
 class _Numbers:
     """The numbers of a card as lines that open; each input that was worked out leads to its own line."""
 
-    def __init__(self, card: EngineCard) -> None:
-        self.out = card.out
+    def __init__(self, card: EngineCard, units: Units) -> None:
+        self.out, self.units = card.out, units
         self.ids = {name: f"number-{count}" for count, name in enumerate(card.out.values, start=1)}
 
     def topic(self, lines: list[Worked]) -> Iterator[str]:
@@ -175,7 +185,8 @@ class _Numbers:
 
     def _line(self, worked: Worked, port: str) -> Iterator[str]:
         label = _capital(worked.label.removeprefix(f"{port}: ") if port else worked.label)
-        number = "none" if worked.value is None else show(worked.value, worked.unit, worked.plus_minus)
+        value, units = worked.value, self.units
+        number = "none" if value is None else show_in(value, worked.unit, worked.plus_minus, units)
         yield f'<details id="{self.ids[worked.name]}"><summary><span class="label">{escape(label)}</span>'
         yield f'<span class="leader"></span><span class="number">{escape(number)}</span></summary>'
         if worked.value is None:
@@ -183,7 +194,8 @@ class _Numbers:
             yield f"<p><code>{escape(worked.name)}</code></p></div></details>"
             return
         yield f'<dl class="working"><dt>formula</dt><dd class="formula">{escape(worked.formula)}</dd>'
-        yield f'<dt>with your numbers</dt><dd class="formula">{escape(put_in(self.out, worked))}</dd>'
+        put = "with your numbers" + (", lengths in mm" if units == "inch" else "")
+        yield f'<dt>{put}</dt><dd class="formula">{escape(put_in(self.out, worked))}</dd>'
         yield "<dt>what went in</dt><dd><ul>"
         yield from (self._input(symbol, name) for symbol, name in worked.inputs.items())
         yield f"</ul></dd><dt>source</dt><dd>{escape(source(worked.source).text)}</dd>"
@@ -196,16 +208,16 @@ class _Numbers:
             words = f'<a href="#{self.ids[name]}">{escape(words)}</a>'
         else:
             words = f"{escape(words)} <code>{escape(name)}</code>"
-        number = escape(show(value, unit, plus_minus))
+        number = escape(show_in(value, unit, plus_minus, self.units))
         return f'<li><span class="formula">{escape(symbol)}</span> = {number}; {kind}: {words}</li>'
 
 
-def _assumed(card: EngineCard) -> Iterator[str]:
+def _assumed(card: EngineCard, units: Units) -> Iterator[str]:
     yield "<ul>"
     for one in (one for one in card.out.assumed.values() if not one.chosen):
-        number = show(one.value, one.unit, one.plus_minus or None)
+        number = show_in(one.value, one.unit, one.plus_minus or None, units)
         yield f"<li><code>{escape(one.name)}</code> = {escape(number)}: {escape(one.reason)}</li>"
-    for width, places in by_usual_plus_minus(card.out).items():
+    for width, places in by_usual_plus_minus(card.out, units).items():
         yield f"<li>{escape(width)}: {', '.join(f'<code>{escape(place)}</code>' for place in places)}</li>"
     yield "</ul>"
 

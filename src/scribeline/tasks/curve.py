@@ -10,16 +10,17 @@ import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from scribeline import __version__
-from scribeline.cycle.engine import Conditions
+from scribeline.cycle.engine import Conditions, Knobs
 from scribeline.cycle.from_record import Build, build_of
 from scribeline.cycle.holding_back import Cause, causes, holding_back
+from scribeline.cycle.how_sure import turn_on
 from scribeline.cycle.keeping import save_results
 from scribeline.cycle.plausible import remarks
 from scribeline.cycle.recording import Recording, record
@@ -30,6 +31,7 @@ from scribeline.engine import EngineRecord, read_record_file
 from scribeline.errors import CycleError, TrialError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.models import moist_air
+from scribeline.models.knock import ERROR_OCTANE
 from scribeline.models.relation import UNITS, Relation
 
 MOST_SPEEDS = 200
@@ -93,6 +95,7 @@ COLUMNS = (
     Column("peak_bar", "peak pressure", "bar", lambda p: p.got.peak_pa / 1e5, 1),
     Column("peak_deg_atdc", "at", "°", lambda p: p.got.peak_deg_atdc, 1),
     Column("exhaust_c", "exhaust gas", "°C", lambda p: p.got.exhaust_k - 273.15, 0),
+    Column("octane_needed", "octane needed", "RON", lambda p: p.got.octane_needed, 0),
     Column("knock_margin_octane", "knock margin", "octane", lambda p: p.octane - p.got.octane_needed, 0),
 )
 
@@ -130,6 +133,8 @@ class Curve:
     """The same speeds with cells twice as long, where that was asked for: see `curve_sure.with_coarser`."""
     downward: tuple[Point, ...] = ()
     """The same speeds started from the faster neighbour instead of the slower: see `curve_sure.with_downward`."""
+    later: tuple[Point, ...] = ()
+    """The same speeds turned on after they had settled, where that was asked for: see `curve_sure.with_later`."""
     of_readings: "OfReadings | None" = None
     """What the +/- of the readings makes of it, where that was asked for: see `curve_sure.with_plus_minus`."""
 
@@ -166,11 +171,11 @@ def usual_speeds(record: EngineRecord) -> list[float]:
     return [float(v) for v in np.arange(max(first, 1000.0), last + 1.0, 500.0)]
 
 
-def settings(cell_mm: float, air: Conditions | None = None) -> Settings | None:
-    """Settings with this cell length [mm] and air; None for the usual ones, so that the air counts as assumed."""
-    if air is None and cell_mm == 1e3 * Settings().cell_m:
+def settings(cell_mm: float, air: Conditions | None = None, knobs: Knobs | None = None) -> Settings | None:
+    """Settings with this cell length [mm], air, knobs; None for the usual ones, so that the air counts as assumed."""
+    if air is None and knobs is None and cell_mm == 1e3 * Settings().cell_m:
         return None
-    return Settings(cell_m=cell_mm / 1e3, air=air or Conditions())
+    return Settings(cell_m=cell_mm / 1e3, air=air or Conditions(), knobs=knobs or Knobs())
 
 
 def air_outside(hpa: float | None, celsius: float | None, humidity_percent: float | None) -> Conditions | None:
@@ -201,20 +206,23 @@ def power_curve(
     settings: Settings | None = None,
     *,
     throttle: float = 1.0,
+    blow_by_mm2: float = 0.0,
     progress: Callable[[int, int], bool | None] | None = None,
     threads: int = 2,
     coming_from: float | None = None,
+    further: int = 0,
 ) -> Curve:
     """Simulate a record at several speeds; each starts from the gas of the one before it.
 
-    speeds_rpm : ascending or descending, [rev/min]; `usual_speeds` where left out. throttle : open share of the
-    carburettor's bore, 0.1 to 1. progress : called with points done and points in
-    all; returning True stops. coming_from : a speed to simulate first, from whose gas each thread's first one starts;
-    without it they start from still air. Raises CycleError where the record lacks what a simulation needs, and when
-    stopped.
+    speeds_rpm : ascending or descending, [rev/min]; `usual_speeds` where left out
+    throttle : open share of the carburettor's bore, 0.1 to 1; blow_by_mm2 : area that leaks past the rings, 0 for none
+    progress : called with points done and points in all; returning True stops
+    coming_from : a speed to simulate first, from whose gas each thread's first one starts, instead of from still air
+    further : revolutions to turn each speed on after it has settled; the figures are then those of the end
+    Raises CycleError where the record lacks what a simulation needs, and when stopped.
     """
     out = work_out(record, draws=0)
-    build = build_of(out, throttle=throttle, air=settings.air if settings else None)
+    build = build_of(out, throttle=throttle, air=settings.air if settings else None, blow_by_mm2=blow_by_mm2)
     settings = settings or Settings(air=build.air)
     speeds = list(speeds_rpm) if speeds_rpm is not None else usual_speeds(record)
     parts = [part.tolist() for part in np.array_split(np.asarray(speeds, float), threads) if part.size]
@@ -228,6 +236,8 @@ def power_curve(
             if stop:
                 break
             point, running = simulated(build, speed, settings, before)
+            if further and running is not None:
+                point = turned_on(point, running, further)
             points.append(point)
             before = running or before
             done += 1
@@ -244,7 +254,7 @@ def power_curve(
     best = max((p for p in points if p.result), key=lambda p: p.got.power_w, default=None)
     said = remarks(best.got, build.engine.cylinder.swept_m3) if best else []
     runs = [(p.got, p.recording) for p in points if p.result and p.recording]
-    used, beyond = left(build.engine, runs, settings.air)
+    used, beyond = left(build.engine, runs, settings.air, settings.knobs)
     cautions = tuple(cautions_for("simulation"))
     return Curve(out, build, settings, points, tuple(said), cautions, used, tuple(beyond))
 
@@ -278,16 +288,26 @@ def simulated(
     return Point(speed_rpm, advance, build.octane, result, found, recording), running
 
 
+def turned_on(point: Point, running: Running, revolutions: int) -> Point:
+    """A speed with the figures that it has so many revolutions later; without a result where it does not get there."""
+    try:
+        return replace(point, result=turn_on(running, point.got, revolutions))
+    except CycleError as error:
+        return Point(point.speed_rpm, point.advance_deg, point.octane, None, why_not=str(error))
+
+
 def power_curve_of_file(
     path: Path,
     speeds_rpm: Sequence[float] | None = None,
     settings: Settings | None = None,
     *,
     throttle: float = 1.0,
+    blow_by_mm2: float = 0.0,
     progress: Callable[[int, int], bool | None] | None = None,
 ) -> Curve:
     """Read a record file and simulate it; RecordError where the file is refused, otherwise as `power_curve`."""
-    return power_curve(read_record_file(path), speeds_rpm, settings, throttle=throttle, progress=progress)
+    record = read_record_file(path)
+    return power_curve(record, speeds_rpm, settings, throttle=throttle, blow_by_mm2=blow_by_mm2, progress=progress)
 
 
 def converged_words(point: Point) -> str:
@@ -313,6 +333,8 @@ def _curve_json(curve: Curve) -> dict[str, Any]:
     document: dict[str, Any] = {
         "engine": {"name": record.name, "invented": record.invented, "note": record.note},
         "throttle": curve.build.engine.throttle,
+        "blow_by_mm2": 1e6 * curve.build.engine.blow_by_m2,
+        "octane_plus_minus": ERROR_OCTANE,
         "air": vars(curve.settings.air),
         "units": {column.key: column.unit for column in COLUMNS},
         "points": [_point_json(curve, i) for i in range(len(curve.points))],
@@ -323,7 +345,11 @@ def _curve_json(curve: Curve) -> dict[str, Any]:
         "sources": list(sources_of(curve)),
         "cautions": [caution.text for caution in curve.cautions],
     }
-    for key, others in (("with_coarser_cells", curve.coarser), ("swept_the_other_way", curve.downward)):
+    for key, others in (
+        ("with_coarser_cells", curve.coarser),
+        ("swept_the_other_way", curve.downward),
+        ("turned_on", curve.later),
+    ):
         document[f"change_of_power_{key}"] = {f"{rpm:g}": v for rpm, v in change_of_power(curve, others).items()}
     if curve.of_readings is not None:
         one = curve.of_readings
@@ -338,6 +364,7 @@ def _relation_json(curve: Curve, relation: Relation) -> dict[str, Any]:
         "gives": relation.gives,
         "sources": list(relation.sources),
         "knobs": [vars(knob) for knob in relation.knobs],
+        "constants": [vars(constant) for constant in relation.constants],
         "known_for": [
             {
                 "quantity": one.quantity,
@@ -359,6 +386,8 @@ def _point_json(curve: Curve, i: int) -> dict[str, Any]:
     if curve.of_readings is not None:
         values["plus_minus"] = {column.key: _finite(curve.of_readings.of[column.key][i]) for column in COLUMNS}
         values["plus_minus_rests_on"] = curve.of_readings.settled[i]
+    if curve.coarser or curve.later:
+        values["numerical_plus_minus"] = {c.key: _finite(numerical_plus_minus(curve, c, i)) for c in COLUMNS}
     return {
         "speed_rpm": point.speed_rpm,
         "advance_deg": point.advance_deg,
@@ -373,6 +402,15 @@ def _point_json(curve: Curve, i: int) -> dict[str, Any]:
     }
 
 
+def numerical_plus_minus(curve: Curve, column: Column, i: int) -> float:
+    """Numerical uncertainty of a number of speed i: what longer cells and turning on change, added; nan without."""
+    here = curve.points[i]
+    others = [points[i] for points in (curve.coarser, curve.later) if points]
+    if here.result is None or len(others) < 2 or any(one.result is None for one in others):
+        return math.nan
+    return sum(abs(column.of(one) - column.of(here)) for one in others)
+
+
 def save_curve(curve: Curve, path: Path) -> None:
     """Write the results of a curve's sound speeds, traces and all, to one NumPy archive; see `cycle.keeping`."""
     save_results([point.got for point in curve.points if point.result], path)
@@ -385,12 +423,15 @@ def _finite(value: float) -> float | None:
 def curve_csv(curve: Curve, other: Curve | None = None) -> str:
     """One line for each speed, a heading line first; a speed without a result holds its reason in the last column.
 
-    Where a +/- of the readings was asked for, each quantity's follows all quantities, as `power_kw_plus_minus`.
+    Where a +/- of the readings was asked for, each quantity's follows all quantities, as `power_kw_plus_minus`; where
+    the numerical uncertainty was, as `power_kw_numerical_plus_minus`.
     """
     file = io.StringIO()
     writer = csv.writer(file, lineterminator="\n")
     both = (curve, other) if other is not None else (curve,)
     widths = [f"{c.key}_plus_minus" for c in COLUMNS] if any(one.of_readings for one in both) else []
+    sure = any(one.coarser or one.later for one in both)
+    widths += [f"{c.key}_numerical_plus_minus" for c in COLUMNS] if sure else []
     further = ["distance", "averaged", "unevenness", "limit", "why_not"]
     writer.writerow(["engine", "speed_rpm", *(c.key for c in COLUMNS), *widths, *further])
     for one in both:
@@ -400,8 +441,10 @@ def curve_csv(curve: Curve, other: Curve | None = None) -> str:
                 writer.writerow([*at, *[""] * (len(COLUMNS) + len(widths) + 4), p.why_not])
                 continue
             numbers = [c.of(p) for c in COLUMNS]
-            if widths:
+            if any(each.of_readings for each in both):
                 numbers += [one.of_readings.of[c.key][i] if one.of_readings else math.nan for c in COLUMNS]
+            if sure:
+                numbers += [numerical_plus_minus(one, c, i) for c in COLUMNS]
             numbers += [p.result.distance, p.result.averaged, p.result.unevenness]
             writer.writerow([*at, *(f"{v:.6g}" if math.isfinite(v) else "" for v in numbers), p.limit, ""])
     return file.getvalue()

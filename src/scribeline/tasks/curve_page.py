@@ -15,9 +15,10 @@ from scribeline.marking.drafting import extent
 from scribeline.marking.png import write_png
 from scribeline.marking.shapes import Drawing, Role
 from scribeline.marking.svg import style, write_svg
+from scribeline.models.knock import ERROR_OCTANE
 from scribeline.sources import source
 from scribeline.tasks.curve import COLUMNS, Column, Curve, Point, converged_words, sources_of
-from scribeline.tasks.curve_sure import downward_words, fineness_words, plus_minus_words
+from scribeline.tasks.curve_sure import downward_words, fineness_words, later_words, plus_minus_words
 from scribeline.tasks.curve_text import relation_words
 from scribeline.tasks.trace import Trace, trace_drawings
 
@@ -197,9 +198,16 @@ def _table(curve: Curve) -> Iterator[str]:
         cells = "".join(f"<td>{c.of(point):.{c.digits}f}{_sure(curve, c, i)}</td>" for c in COLUMNS)
         yield f"<tr><td>{point.speed_rpm:g}</td>{cells}<td>{escape(converged_words(point))}</td></tr>"
     yield "</table></div>"
-    for words in (plus_minus_words(curve), fineness_words(curve), downward_words(curve)):
+    for words in (
+        _knock_words(),
+        *(of(curve) for of in (plus_minus_words, fineness_words, downward_words, later_words)),
+    ):
         if words:
             yield f"<p>{escape(words[:1].upper() + words[1:])}.</p>"
+
+
+def _knock_words() -> str:
+    return f"octane needed, and the knock margin with it: ± {ERROR_OCTANE:g} at least, for comparing builds only"
 
 
 def _sure(curve: Curve, column: Column, i: int) -> str:

@@ -11,7 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from scribeline.cycle.from_record import Build, build_of
-from scribeline.cycle.simulate import FOR_SEARCHES
+from scribeline.cycle.how_sure import TURNED_ON
+from scribeline.cycle.simulate import FOR_SEARCHES, Settings
 from scribeline.cycle.spread import ENGINES, spread
 from scribeline.engine import COVERAGE_FACTOR, EngineRecord
 from scribeline.geometry.work_out import work_out
@@ -25,20 +26,33 @@ SPREAD_TOLERANCE = 0.01
 def with_coarser(curve: Curve, progress: Progress | None = None) -> Curve:
     """The same curve with its numerical uncertainty: simulated once more with cells twice as long."""
     settings = replace(curve.settings, cell_m=2.0 * curve.settings.cell_m)
-    return replace(curve, coarser=_again(curve, settings.cell_m, False, progress))
+    return replace(curve, coarser=_again(curve, settings, False, progress))
 
 
 def with_downward(curve: Curve, progress: Progress | None = None) -> Curve:
     """The same curve from the other end: each speed started from its faster neighbour. See `downward_words`."""
-    return replace(curve, downward=_again(curve, curve.settings.cell_m, True, progress))
+    return replace(curve, downward=_again(curve, curve.settings, True, progress))
 
 
-def _again(curve: Curve, cell_m: float, backwards: bool, progress: Progress | None) -> tuple[Point, ...]:
-    speeds = [point.speed_rpm for point in curve.points]
-    settings = replace(curve.settings, cell_m=cell_m)
-    throttle = curve.build.engine.throttle
+def with_later(curve: Curve, progress: Progress | None = None) -> Curve:
+    """The same curve with each speed turned on for TURNED_ON revolutions after it had settled. See `later_words`."""
+    return replace(curve, later=_again(curve, curve.settings, False, progress, TURNED_ON))
+
+
+def _again(
+    curve: Curve, settings: Settings, backwards: bool, progress: Progress | None, further: int = 0
+) -> tuple[Point, ...]:
+    engine = curve.build.engine
     way = -1 if backwards else 1
-    again = power_curve(curve.out.record, speeds[::way], settings, throttle=throttle, progress=progress)
+    again = power_curve(
+        curve.out.record,
+        [point.speed_rpm for point in curve.points][::way],
+        settings,
+        throttle=engine.throttle,
+        blow_by_mm2=1e6 * engine.blow_by_m2,
+        progress=progress,
+        further=further,
+    )
     return again.points[::way]
 
 
@@ -50,7 +64,7 @@ def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress 
     part of the uncertainty that better measuring could take away. engines : 4 to 1000; a +/- from 24 of them is
     itself good to about 15 %. Raises CycleError as `cycle.spread.spread`.
     """
-    throttle, air = curve.build.engine.throttle, curve.settings.air
+    engine, air = curve.build.engine, curve.settings.air
     settings = replace(
         curve.settings,
         cell_m=max(curve.settings.cell_m, FOR_SEARCHES.cell_m),
@@ -58,7 +72,8 @@ def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress 
     )
 
     def built(record: EngineRecord) -> Build:
-        return build_of(work_out(record, draws=0), throttle=throttle, air=air)
+        out = work_out(record, draws=0)
+        return build_of(out, throttle=engine.throttle, air=air, blow_by_mm2=1e6 * engine.blow_by_m2)
 
     speeds = [point.speed_rpm for point in curve.points]
     done = spread(curve.out.record, speeds, settings, engines=engines, build=built, progress=progress)
@@ -108,6 +123,26 @@ def downward_words(curve: Curve) -> str:
         f"coming from faster speeds it settles in another way at {', '.join(two)} rpm, with up to "
         f"{100 * changes[worst]:+.1f} % of power ({worst:g} rpm): there the engine has two ways to run, and either "
         "may be met"
+    )
+
+
+def later_words(curve: Curve) -> str:
+    """Whether the speeds had settled, in one sentence; nothing where they were not turned on."""
+    changes = change_of_power(curve, curve.later)
+    if not changes:
+        return ""
+    worst = max(changes, key=lambda speed: abs(changes[speed]))
+    crept = [
+        f"{point.speed_rpm:g}"
+        for point in curve.points
+        if abs(changes.get(point.speed_rpm, 0.0)) > 0.5 * _unsettled(point, curve.settings.tolerance)
+    ]
+    by = f"turned on for {TURNED_ON} revolutions more the power changes by at most {100 * changes[worst]:+.1f} %"
+    if not crept:
+        return f"{by} ({worst:g} rpm): it had settled"
+    return (
+        f"{by} ({worst:g} rpm): at {', '.join(crept)} rpm it had not settled, though each revolution was like the one "
+        f"before; that is more than the {100 * curve.settings.tolerance:g} % of its work that was asked for"
     )
 
 

@@ -3,10 +3,11 @@
 import textwrap
 from collections.abc import Iterator
 
-from scribeline.models.relation import Relation
+from scribeline.models.knock import ERROR_OCTANE
+from scribeline.models.relation import UNITS, Relation
 from scribeline.sources import source
 from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, sources_of
-from scribeline.tasks.curve_sure import downward_words, fineness_words, plus_minus_words
+from scribeline.tasks.curve_sure import downward_words, fineness_words, later_words, plus_minus_words
 
 WIDTH = 120
 # Of the quantities, those whose +/- stands in the text; all of them stand in JSON and CSV.
@@ -22,38 +23,51 @@ def curve_text(curve: Curve, other: Curve | None = None) -> str:
         lines += ["", "WITH THE +/- OF THE READINGS", *_with_plus_minus(curve)]
     lines += ["", "WHAT LIMITS THE ENGINE (cost: share of a cylinderful of outside air, or of the work)"]
     for point in curve.points:
-        lines += _item(f"{point.speed_rpm:>6g}", point.limit or point.why_not.replace("\n", "; "))
+        lines += item(f"{point.speed_rpm:>6g}", point.limit or point.why_not.replace("\n", "; "))
     lines += ["", "HOW WELL IT CONVERGED", *_converged(curve)]
     if curve.remarks:
         lines += ["", "OUTSIDE WHAT IS KNOWN OF SMALL ENGINES (not hidden: believe it less)"]
         for remark in curve.remarks:
-            lines += _item("!", remark)
-    lines += ["", "ASSUMED, BECAUSE NOBODY MEASURED IT"]
+            lines += item("!", remark)
+    return "\n".join([*lines, *grounds(curve)])
+
+
+def grounds(curve: Curve) -> list[str]:
+    """Everything that a curve, or one speed of it, rests on; what is left out, and the cautions."""
+    lines = ["", "ASSUMED, BECAUSE NOBODY MEASURED IT"]
     for one in curve.build.taken:
-        lines += _item("-", f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} [{source(one.source).kind}]")
+        lines += item("-", f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} [{source(one.source).kind}]")
     lines += ["", "NOT SIMULATED"]
     for left in curve.build.left_out:
-        lines += _item("-", left)
+        lines += item("-", left)
     if curve.left:
         lines += ["", "BEYOND WHAT A RELATION IS KNOWN FOR (it is used all the same: believe it less)"]
         for one_left in curve.left:
-            lines += _item("-", one_left.words)
+            lines += item("-", one_left.words)
     lines += ["", "RELIES ON"]
     for relation in curve.relied_on:
-        lines += _item("-", relation_words(relation))
+        lines += item("-", relation_words(relation))
     keys = ", ".join(sources_of(curve))
     lines += textwrap.wrap(f"sources: {keys}", WIDTH, initial_indent="  ", subsequent_indent="  ")
     lines += ["", "CAUTIONS"]
     for caution in curve.cautions:
-        lines += _item("*", caution.text)
-    return "\n".join(lines)
+        lines += item("*", caution.text)
+    return lines
 
 
 def relation_words(relation: Relation) -> str:
-    """A relation with its knobs and sources, in one line."""
-    knobs = ", ".join(f"{knob.name} {knob.value:g} {knob.unit}".rstrip() for knob in relation.knobs)
+    """A relation with its knobs, where it is known to hold, and its sources, in one line."""
+    knobs = ", ".join(
+        f"{knob.name} {knob.value:g} {knob.unit}".rstrip()
+        + (f" (TURNED, usually {knob.usual:g})" if knob.usual is not None else "")
+        for knob in relation.knobs
+    )
     turned = f"; to be turned: {knobs}" if knobs else ""
-    return f"{relation.name}: {relation.gives}{turned} [{', '.join(relation.sources)}]"
+    known = ", ".join(
+        f"{one.quantity} {one.low:g} to {one.high:g} {UNITS[one.quantity]}".rstrip() for one in relation.ranges
+    )
+    known = f"; known for {known}" if known else ""
+    return f"{relation.name}: {relation.gives}{turned}{known} [{', '.join(relation.sources)}]"
 
 
 def _with_plus_minus(curve: Curve) -> Iterator[str]:
@@ -69,7 +83,7 @@ def _with_plus_minus(curve: Curve) -> Iterator[str]:
             sure = f"+/- {width:.{column.digits}f}" if width == width else "+/- not known"
             cells.append(f"{column.of(point):.{column.digits}f} {sure}")
         yield f"{point.speed_rpm:>6g}" + "".join(f"  {cell:>18}" for cell in cells)
-    yield from _item("-", plus_minus_words(curve))
+    yield from item("-", plus_minus_words(curve))
 
 
 def _title(curve: Curve) -> Iterator[str]:
@@ -82,7 +96,7 @@ def _title(curve: Curve) -> Iterator[str]:
     yield f"most power {best.got.power_w / 1e3:.1f} kW at {best.speed_rpm:g} rpm; simulated, no engine was run"
 
 
-def _item(mark: str, text: str) -> list[str]:
+def item(mark: str, text: str) -> list[str]:
     lead = f"  {mark} "
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
@@ -104,6 +118,7 @@ def _table(curve: Curve) -> Iterator[str]:
         else:
             cells = (f"  {c.of(point):>{n}.{c.digits}f}" for c, n in zip(COLUMNS, widths, strict=True))
             yield f"{point.speed_rpm:>6g}" + "".join(cells) + ("  ~" if point.uneven else "")
+    yield f"  octane needed, and the knock margin with it: +/- {ERROR_OCTANE:g} at least, for comparing builds only"
     if any(p.uneven for p in curve.points):
         yield "  ~ runs unevenly here: the mean of several revolutions"
 
@@ -134,23 +149,23 @@ def _converged(curve: Curve) -> Iterator[str]:
         worst = max(sound, key=lambda p: p.got.distance)
         uneven = sum(p.uneven for p in sound)
         of_them = f", {uneven} of them only in the mean of several revolutions" if uneven else ""
-        yield from _item(
+        yield from item(
             "-",
             f"{len(sound)} of {len(curve.points)} speeds settle{of_them}: by estimate within "
             f"{100 * curve.settings.tolerance:g} % of where they would end; the worst is "
             f"{worst.speed_rpm:g} rpm, {converged_words(worst)}",
         )
         leak = max(sound, key=lambda p: abs(p.got.mass_imbalance))
-        yield from _item(
+        yield from item(
             "-",
             f"what goes in comes out to {100 * abs(leak.got.mass_imbalance):.2f} % ({leak.speed_rpm:g} rpm, the worst)",
         )
-    for words in (fineness_words(curve), downward_words(curve)):
+    for words in (fineness_words(curve), downward_words(curve), later_words(curve)):
         if words:
-            yield from _item("-", words)
+            yield from item("-", words)
     for point in sound:
         if point.uneven:
-            yield from _item("-", f"{point.speed_rpm:g} rpm: {converged_words(point)}")
+            yield from item("-", f"{point.speed_rpm:g} rpm: {converged_words(point)}")
     for point in curve.points:
         if point.result is None:
-            yield from _item("!", point.why_not.replace("\n", "; "))
+            yield from item("!", point.why_not.replace("\n", "; "))

@@ -10,13 +10,17 @@ from scribeline.marking.bore_view import after_or_before
 from scribeline.marking.cut_list import CutList, CutRow, Task
 from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.tasks.sheet_wishes import Worked
-from scribeline.units import show
+from scribeline.units import Units, in_inches, length, show, show_in, with_inches
 
 _LEAST_DEG = 0.05
+IF_DIFFERENT = (
+    "A number outside its +/-: measure once more. If it stays, do not cut on: write the engine as it is into a new "
+    "record and have the steps that are left worked out again from it (scribeline plan, --from-here and --measured)."
+)
 
 
-def printed_cut_list(worked: Worked) -> CutList:
-    """The cut list of a plan as it is printed; SheetError without a plan."""
+def printed_cut_list(worked: Worked, units: Units = "mm") -> CutList:
+    """The cut list of a plan as it is printed; SheetError without a plan. units : what it is written in"""
     if worked.cut is None or worked.target is None:
         raise SheetError(
             "there is no cut list without a plan\n    accepted: a plan file\n"
@@ -29,20 +33,23 @@ def printed_cut_list(worked: Worked) -> CutList:
         rows += [row for width in step.widths for row in _width_rows(width, bore)]
     return CutList(
         tuple(rows),
-        tuple(map(_task, worked.cut.steps)),
-        worked.cut.said,
-        tuple(_notes(worked)),
-        tuple(one.text for one in cautions_for("cut-plan")),
+        tuple(_task(step, units) for step in worked.cut.steps),
+        tuple(with_inches(one, units) for one in worked.cut.said),
+        tuple(_notes(worked, units)),
+        tuple(with_inches(one.text, units) for one in cautions_for("cut-plan")),
         worked.cut.plan,
+        units=units,
     )
 
 
-def _notes(worked: Worked) -> Iterator[str]:
+def _notes(worked: Worked, units: Units) -> Iterator[str]:
     assert worked.cut is not None
+    yield IF_DIFFERENT
     if worked.cut.deck_lowered_mm:
+        lowered = length(worked.cut.deck_lowered_mm, units)
         yield (
-            f"Heights are from the deck as it is when the line is scribed, {worked.cut.deck_lowered_mm:.2f} mm lower "
-            "than now: face it first, then lay the wrap on it."
+            f"Heights are from the deck as it is when the line is scribed, {lowered} lower than now: face it first, "
+            "then lay the wrap on it."
         )
     zeros = {line.wheel_zero_deg for step in worked.cut.steps for line in step.lines if line.opens_deg is not None}
     for zero in sorted(zeros):
@@ -87,14 +94,18 @@ def _width_rows(width: Width, bore_mm: float) -> Iterator[CutRow]:
     yield CutRow(name, "along the bore, arc", arcs[0], arcs[1], width.target_arc_mm, width.plus_minus_mm)
 
 
-def _task(step: CutStep) -> Task:
+def _task(step: CutStep, units: Units) -> Task:
     do = [step.measure_first] if step.measure_first else []
     do += [one.do for one in step.instructions]
     if step.amount_stop is not None and not step.lines and not step.widths:
         unit = step.operation.amount.unit if step.operation.amount else "mm"
-        do.append(f"Stop at {show(round(step.amount_stop, 3), unit)} and measure.")
+        stop = show(round(step.amount_stop, 3), unit)
+        do.append(
+            f"Stop at {length(step.amount_stop, units) if units == 'inch' and unit == 'mm' else stop} and measure."
+        )
     if step.operation.caution:
         do.append(step.operation.caution)
     measure = list(dict.fromkeys(one.measure for one in step.instructions if one.measure))
-    expect = [f"{one.label}: {show(one.value, one.unit, one.plus_minus or None)}" for one in step.expected]
-    return Task(step.title, tuple(do), tuple(measure), tuple(expect))
+    expect = [f"{one.label}: {show_in(one.value, one.unit, one.plus_minus or None, units)}" for one in step.expected]
+    do, measure = ([with_inches(one, units) for one in some] for some in (do, measure))
+    return Task(in_inches(step.title, units), tuple(do), tuple(measure), tuple(expect))

@@ -9,9 +9,9 @@ from scribeline.engine import read_record
 from scribeline.errors import NotebookError, RecordError
 from scribeline.notebook import BuildSummary
 from scribeline.notebook.entries import LONGEST_NAME, accepted_name, json_of, same_name
+from scribeline.tasks.demonstration import demonstration, keep_demonstration
 from scribeline.tasks.desk import begin_build
-from scribeline.tasks.documents import demonstration
-from scribeline.tasks.notebook import Where, bytes_of, keep_record, list_builds
+from scribeline.tasks.notebook import Where, bytes_of, keep_record, list_builds, opened
 
 
 @dataclass(frozen=True)
@@ -88,13 +88,13 @@ def begin_from_file(path: Path, name: str, *, author: str | None = None, where: 
 
 
 def begin_demonstration(*, author: str | None = None, where: Where = None) -> Begun:
-    """Take the demonstration engine into the notebook, or find it there."""
+    """Take the demonstration engine with its story into the notebook, or find it there."""
     name = read_record(demonstration().read_text(encoding="utf-8")).name
+    with opened(where, create=True):
+        pass
     if any(same_name(one.build.name, name) for one in list_builds(where=where)):
         return Begun(name)
-    note = "Invented, to try things on. Nobody ever measured it."
-    keep_record(demonstration(), build=name, note="as measured", build_note=note, author=author, where=where)
-    return Begun(name)
+    return Begun(keep_demonstration(author=author, where=where))
 
 
 def free_name(wished: str, *, where: Where = None) -> str:

@@ -2,13 +2,13 @@
 
 The document is JSON. Under "record" stands the engine record as its TOML has it, perhaps unfinished; every page keeps
 what it needs under a key of its own. What a call has returned is on the disk. Every call takes its own copy, so the
-document may be looked at and cut up freely; it changes only through `edit`, `undo` and `redo`.
+document may be looked at and cut up freely; it changes only through `edit`, `edit_all`, `undo` and `redo`.
 
 `where` is that of `scribeline.tasks.notebook`.
 """
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,17 +17,30 @@ from scribeline.errors import NotebookError, RecordError
 from scribeline.notebook import (
     Edit,
     Kept,
+    Put,
     Revision,
     Work,
     begin_work,
     edits_after,
-    make_edit,
+    make_edits,
     turn_back,
     work_in_hand,
 )
 from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 
-__all__ = ["Desk", "Edit", "begin_build", "desk_of", "edit", "edits_since", "keep_work", "redo", "undo"]
+__all__ = [
+    "Desk",
+    "Edit",
+    "Put",
+    "begin_build",
+    "desk_of",
+    "edit",
+    "edit_all",
+    "edits_since",
+    "keep_work",
+    "redo",
+    "undo",
+]
 
 
 @dataclass(frozen=True)
@@ -35,8 +48,10 @@ class Desk:
     """The work in hand on one build.
 
     number : of its last edit, 0 where nothing was edited yet; greater in every later state
-    undoable, redoable : the edit that `undo` or `redo` would take, with its label; None where there is none
+    undoable, redoable : the edit that `undo` or `redo` would take, with its label; None where there is none. Of a step
+        at several places it is the first
     revision_number : of the latest revision, None where nothing was kept yet
+    step : number of the first edit of the step that was made last; `number` where that was at one place
     """
 
     build: str
@@ -45,6 +60,7 @@ class Desk:
     undoable: Edit | None
     redoable: Edit | None
     revision_number: int | None
+    step: int = 0
 
 
 def desk_of(build: str, *, where: Where = None, tell: Tell = silently) -> Desk:
@@ -94,20 +110,32 @@ def edit(
     wanted, it is no edit at all.
     """
     with opened(where, tell=tell) as notebook:
-        return _desk(make_edit(notebook, build, path, after, before=before, device=device, label=label))
+        return _desk(make_edits(notebook, build, [Put(path, after, before)], device=device, label=label))
+
+
+def edit_all(
+    build: str, puts: Sequence[Put], *, device: str, label: str, where: Where = None, tell: Tell = silently
+) -> Desk:
+    """Edit several places as one step: one label, one undo, one redo. Each place is as for `edit`.
+
+    Raises EditConflict for the first place where something else is there by now: nothing of the step was kept then.
+    """
+    with opened(where, tell=tell) as notebook:
+        return _desk(make_edits(notebook, build, puts, device=device, label=label))
 
 
 def undo(build: str, *, device: str, of: int | None = None, where: Where = None, tell: Tell = silently) -> Desk:
-    """Undo the last edit that is not undone yet, whoever made it; no change where there is none.
+    """Undo the last step that is not undone yet, whoever made it; no change where there is none.
 
-    of : number of the edit that the builder saw as the one to undo; where it is another by now, nothing is undone
+    of : number of the edit, of a step its first, that the builder saw as the one to undo; where it is another by now,
+        nothing is undone
     """
     with opened(where, tell=tell) as notebook:
         return _desk(turn_back(notebook, build, "undo", device=device, of=of))
 
 
 def redo(build: str, *, device: str, of: int | None = None, where: Where = None, tell: Tell = silently) -> Desk:
-    """Redo the edit that was undone last, as long as nothing was edited since; no change where there is none."""
+    """Redo the step that was undone last, as long as nothing was edited since; no change where there is none."""
     with opened(where, tell=tell) as notebook:
         return _desk(turn_back(notebook, build, "redo", device=device, of=of))
 
@@ -145,8 +173,9 @@ def keep_work(
 
 def _desk(work: Work) -> Desk:
     return Desk(
-        work.build.name, work.number, copy.deepcopy(work.document), work.undoable, work.redoable, work.revision_number
-    )
+        work.build.name, work.number, copy.deepcopy(work.document), work.undoable, work.redoable, work.revision_number,
+        work.step,
+    )  # fmt: skip
 
 
 def _says_the_same(revision: Revision, record: EngineRecord) -> bool:

@@ -10,7 +10,7 @@ from typing import Any
 from scribeline.engine import EngineRecord, Part
 from scribeline.learning.words import glyph
 from scribeline.tasks.new_fields import inside, is_part, label_of, title_of
-from scribeline.units import show
+from scribeline.units import Units, length, show_in
 
 Table = Mapping[str, Any]
 
@@ -39,20 +39,21 @@ class Difference:
         return f"{place}: {self.before} -> {self.after}" + (f" ({self.by})" if self.by else "")
 
 
-def record_differences(before: Table, after: Table) -> list[Difference]:
+def record_differences(before: Table, after: Table, units: Units = "mm") -> list[Difference]:
     """Every reading in which two records differ, in the order of the record.
 
     before, after : records as the TOML reader gives them; what a newer program added to a record is left out
+    units : what lengths are told in
 
     >>> first = {"crank": {"stroke_mm": 50}}
     >>> second = {"crank": {"stroke_mm": {"value": 50.5, "plus_minus": 0.03}}}
     >>> print(record_differences(first, second)[0])
     crank: stroke: 50 mm -> 50.500 ± 0.030 mm (0.5 mm more)
     """
-    return list(_of_part(EngineRecord, "", before, after))
+    return list(_of_part(EngineRecord, "", before, after, units))
 
 
-def _of_part(model: type[Part], place: str, before: Table, after: Table) -> Iterator[Difference]:
+def _of_part(model: type[Part], place: str, before: Table, after: Table, units: Units) -> Iterator[Difference]:
     for name in model.model_fields:
         was, now = (_there(model, name, table) for table in (before, after))
         if was == now:
@@ -63,15 +64,18 @@ def _of_part(model: type[Part], place: str, before: Table, after: Table) -> Iter
         if spec is None and is_part(inner):
             here = f"{place}, {label}" if place else label
             if many:
-                yield from _of_list(inner, here if name != "ports" else "port", was or [], now or [])
+                yield from _of_list(inner, here if name != "ports" else "port", was or [], now or [], units)
             else:
-                yield from _of_part(inner, here, was or {}, now or {})
+                yield from _of_part(inner, here, was or {}, now or {}, units)
             continue
         unit = spec.unit if spec else _unit(name)
-        yield Difference(place or "record", label, _words(was, unit), _words(now, unit), _by(was, now, unit))
+        first, second = (_words(value, unit, units) for value in (was, now))
+        yield Difference(place or "record", label, first, second, _by(was, now, unit, units))
 
 
-def _of_list(model: type[Part], place: str, before: Sequence[Table], after: Sequence[Table]) -> Iterator[Difference]:
+def _of_list(
+    model: type[Part], place: str, before: Sequence[Table], after: Sequence[Table], units: Units
+) -> Iterator[Difference]:
     """Elements are told apart by their names where each has one of its own, else by their number from 1."""
     first, second = _by_key(before), _by_key(after)
     if first is None or second is None:
@@ -79,10 +83,10 @@ def _of_list(model: type[Part], place: str, before: Sequence[Table], after: Sequ
     for key in [*second, *(key for key in first if key not in second)]:
         here = f"{place} {key}"
         if key not in first or key not in second:
-            told = _contents(model, second.get(key) or first[key])
+            told = _contents(model, second.get(key) or first[key], units)
             yield Difference(here, "", "" if key not in first else told, "" if key not in second else told)
         else:
-            yield from _of_part(model, here, first[key], second[key])
+            yield from _of_part(model, here, first[key], second[key], units)
 
 
 def _by_key(elements: Sequence[Table]) -> dict[str, Table] | None:
@@ -92,14 +96,14 @@ def _by_key(elements: Sequence[Table]) -> dict[str, Table] | None:
     return None
 
 
-def _contents(model: type[Part], table: Table) -> str:
+def _contents(model: type[Part], table: Table, units: Units) -> str:
     """A part that came or went, in a few words: its readings."""
     told = []
     for name, value in table.items():
         if name == "name" or name not in model.model_fields or is_part(inside(model, name)[0]):
             continue
         spec = model.spec(name)
-        told.append(f"{_label(model, name)} {_words(value, spec.unit if spec else _unit(name))}")
+        told.append(f"{_label(model, name)} {_words(value, spec.unit if spec else _unit(name), units)}")
     return ", ".join(told) or title_of(model)
 
 
@@ -120,21 +124,21 @@ def _unit(name: str) -> str:
     return last if last in ("mm", "deg", "rpm", "cc", "kg", "g", "m2", "mm2") else "ratio"
 
 
-def _words(value: Any, unit: str) -> str:
+def _words(value: Any, unit: str, units: Units) -> str:
     """A value as it was read: a measured one with its +/- and instrument, a list of them, or plain words."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return show(value, unit)
+        return show_in(value, unit, units=units)
     if isinstance(value, dict) and isinstance(value.get("value"), int | float):
-        told = show(value["value"], unit, value.get("plus_minus"))
+        told = show_in(value["value"], unit, value.get("plus_minus"), units)
         return f"{told}, {value['with']}" if "with" in value else told
     if isinstance(value, list) and len(value) > 6:
         return f"{len(value)} values"
     if isinstance(value, list):
-        return "[" + ", ".join(_words(one, unit) for one in value) + "]"
+        return "[" + ", ".join(_words(one, unit, units) for one in value) + "]"
     return str(value) if str(value) else '""'
 
 
@@ -143,9 +147,11 @@ def _number(value: Any) -> float | None:
     return float(inner) if isinstance(inner, int | float) and not isinstance(inner, bool) else None
 
 
-def _by(was: Any, now: Any, unit: str) -> str:
+def _by(was: Any, now: Any, unit: str, units: Units) -> str:
     first, second = _number(was), _number(now)
     if first is None or second is None or first == second:
         return ""
-    size = round(abs(second - first), 9)
-    return f"{size:.4g}{glyph(unit)} {'more' if second > first else 'less'}"
+    size, way = round(abs(second - first), 9), "more" if second > first else "less"
+    if unit == "mm" and units == "inch":
+        return f"{length(size, units)} {way}"
+    return f"{size:.4g}{glyph(unit)} {way}"

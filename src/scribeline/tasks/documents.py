@@ -34,13 +34,6 @@ def folder() -> Path:
     return installed if installed.is_dir() else Path(__file__).resolve().parents[3] / "docs"
 
 
-def demonstration() -> Path:
-    """The record of the demonstration engine."""
-    name = "club-kart-98.toml"
-    installed = Path(str(files("scribeline").joinpath("demonstration", name)))
-    return installed if installed.is_file() else Path(__file__).resolve().parents[3] / "examples" / name
-
-
 @lru_cache(maxsize=64)
 def document(place: str) -> Document:
     """The page at a place such as "howto/measure-squish"; NotThereError where there is none."""

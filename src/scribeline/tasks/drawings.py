@@ -15,22 +15,22 @@ from scribeline.marking.port_outline import PortKind, PortOutline
 from scribeline.marking.section_view import Section, WallOpening, section_view
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.squish_detail import SquishBand
+from scribeline.units import Units
 
 
-def engine_drawings(out: WorkedOut) -> Iterator[Drawing]:
-    """Every drawing that this record allows, in the order of the card."""
-    for draw in (bore, timing, section, areas, pipe):
-        if (drawing := draw(out)) is not None:
-            yield drawing
+def engine_drawings(out: WorkedOut, units: Units = "mm") -> Iterator[Drawing]:
+    """Every drawing that this record allows, in the order of the card. units : what lengths in them are read in"""
+    made = (bore(out, units), timing(out), section(out, units=units), areas(out), pipe(out, units))
+    yield from (drawing for drawing in made if drawing is not None)
 
 
-def bore(out: WorkedOut) -> Drawing | None:
+def bore(out: WorkedOut, units: Units = "mm") -> Drawing | None:
     """The unrolled bore with every port, or None where no port's place is known."""
-    filled = bore_of(out)
+    filled = bore_of(out, units)
     return None if filled is None else bore_view(filled)
 
 
-def bore_of(out: WorkedOut) -> Bore | None:
+def bore_of(out: WorkedOut, units: Units = "mm") -> Bore | None:
     """The bore with every port, or None where no port's place is known."""
     deck = _known(out, "deck_clearance_mm")
     outlines = tuple(_outline(out, port, deck or 0.0) for port in _drawable(out))
@@ -48,6 +48,7 @@ def bore_of(out: WorkedOut) -> Bore | None:
         skirt_exhaust_side_at_tdc_mm=None if exhaust_skirt is None else deck + exhaust_skirt,
         skirt_intake_side_at_tdc_mm=None if intake_skirt is None else deck + intake_skirt,
         ring_pegs_deg=tuple(peg.value for peg in out.record.cylinder.ring_pegs_deg),
+        units=units,
     )
 
 
@@ -86,13 +87,13 @@ _CUT_DEG = 10.0  # a port whose middle is this near to the section is drawn as c
 _GROUPS: tuple[tuple[str, PortKind], ...] = (("exhaust", "exhaust"), ("transfer", "transfer"), ("intake", "intake"))
 
 
-def section(out: WorkedOut, crank_deg_atdc: float = 60.0) -> Drawing | None:
+def section(out: WorkedOut, crank_deg_atdc: float = 60.0, units: Units = "mm") -> Drawing | None:
     """Section through cylinder, piston and head; what was not measured is drawn for orientation and said so."""
-    filled = section_of(out, crank_deg_atdc)
+    filled = section_of(out, crank_deg_atdc, units)
     return None if filled is None else section_view(filled)
 
 
-def section_of(out: WorkedOut, crank_deg_atdc: float = 0.0) -> Section | None:
+def section_of(out: WorkedOut, crank_deg_atdc: float = 0.0, units: Units = "mm") -> Section | None:
     """What the section shows, or None where nobody knows where the deck stands."""
     deck = _known(out, "deck_clearance_mm")
     if deck is None:
@@ -126,6 +127,7 @@ def section_of(out: WorkedOut, crank_deg_atdc: float = 0.0) -> Section | None:
         band=_band(out),
         openings=tuple(_wall_openings(out, deck)),
         assumed=tuple(assumed),
+        units=units,
     )
 
 
@@ -149,13 +151,13 @@ def area_curves(out: WorkedOut, step_deg: float = 0.5) -> tuple[AreaCurve, ...]:
     return tuple(drawn)
 
 
-def pipe(out: WorkedOut) -> Drawing | None:
+def pipe(out: WorkedOut, units: Units = "mm") -> Drawing | None:
     """The exhaust pipe to scale."""
-    filled = pipe_of(out.record)
+    filled = pipe_of(out.record, units)
     return None if filled is None else pipe_view(filled)
 
 
-def pipe_of(record: EngineRecord) -> Pipe | None:
+def pipe_of(record: EngineRecord, units: Units = "mm") -> Pipe | None:
     """The exhaust pipe's sections, or None where there is none."""
     exhaust = record.exhaust
     if exhaust is None:
@@ -170,7 +172,8 @@ def pipe_of(record: EngineRecord) -> Pipe | None:
                 _value(one.bend_deg) or 0.0,
             )
             for number, one in enumerate(exhaust.sections, start=1)
-        )
+        ),
+        units=units,
     )
 
 

@@ -19,6 +19,7 @@ from scribeline.plan.what_if import Moved, what_moved
 from scribeline.tasks.difference_words import Difference, record_differences
 from scribeline.tasks.drawings import bore_of, dial_of, pipe_of, section_of
 from scribeline.tasks.notebook import Tell, Where, opened, silently
+from scribeline.units import Units
 
 CRANK_DEG = 60.0
 
@@ -28,6 +29,7 @@ class TwoRevisions:
     """Two revisions of a build, worked out.
 
     differences : readings that differ, in the order of the record; moved : numbers of the card that follow, in theirs
+    units : what lengths in words and drawings are read in
     """
 
     before: Revision
@@ -36,6 +38,7 @@ class TwoRevisions:
     now: WorkedOut
     differences: tuple[Difference, ...]
     moved: tuple[Moved, ...]
+    units: Units = "mm"
 
     @property
     def same_text(self) -> bool:
@@ -56,15 +59,16 @@ def compare_two(build: str, before: int, after: int, *, where: Where = None, tel
 
 def compare_in(notebook: Notebook, build: str, before: int, after: int) -> TwoRevisions:
     """The same from a notebook that is open already."""
-    return compare_pair(*(notebook.revision(build, number) for number in (before, after)))
+    first, second = (notebook.revision(build, number) for number in (before, after))
+    return compare_pair(first, second)
 
 
-def compare_pair(first: Revision, second: Revision) -> TwoRevisions:
-    """The same of two revisions that are at hand."""
+def compare_pair(first: Revision, second: Revision, units: Units = "mm") -> TwoRevisions:
+    """The same of two revisions that are at hand. units : what lengths are read in"""
     was, now = (work_out(record_of_revision(one), draws=0) for one in (first, second))
-    told = record_differences(tomllib.loads(first.record_toml), tomllib.loads(second.record_toml))
+    told = record_differences(tomllib.loads(first.record_toml), tomllib.loads(second.record_toml), units)
     moved = tuple(one for one in what_moved(was, now) if not one.inner)
-    return TwoRevisions(first, second, was, now, tuple(told), moved)
+    return TwoRevisions(first, second, was, now, tuple(told), moved, units)
 
 
 def record_of_revision(revision: Revision) -> EngineRecord:
@@ -86,7 +90,7 @@ def overlaid(two: TwoRevisions) -> Mapping[str, Drawing | str]:
 
 
 def _bore(two: TwoRevisions) -> Drawing | str:
-    was, now = bore_of(two.was), bore_of(two.now)
+    was, now = bore_of(two.was, two.units), bore_of(two.now, two.units)
     if was is None or now is None:
         return "Not drawn: one of the two lacks the deck clearance, or edges and width of a port."
     return _in_their_words(bore_before_after(was, now, lowered_mm(was, now)), two)
@@ -120,14 +124,14 @@ def _dial(two: TwoRevisions) -> Drawing | str:
 
 
 def _section(two: TwoRevisions) -> Drawing | str:
-    was, now = section_of(two.was, CRANK_DEG), section_of(two.now, CRANK_DEG)
+    was, now = section_of(two.was, CRANK_DEG, two.units), section_of(two.now, CRANK_DEG, two.units)
     if was is None or now is None:
         return "Not drawn: one of the two lacks the deck clearance."
     return _in_their_words(section_before_after(was, now), two)
 
 
 def _pipe(two: TwoRevisions) -> Drawing | str:
-    was, now = pipe_of(two.was.record), pipe_of(two.now.record)
+    was, now = pipe_of(two.was.record, two.units), pipe_of(two.now.record, two.units)
     if now is None or was is None:
         return "Not drawn: one of the two has no pipe with its sections."
     if was == now:

@@ -16,6 +16,7 @@ from scribeline.tasks.curve import Curve, power_curve, usual_speeds
 from scribeline.tasks.curve_page import curve_drawing
 from scribeline.tasks.history_compare import TwoRevisions, compare_pair, overlaid, record_of_revision
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+from scribeline.units import Units, length
 
 CURVES = ("coarse", "fine")
 """How curves come: with long cells at every second speed at once, then with the usual ones."""
@@ -57,12 +58,13 @@ class SoFar:
 def side_by_side(
     first: Revision,
     second: Revision,
+    units: Units = "mm",
     *,
     tell: Callable[[Any], object] | None = None,
     stopped: Callable[[], bool] | None = None,
 ) -> SideBySide:
-    """Both worked out and drawn over each other. Errors as `compare_two`."""
-    two = compare_pair(first, second)
+    """Both worked out and drawn over each other. units : what lengths are read in. Errors as `compare_two`."""
+    two = compare_pair(first, second, units)
     rows = tuple(
         (f"{one.part}: {one.reading}" if one.reading else one.part, one.before or "-", one.after or "-", one.by)
         for one in two.differences
@@ -78,9 +80,13 @@ def _follows(two: TwoRevisions) -> list[tuple[str, str, str]]:
     found = []
     for one in two.moved:
         digits = places(abs(one.by)) if one.by else 3
+        inches = one.unit == "mm" and two.units == "inch"
         was, now = (
-            "-" if value is None else f"{value:.{digits}f}{glyph(one.unit)}" for value in (one.before, one.after)
-        )
+            "-" if value is None
+            else length(value, two.units, digits) if inches
+            else f"{value:.{digits}f}{glyph(one.unit)}"
+            for value in (one.before, one.after)
+        )  # fmt: skip
         found.append((one.label, was, now))
     return found
 

@@ -18,12 +18,11 @@ from scribeline.marking.drafting import extent
 from scribeline.marking.section_view import squish_view, turning_view
 from scribeline.marking.shapes import Drawing
 from scribeline.tasks.as_if import Side, Travel, opening_edge
-from scribeline.tasks.bench_words import length
 from scribeline.tasks.crank_turn import Turn, turn_of
 from scribeline.tasks.drawings import advance_deg, area_curves, bore_of, section_of, windows_of
 from scribeline.tasks.questions import plain
 from scribeline.tasks.work_out_view import Bench, edges
-from scribeline.units import show
+from scribeline.units import Units, length, show_in
 
 AREA_STEP_DEG = 1.0
 _NO_ENGINE = "There is nothing to draw yet: the record is no engine so far."
@@ -33,18 +32,18 @@ def draw(bench: Bench, name: str) -> Drawing | str:
     """One of DRAWINGS, or the sentence why there is none."""
     if bench.now is None or bench.measured is None:
         return _NO_ENGINE
-    return DRAWINGS[name](bench.now, bench.measured)
+    return DRAWINGS[name](bench.now, bench.measured, bench.units)
 
 
-def _bore(now: WorkedOut, measured: WorkedOut) -> Drawing | str:
-    bore = _live_bore(now, measured)
+def _bore(now: WorkedOut, measured: WorkedOut, units: Units) -> Drawing | str:
+    bore = _live_bore(now, measured, units)
     return "No port's place is known yet: edges, width and the deck clearance are needed." if bore is None else (
         bore_view(bore)
     )  # fmt: skip
 
 
-def _live_bore(now: WorkedOut, measured: WorkedOut) -> Bore | None:
-    bore = bore_of(now)
+def _live_bore(now: WorkedOut, measured: WorkedOut, units: Units) -> Bore | None:
+    bore = bore_of(now, units)
     if bore is None:
         return None
     was = bore_of(measured)
@@ -64,22 +63,22 @@ def _alike(one: object, other: object) -> bool:
     return {**vars(one), "opens_deg_atdc": None} == {**vars(other), "opens_deg_atdc": None}
 
 
-def _section(now: WorkedOut, measured: WorkedOut) -> Drawing | str:
-    filled = section_of(now)
+def _section(now: WorkedOut, measured: WorkedOut, units: Units) -> Drawing | str:
+    filled = section_of(now, units=units)
     return "The deck clearance is not known yet, and with it no place in the cylinder." if filled is None else (
         turning_view(filled)
     )  # fmt: skip
 
 
-def _squish(now: WorkedOut, measured: WorkedOut) -> Drawing | str:
-    filled = section_of(now)
+def _squish(now: WorkedOut, measured: WorkedOut, units: Units) -> Drawing | str:
+    filled = section_of(now, units=units)
     drawn = squish_view(filled) if filled is not None else None
     return (
         "No squish band and gap are known: measure the band's inner diameter and the gap." if drawn is None else drawn
     )
 
 
-def _dial(now: WorkedOut, measured: WorkedOut) -> Drawing | str:
+def _dial(now: WorkedOut, measured: WorkedOut, units: Units) -> Drawing | str:
     windows = windows_of(now)
     bdc = now.values["bdc_after_tdc_deg"].value
     if not windows or bdc is None:
@@ -87,7 +86,7 @@ def _dial(now: WorkedOut, measured: WorkedOut) -> Drawing | str:
     return dial_view(Dial(windows, advance_deg(now.record), bdc, hand=True))
 
 
-def _areas(now: WorkedOut, measured: WorkedOut) -> Drawing | str:
+def _areas(now: WorkedOut, measured: WorkedOut, units: Units) -> Drawing | str:
     plot = _plot(now, measured)
     return "No open area is known yet: edges and widths of the ports are needed." if plot is None else area_plot(plot)
 
@@ -105,7 +104,7 @@ def _plot(now: WorkedOut, measured: WorkedOut) -> AreaPlot | None:
     return AreaPlot(curves, measured=before, pointer=True)
 
 
-DRAWINGS: Mapping[str, Callable[[WorkedOut, WorkedOut], Drawing | str]] = {
+DRAWINGS: Mapping[str, Callable[[WorkedOut, WorkedOut, Units], Drawing | str]] = {
     "bore": _bore,
     "section": _section,
     "dial": _dial,
@@ -180,7 +179,7 @@ def side_by_side(bench: Bench) -> SideBySide | None:
     """None where one of the two cannot be drawn."""
     if bench.now is None or bench.measured is None:
         return None
-    section, bore = section_of(bench.now), _live_bore(bench.now, bench.measured)
+    section, bore = section_of(bench.now, units=bench.units), _live_bore(bench.now, bench.measured, bench.units)
     if section is None or bore is None:
         return None
     left, right = extent(turning_view(section)), extent(bore_view(bore))
@@ -218,7 +217,7 @@ def grip(bench: Bench, drawn: Drawing | None = None) -> Grip | None:
     """
     if bench.now is None or bench.measured is None:
         return None
-    bore = _live_bore(bench.now, bench.measured)
+    bore = _live_bore(bench.now, bench.measured, bench.units)
     if bore is None:
         return None
     box = extent(drawn or bore_view(bore))
@@ -291,7 +290,7 @@ def measured_how(bench: Bench, port: str, side: Side) -> str:
     readings = [one for place, one in bench.measured.readings.items() if place.startswith(at) and "radius" not in place]
     words = [
         f"{one.place.removeprefix(f'ports.{port}.').rpartition('_')[0].replace('_', ' ').removesuffix(' deg')} "
-        f"{plain(show(one.measured.value, one.spec.unit, one.plus_minus))}"
+        f"{plain(show_in(one.measured.value, one.spec.unit, one.plus_minus, bench.units))}"
         for one in readings
     ]
     return "Measured: " + ", ".join(words) if words else "Measured: its outline"

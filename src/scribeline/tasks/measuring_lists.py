@@ -1,7 +1,9 @@
 """Elements of a record's lists: a new one, a copy, a mirror image. Ports above all, and sheets, readings, sections."""
 
 import copy
+import json
 from collections.abc import Mapping, Sequence
+from difflib import SequenceMatcher
 from typing import Any
 
 from scribeline.engine import Part
@@ -47,6 +49,26 @@ def copied_element(elements: Sequence[Any], position: int, *, mirrored: bool = F
         while made["name"] in taken:
             made["name"], number = f"{name} {number}", number + 1
     return made
+
+
+def moved_to(before: Sequence[Any], after: Sequence[Any]) -> dict[int, int]:
+    """Where each element of a list is after others came or went; one that is gone is not named.
+
+    A list as long as before has only been edited. In another, elements that are the same tell which is which; between
+    such, as many as there were are the same ones, edited.
+
+    >>> moved_to(["a", "b", "c"], ["b", "C"])
+    {1: 0, 2: 1}
+    >>> moved_to(["", "", ""], ["a", "", ""])
+    {0: 0, 1: 1, 2: 2}
+    """
+    if len(before) == len(after):
+        return {position: position for position in range(len(after))}
+    one, other = ([json.dumps(element, sort_keys=True) for element in some] for some in (before, after))
+    found: dict[int, int] = {}
+    for _, first, end, to, to_end in SequenceMatcher(None, one, other, autojunk=False).get_opcodes():
+        found.update(zip(range(first, end), range(to, to_end), strict=False))
+    return found
 
 
 def _other_side(clock: Any) -> Any:

@@ -19,7 +19,7 @@ from scribeline.geometry.evaluate import Agreement
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
 from scribeline.tasks.measuring_fields import RECORD, MeasuringField, fields_of_measuring
-from scribeline.units import MM_PER_INCH, show
+from scribeline.units import Units, show, show_in
 
 DRAWS = 512  # of the +/- beside a field; the card draws more
 
@@ -55,12 +55,9 @@ class OtherWay:
     plus_minus: float | None
     unit: str
 
-    def words(self, unit: str = "mm") -> str:
+    def words(self, units: Units = "mm") -> str:
         """In the builder's units."""
-        if self.unit == "mm" and unit == "inch":
-            scale = float(MM_PER_INCH)
-            return show(self.value / scale, "in", None if self.plus_minus is None else self.plus_minus / scale)
-        return show(self.value, self.unit, self.plus_minus)
+        return show_in(self.value, self.unit, self.plus_minus, units)
 
 
 @dataclass(frozen=True)

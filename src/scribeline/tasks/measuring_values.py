@@ -8,17 +8,14 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, get_origin
+from typing import Any, get_origin
 
 from scribeline.engine import INSTRUMENTS
 from scribeline.tasks import new_fields as fields
-from scribeline.tasks.measuring_fields import MeasuringField, field_at, instruments_for
+from scribeline.tasks.measuring_fields import Instrument, MeasuringField, field_at, instruments_for
 from scribeline.tasks.new_answers import refusal, unit_to_read
-from scribeline.units import MM_PER_INCH, read_plus_minus, show
+from scribeline.units import MM_PER_INCH, Units, as_meant, length, read_plus_minus, show, show_in
 
-Units = Literal["mm", "inch"]
-
-_BARE = re.compile(r"[+\-−]?[0-9.,/ ¼½¾⅛⅜⅝⅞]+")
 _PLUS_MINUS = re.compile(r"±|\+/-|\+-")
 MINUS = "\N{MINUS SIGN}"
 _INCH_STEP = 0.0005  # a step of an instrument in inches is a whole number of these
@@ -56,8 +53,8 @@ def judge_typed(path: str, text: str, unit: Units = "mm", *, before: Any = None)
     if many:
         return [fields.kind_of(model, name).read(one) for one in _split(text, get_origin(inner) is tuple)]
     spec = model.spec(name)
-    if spec is not None and spec.unit == "mm" and unit == "inch":
-        text = _in_inches(text)
+    if spec is not None:
+        text = as_meant(text, spec.unit, unit)
     value = fields.kind_of(model, name).read(text)
     if spec is None:
         return value
@@ -87,8 +84,7 @@ def with_plus_minus(path: str, before: Any, text: str, unit: Units = "mm") -> An
     if not text.strip():
         return _tidy(table)
     bare = _PLUS_MINUS.sub("", text).strip()
-    typed = f"{bare} in" if spec.unit == "mm" and unit == "inch" and _BARE.fullmatch(bare) else text
-    return {**table, "plus_minus": read_plus_minus(typed, unit_to_read(spec))}
+    return {**table, "plus_minus": read_plus_minus(as_meant(bare, spec.unit, unit), unit_to_read(spec))}
 
 
 def stepped(field: MeasuringField, before: Any, steps: int, unit: Units = "mm") -> Any:
@@ -131,6 +127,15 @@ def step_words(field: MeasuringField, before: Any, steps: int, unit: Units = "mm
     return f"{'+' if steps > 0 else MINUS} {show(round(abs(steps) * size, 6), name)}"
 
 
+def instrument_words(field: MeasuringField, instrument: Instrument, unit: Units = "mm") -> str:
+    """An instrument with its usual +/-: "micrometer ± 0.01 mm"."""
+    if not instrument.plus_minus:
+        return f"{instrument.name}, exact"
+    if field.is_length and unit == "inch":
+        return f"{instrument.name} ± {length(instrument.plus_minus, unit)}"
+    return f"{instrument.name} ± {instrument.plus_minus:g} {field.unit}"
+
+
 def words_of(field: MeasuringField, value: Any, group: str = "") -> str:
     """What a builder reads of an edit beside undo, such as "exhaust: roof from deck 29.1 mm"."""
     seen = shown(field, value)
@@ -159,10 +164,9 @@ def shown(field: MeasuringField, value: Any, unit: Units = "mm") -> Shown:
     own = table.get("plus_minus")
     width = float(own) if isinstance(own, int | float) else usual
     inches = field.is_length and unit == "inch"
-    scale, name = (float(MM_PER_INCH), "in") if inches else (1.0, field.unit)
-    text = str(typed) if typed else _digits(number / scale, 4 if inches else 6)
-    also = show(number / scale, name, width / scale or None)
-    spread = f"± {show(width / scale, name)}" if width else "exact"
+    text = str(typed) if typed else _digits(number / float(MM_PER_INCH), 4) if inches else _digits(number, 6)
+    also = show_in(number, field.unit, width or None, unit)
+    spread = f"± {show_in(width, field.unit, units=unit)}" if width else "exact"
     return Shown(text, also, instrument, spread, own is None)
 
 
@@ -202,12 +206,6 @@ def _split(text: str, points: bool) -> list[str]:
     if not points and len(parts) == 1 and re.fullmatch(r"[-+0-9. ]+", parts[0]):
         return parts[0].split()
     return parts
-
-
-def _in_inches(text: str) -> str:
-    """A text in which each bare number is given the unit that is meant."""
-    parts = [one.strip() for one in _PLUS_MINUS.split(text)]
-    return " ± ".join(f"{one} in" if _BARE.fullmatch(one) else one for one in parts)
 
 
 def _clamped_inches(typed: str, low_mm: float, high_mm: float) -> str:

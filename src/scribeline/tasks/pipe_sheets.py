@@ -18,6 +18,7 @@ from scribeline.marking.pipe_assembly import assembly, piece_list
 from scribeline.marking.pipe_patterns import SPACING_MM, Stock, nest, nested, overview_scale, pattern_drawings
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.sheet import Sheet
+from scribeline.units import Units
 
 BOOK = "pipe"
 _FLANGE = "the engine's end of the pipe"
@@ -47,12 +48,17 @@ class PipeSheets:
 
 
 def pipe_sheets(
-    sections: Sequence[PipeSection], making: PipeMaking, paper: Paper, statements: tuple[str, ...] = ()
+    sections: Sequence[PipeSection],
+    making: PipeMaking,
+    paper: Paper,
+    statements: tuple[str, ...] = (),
+    units: Units = "mm",
 ) -> PipeSheets:
     """Every sheet of a pipe.
 
     Small patterns are laid under each other on a page, larger ones are tiled. The sheets of stock are printed reduced,
-    to see how the pieces lie, and go to a machine at full size. statements : what every page must say
+    to see how the pieces lie, and go to a machine at full size. statements : what every page must say; units : what
+    lengths on them are written in
     Raises SheetError for no sections, a bend that cannot be made and a piece larger than the stock.
     """
     if not sections:
@@ -64,7 +70,7 @@ def pipe_sheets(
         pieces = cut_up(sections, making.metal, making.most_turn_deg)
     except GeometryError as refusal:
         raise SheetError(str(refusal)) from None
-    together = assembly(sections, pieces, making.metal, tuned_length_of(0.0, sections))
+    together = assembly(sections, pieces, making.metal, tuned_length_of(0.0, sections), units)
     placed = nest(pieces, making.stock, making.spacing_mm)
     of = len(placed)
     small = overview_scale(making.stock)
@@ -72,11 +78,13 @@ def pipe_sheets(
     on_stock = replace(plain, datum=_STOCK)
     drawn = [
         replace(plain, drawing=together, cautions=("template", "pipe")),
-        replace(plain, drawing=piece_list(pieces, together.scale), words_only=True),
+        replace(plain, drawing=piece_list(pieces, together.scale, units), words_only=True),
     ]
     for i, one in enumerate(placed, start=1):
-        drawn.append(replace(on_stock, drawing=nested(one, making.stock, len(pieces), i, of, small)))
-    drawn += [replace(plain, drawing=one) for one in pattern_drawings(pieces, making.metal, room(plain, paper))]
+        drawn.append(replace(on_stock, drawing=nested(one, making.stock, len(pieces), i, of, small, units)))
+    patterns = pattern_drawings(pieces, making.metal, room(plain, paper), units)
+    drawn += [replace(plain, drawing=one) for one in patterns]
     for i, one in enumerate(placed, start=1):
-        drawn.append(replace(on_stock, drawing=nested(one, making.stock, len(pieces), i, of), printed=False))
+        full = nested(one, making.stock, len(pieces), i, of, units=units)
+        drawn.append(replace(on_stock, drawing=full, printed=False))
     return PipeSheets(tuple(drawn), tuple(pieces))

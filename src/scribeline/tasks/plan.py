@@ -20,6 +20,7 @@ from scribeline.plan.description import Possible
 from scribeline.plan.from_here import Rest, rest_of
 from scribeline.plan.limit_table import read_limits_file
 from scribeline.plan.limits import limits
+from scribeline.plan.not_held import not_held_words
 from scribeline.plan.phrases import read_step, shown
 from scribeline.plan.plan_file import read_plan_file, step_table, write_plan
 from scribeline.plan.steps import Plan
@@ -152,6 +153,7 @@ def plan_json(made: Planned, curves: str | None = None) -> str:
         "warnings_before": [vars(warning) for warning in done.warnings_before],
         "warnings_after": [vars(warning) for warning in done.warnings_after],
         "limits_said": [statement.text for statement in done.statements],
+        "limits_not_held": not_held_words(done.after, done.plan.limits),
         "notes": list(made.rest.notes) if made.rest else [],
         "cautions": [caution.text for caution in made.cautions],
     }

@@ -1,7 +1,7 @@
 """What can be added to a plan, by the groups of the job, and how a step begins: at an amount that changes nothing."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 from typing import Any
 
@@ -15,7 +15,9 @@ from scribeline.plan.operations.gaskets import NONE
 from scribeline.plan.search_space import REACHES
 from scribeline.plan.stacks import Side, fitted
 from scribeline.plan.steps import Step
+from scribeline.tasks.length_steps import round_step
 from scribeline.tasks.plan_in_hand import step_document
+from scribeline.units import MM_PER_INCH, Units, in_inches, length
 
 # Steps of a slider and of its two buttons by the unit, where a search has none of its own; judgement: what a hand or a
 # scale can tell apart.
@@ -127,6 +129,35 @@ def _begin(record: EngineRecord, do: str, amount: Amount) -> float:
     measured = now.get(do)
     value = measured.value if measured is not None else usual.get(do, 0.0)
     return min(max(value, amount.low), amount.high)
+
+
+def amount_shown(value: float, unit: str, units: Units = "mm") -> str:
+    """An amount as it stands in a field, in as many digits as give it back.
+
+    >>> amount_shown(1.2, "mm"), amount_shown(1.2, "mm", "inch")
+    ('1.2', '0.0472 in')
+    """
+    return length(value, units, 3) if unit == "mm" and units == "inch" else f"{round(value, 4):.10g}"
+
+
+def range_words(slider: Slider, accepted: str, units: Units = "mm") -> str:
+    """What may be typed, and in which steps the slider goes."""
+    inches = slider.unit == "mm" and units == "inch"
+    step = f"{slider.step / float(MM_PER_INCH):g} in" if inches else f"{slider.step:g}"
+    return f"Accepted: {in_inches(accepted, units)}. Slider in steps of {step}."
+
+
+def in_whole(slider: Slider, units: Units = "mm") -> Slider:
+    """The same slider for whoever reads in these units: in whole steps of inches, about as fine, and as far.
+
+    >>> (one := in_whole(Slider(0.0, 2.0, 0.1, 0.0, 10.0, "mm"), "inch")).step, one.high
+    (0.127, 2.032)
+    """
+    if units == "mm" or slider.unit != "mm":
+        return slider
+    step = round_step(slider.step / float(MM_PER_INCH)) * float(MM_PER_INCH)
+    low, high = floor(slider.low / step + 1e-9) * step, ceil(slider.high / step - 1e-9) * step
+    return replace(slider, low=round(low, 6), high=round(high, 6), step=round(step, 6))
 
 
 def slider_of(operation: Operation, amount: Amount, value: float | None) -> Slider:

@@ -19,7 +19,7 @@ from scribeline.plan.typed_gaskets import gaskets_of
 from scribeline.sources import source
 from scribeline.tasks.plan import pipe_of_record
 from scribeline.tasks.plan_in_hand import PlanInHand, plain
-from scribeline.units import show
+from scribeline.units import Units, show
 
 ALSO_WORDS = {
     "pull": "pull low down", "trapped": "trapped mass", "knock": "knock margin", "peak": "most power",
@@ -106,10 +106,17 @@ def kept_words(also: tuple[str, ...] | None) -> tuple[str, ...]:
     return ("pull",) if also is None else also
 
 
-def sheets_typed(typed: str) -> list[dict[str, Any]]:
-    """Gasket sheets from a typed list such as "base 0.5x2 0.3, head 0.8", as a document has them. SearchError."""
+SHEETS_EXAMPLE: Mapping[Units, str] = {
+    "mm": "base 0.5x2 0.3, head 0.8",
+    "inch": "base 0.020x2 0.012, head 0.032, inches",
+}
+"""How a list of gasket sheets is typed."""
+
+
+def sheets_typed(typed: str, units: Units = "mm") -> list[dict[str, Any]]:
+    """Gasket sheets from a typed list as in SHEETS_EXAMPLE, as a document has them. SearchError."""
     try:
-        return [_document(sheet) for sheet in gaskets_of(typed).gaskets]
+        return [_document(sheet) for sheet in gaskets_of(typed, units).gaskets]
     except SearchError as refused:
         raise SearchError(str(refused).replace("--gaskets", "The list")) from None
 
@@ -168,7 +175,7 @@ def _text(content: bytes, name: str) -> str:
 class BoundRow:
     """One limit. now : the engine's number after the plan; low, high : the builder's own bounds
 
-    usual : the usual bounds in words; sides : which of "low" and "high" it usually has
+    usual : the usual bounds in words, mm; sides : which of "low" and "high" it usually has
     """
 
     name: str

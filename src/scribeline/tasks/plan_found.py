@@ -32,6 +32,7 @@ from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.tasks.plan_in_hand import step_document
 from scribeline.tasks.plan_kept import journal_of, keep
 from scribeline.tasks.search import ALSO, search_plans
+from scribeline.units import Units, length_number, unit_of
 
 EVALUATIONS = (300, 1000, 2000)
 """How long a search may go on, in engines: a minute's worth, the usual, a patient one."""
@@ -253,14 +254,14 @@ def points_of(document: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{**one, "number": number} for number, one in enumerate(points, start=1)]
 
 
-def front_drawing(document: Mapping[str, Any]) -> Drawing:
+def front_drawing(document: Mapping[str, Any], units: Units = "mm") -> Drawing:
     """Gain against metal, of the confirmed plans or of what was found so far. SheetError with nothing to draw."""
     dots = _dots(document)
     so_far = "" if document["plans"] else ", so far, at the quick setting"
     words = document["verdict"] or f"{len(dots)} plans so far that nothing else beats in gain and metal."
     return plans_plot(
         "plan-front", f"What plans gain against the metal they cost{so_far}", words,
-        f"gain in {document['label']}, {document['unit']}{so_far}", dots,
+        f"gain in {document['label']}, {document['unit']}{so_far}", dots, units,
     )  # fmt: skip
 
 
@@ -271,13 +272,13 @@ def _dots(document: Mapping[str, Any]) -> list[PlanDot]:
     ]
 
 
-def front_places(document: Mapping[str, Any]) -> tuple[InlineDrawing, list[tuple[float, float]]]:
+def front_places(document: Mapping[str, Any], units: Units = "mm") -> tuple[InlineDrawing, list[tuple[float, float]]]:
     """The picture for a page, and where each plan lies on it: from the left and from the top, percent."""
-    drawing = front_drawing(document)
+    drawing = front_drawing(document, units)
     box = extent(drawing)
     places = [
         (100.0 * (x - box.left) / box.width, 100.0 * (box.top - y) / box.height)
-        for x, y in places_on_plot(_dots(document))
+        for x, y in places_on_plot(_dots(document), units)
     ]
     return inline_drawing(drawing), places
 
@@ -292,14 +293,14 @@ def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-def figures_of(document: Mapping[str, Any]) -> tuple[list[str], list[list[str]]]:
+def figures_of(document: Mapping[str, Any], units: Units = "mm") -> tuple[list[str], list[list[str]]]:
     """Headings and rows of every figure of the confirmed plans, today's engine first."""
     columns = [merit for merit in MERITS if merit.key in document.get("before", {})]
-    heads = [f"{BY_KEY[merit.key].label}, {merit.unit}" for merit in columns] + ["metal, mm"]
+    heads = [f"{BY_KEY[merit.key].label}, {merit.unit}" for merit in columns] + [f"metal, {unit_of(units)}"]
 
     def row(name: str, merits: Mapping[str, float], metal: float) -> list[str]:
         cells = [f"{merits[m.key]:.{m.digits}f}" if m.key in merits else "none" for m in columns]
-        return [name, *cells, f"{metal:.2f}"]
+        return [name, *cells, length_number(metal, units)]
 
     rows = [row("today", document.get("before", {}), 0.0)]
     rows += [row(f"plan {one['number']}", one["merits"], one["metal_mm"]) for one in document["plans"]]

@@ -17,9 +17,10 @@ from scribeline.tasks.plan_in_hand import step_document
 from scribeline.tasks.plan_kept import keep
 from scribeline.tasks.plan_text import numbered
 from scribeline.tasks.search import cutting_places, stack_rows, stacks_of
-from scribeline.units import show
+from scribeline.units import Units, in_inches, show, unit_of
 
 MOST_STACKS = 8
+_LINE_HEADS = ("measured", "now", "stop", "target", "on the wheel: stop, then target")
 Tell = Callable[[Mapping[str, Any]], object]
 
 
@@ -87,6 +88,39 @@ def _width(width: Width) -> dict[str, str]:
         "stop": f"{width.stop_chord_mm:.2f}", "target": f"{width.target_chord_mm:.2f} ± {width.plus_minus_mm:.2f}",
         "degrees": "", "old_deck": "",
     }  # fmt: skip
+
+
+def line_table(step: Mapping[str, Any], units: Units = "mm") -> tuple[list[str], list[list[str]]]:
+    """Headings and rows for the lines of a step of a cut list's document."""
+    rows = [
+        [one["what"], one["from"], *(_cell(one[key], units) for key in ("now", "stop", "target")), one["degrees"]]
+        for one in step["lines"]
+    ]
+    return [f"line, {unit_of(units)}", *_LINE_HEADS], rows
+
+
+def _cell(number: str, units: Units) -> str:
+    """A number of the document, which is in mm, or what stands in its place."""
+    return in_inches(f"{number} mm", units).removesuffix(f" {unit_of(units)}") if number[:1].isdecimal() else number
+
+
+def stack_facts(row: Mapping[str, Any], units: Units = "mm") -> list[tuple[str, str]]:
+    """What is to be known of a stack of the document, each with its name; what is not known is left out."""
+    facts = [
+        ("squish, mean", f"{row['mean']} mm"), ("at its tightest", f"{row['tightest']} mm"),
+        ("chance outside", row["chance"]), ("trapped compression", row["trapped"]), ("exhaust open", row["exhaust"]),
+        ("metal off", row["cut"]),
+    ]  # fmt: skip
+    return [(name, in_inches(value, units)) for name, value in facts if value]
+
+
+def stacks_counted(document: Mapping[str, Any], units: Units = "mm") -> str:
+    """How many stacks put the squish in its range."""
+    gap = in_inches(f"{document['low_mm']:g} and {document['high_mm']:g} mm", units)
+    return (
+        f"{document['found']} of {document['tried']} stacks put the squish gap between {gap} with its +/-; least metal "
+        "first."
+    )
 
 
 def stacks(

@@ -8,11 +8,12 @@ from scribeline.plan.cut_list import CutStep, Line, Width
 from scribeline.plan.description import Amount, Possible
 from scribeline.plan.from_here import THERE_MM
 from scribeline.plan.limits import simulated_limits
+from scribeline.plan.not_held import not_held_words
 from scribeline.plan.phrases import shown
 from scribeline.plan.what_if import Moved
 from scribeline.sources import source
 from scribeline.tasks.plan import Planned
-from scribeline.units import show
+from scribeline.units import Units, in_inches, length, show, show_in, with_inches
 
 if TYPE_CHECKING:  # the simulation is loaded where a curve is asked for, not before
     from scribeline.tasks.curve import Curve
@@ -22,34 +23,34 @@ AS_MEANT = f"What was done came out as it was meant, within {THERE_MM:g} mm: wha
 _LABEL = 50
 
 
-def plan_text(made: Planned, curves: "tuple[Curve, Curve] | None" = None) -> str:
-    """The plan, at most WIDTH characters wide."""
+def plan_text(made: Planned, curves: "tuple[Curve, Curve] | None" = None, units: Units = "mm") -> str:
+    """The plan, at most WIDTH characters wide. units : what lengths are written in"""
     done = made.done
     lines = [*_title(made), ""]
     for statement in done.statements:
-        lines += _item("!", statement.text, 0)
+        lines += _item("!", with_inches(statement.text, units), 0)
     if made.rest:
         lines += ["WORKED OUT AGAIN FROM THE ENGINE AS IT IS"]
         for note in made.rest.notes or (AS_MEANT,):
-            lines += _item("-", note)
+            lines += _item("-", with_inches(note, units))
         lines += [""]
     lines += ["STEPS THAT ARE LEFT, COUNTED ANEW" if made.rest else "STEPS, IN THE ORDER THEY ARE DONE"]
     for number, step in enumerate(done.steps, start=1):
-        lines += _item(f"{number}.", shown(step))
+        lines += _item(f"{number}.", in_inches(shown(step), units))
     for one in done.reordered:
-        lines += _item("~", f"{shown(one.step)} was written as number {one.written}: {one.why}.")
+        lines += _item("~", in_inches(f"{shown(one.step)} was written as number {one.written}: {one.why}.", units))
     if not done.steps:
         lines += ["  nothing is left to do"]
-    lines += ["", *_moved(done.moved), ""]
-    lines += _passed(made)
+    lines += ["", *_moved(done.moved, units), ""]
+    lines += _passed(made, units)
     if curves is not None:
         lines += [*_curves(*curves), *_knocks(made, curves[1]), ""]
     if made.list is not None:
         for cut in made.list.steps:
-            lines += [*cut_step_text(cut), ""]
+            lines += [*cut_step_text(cut, units), ""]
     lines += ["CAUTIONS"]
     for caution in made.cautions:
-        lines += _item("*", caution.text)
+        lines += _item("*", with_inches(caution.text, units))
     return "\n".join(lines)
 
 
@@ -89,7 +90,7 @@ def _item(mark: str, text: str, indent: int = 2) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
-def _moved(moved: tuple[Moved, ...]) -> Iterator[str]:
+def _moved(moved: tuple[Moved, ...], units: Units) -> Iterator[str]:
     yield "WHAT MOVES" + " " * (_LABEL - 8) + f"{'before':>16}{'after':>16}{'by':>16}"
     for one in moved:
         if one.inner:
@@ -97,40 +98,61 @@ def _moved(moved: tuple[Moved, ...]) -> Iterator[str]:
         label = textwrap.wrap(one.label, _LABEL - 2)
         for words in label[:-1]:
             yield f"  {words}"
-        numbers = "".join(f"{numbered(v, one.unit):>{w}}" for v, w in ((one.before, 16), (one.after, 16), (one.by, 16)))
+        numbers = "".join(
+            f"{numbered(v, one.unit, units):>{w}}" for v, w in ((one.before, 16), (one.after, 16), (one.by, 16))
+        )
         yield f"  {label[-1]:<{_LABEL}}{numbers}"
 
 
-def numbered(value: float | None, unit: str) -> str:
+def numbered(value: float | None, unit: str, units: Units = "mm") -> str:
     """A number of the card with its unit and as many digits as are told of a plan; "none" where there is none.
 
-    >>> numbered(1.4275, "mm")
-    '1.43 mm'
+    >>> numbered(1.4275, "mm"), numbered(1.4275, "mm", "inch")
+    ('1.43 mm', '0.056 in')
     """
     if value is None:
         return "none"
-    digits = {"mm": 2, "deg": 2, "mm2": 1, "cc": 2, "ratio": 2, "km/h": 1, "m/s": 2, "kW": 2}.get(unit)
+    if unit == "mm":
+        return length(value, units)
+    digits = {"deg": 2, "mm2": 1, "cc": 2, "ratio": 2, "km/h": 1, "m/s": 2, "kW": 2}.get(unit)
     if digits is None:
         return show(float(f"{value:.4g}"), unit)
     return f"{value:.{digits}f}" + show(1.0, unit).removeprefix("1")
 
 
-def _passed(made: Planned) -> Iterator[str]:
+def changed(by: float | None, unit: str, units: Units = "mm") -> str:
+    """A change with its sign; nothing where there is none."""
+    if by is None or abs(by) < _SEEN:
+        return ""
+    return ("+" if by > 0 else "\N{MINUS SIGN}") + numbered(abs(by), unit, units)
+
+
+_SEEN = 5e-4
+
+
+def _passed(made: Planned, units: Units) -> Iterator[str]:
     before = {warning.about for warning in made.done.warnings_before}
     after = {warning.about for warning in made.done.warnings_after}
     gone = [warning for warning in made.done.warnings_before if warning.about not in after]
     if not made.done.warnings_after and not gone:
         yield "No limit is passed, before or after."
+        yield from _missing(made)
         yield ""
         return
     yield "LIMITS"
     for warning in gone:
-        yield from _item("+", f"no longer: {warning.message} [{source(warning.source).kind}]")
+        yield from _item("+", with_inches(f"no longer: {warning.message} [{source(warning.source).kind}]", units))
     for warning in made.done.warnings_after:
         new = "" if warning.about in before else "NEW: "
-        yield from _item("!", f"{new}{warning.message} [{source(warning.source).kind}]")
-        yield from _item(">", warning.remedy[0].upper() + warning.remedy[1:] + ".", indent=4)
+        yield from _item("!", with_inches(f"{new}{warning.message} [{source(warning.source).kind}]", units))
+        yield from _item(">", with_inches(f"{warning.remedy[0].upper()}{warning.remedy[1:]}.", units), indent=4)
+    yield from _missing(made)
     yield ""
+
+
+def _missing(made: Planned) -> list[str]:
+    words = not_held_words(made.done.after, made.done.plan.limits)
+    return _item("~", words) if words else []
 
 
 def _curves(before: "Curve", after: "Curve") -> Iterator[str]:
@@ -155,47 +177,47 @@ def _knocks(made: Planned, after: "Curve") -> Iterator[str]:
             yield from _item(">", limit.remedy[0].upper() + limit.remedy[1:] + ".", indent=4)
 
 
-def cut_step_text(step: CutStep) -> Iterator[str]:
-    """One step of the cut list."""
+def cut_step_text(step: CutStep, units: Units = "mm") -> Iterator[str]:
+    """One step of the cut list. units : what its lines are written in; instructions say both"""
     if step.measure_first:
         yield from _item("STOP.", step.measure_first, 0)
         yield ""
-    yield f"STEP {step.number}: {step.title}"
+    yield in_inches(f"STEP {step.number}: {step.title}", units)
     operation = step.operation
-    yield from _item("with", ", ".join(operation.tools) + f"; {operation.skill}")
-    yield from _item("undo", operation.undo)
+    yield from _item("with", with_inches(f"{', '.join(operation.tools)}; {operation.skill}", units))
+    yield from _item("undo", with_inches(operation.undo, units))
     if operation.caution:
-        yield from _item("!", operation.caution)
+        yield from _item("!", with_inches(operation.caution, units))
     if step.amount_stop is not None and not step.lines and not step.widths and operation.amount:
         unit = operation.amount.unit
         target = show(step.step.amount or 0.0, unit)
-        yield f"  stop and measure at {show(round(step.amount_stop, 2), unit)}, target {target}"
+        yield in_inches(f"  stop and measure at {show(round(step.amount_stop, 2), unit)}, target {target}", units)
     for line in step.lines:
-        yield from _line(line)
+        yield from _line(line, units)
     for width in step.widths:
-        yield from _width(width)
+        yield from _width(width, units)
     for number, one in enumerate(step.instructions, start=1):
-        yield from _item(f"{step.number}.{number}", one.do)
+        yield from _item(f"{step.number}.{number}", with_inches(one.do, units))
         if one.measure:
-            yield from _item("measure here before going on:", one.measure, 6)
+            yield from _item("measure here before going on:", with_inches(one.measure, units), 6)
     if step.expected:
         yield "  expect"
         for expected in step.expected:
-            value = show(expected.value, expected.unit, expected.plus_minus)
-            before = "" if expected.before is None else f" (was {numbered(expected.before, expected.unit)})"
+            value = show_in(expected.value, expected.unit, expected.plus_minus, units)
+            before = "" if expected.before is None else f" (was {numbered(expected.before, expected.unit, units)})"
             yield from _item("-", f"{expected.label}: {value}{before}", 4)
-        yield from _item(">", step.expected[0].if_different, 4)
+        yield from _item(">", with_inches(step.expected[0].if_different, units), 4)
 
 
-def _line(line: Line) -> Iterator[str]:
+def _line(line: Line, units: Units) -> Iterator[str]:
     pair = " (both sides)" if line.openings == 2 else ""
-    now = "there is no port yet" if line.now_mm is None else f"now {line.now_mm:.2f} mm"
+    now = "there is no port yet" if line.now_mm is None else f"now {length(line.now_mm, units)}"
     old = ""
     if abs(line.target_from_old_deck_mm - line.target_mm) > 1e-9:
-        old = f" ({line.target_from_old_deck_mm:.2f} mm from the deck as it was at the start)"
-    target = f"TARGET {show(line.target_mm, 'mm', line.plus_minus_mm)}"
+        old = f" ({length(line.target_from_old_deck_mm, units)} from the deck as it was at the start)"
+    target = f"TARGET {show_in(line.target_mm, 'mm', line.plus_minus_mm, units)}"
     where = f"{line.port}, {line.edge}{pair}, from the deck as it is now"
-    yield from _item("#", f"{where}: {now}, STOP {line.stop_mm:.2f} mm, {target}{old}")
+    yield from _item("#", f"{where}: {now}, STOP {length(line.stop_mm, units)}, {target}{old}")
     if line.opens_deg is not None and line.closes_deg is not None and line.stop_opens_deg is not None:
         reads = f"; your wheel reads {line.wheel_zero_deg:.1f}° at top dead centre: add it"
         zero = reads if line.wheel_zero_deg else ""
@@ -207,12 +229,12 @@ def _line(line: Line) -> Iterator[str]:
         )
 
 
-def _width(width: Width) -> Iterator[str]:
+def _width(width: Width, units: Units) -> Iterator[str]:
     pair = " (both)" if width.openings == 2 else ""
-    now = "" if width.now_chord_mm is None else f"now {width.now_chord_mm:.2f} mm, "
+    now = "" if width.now_chord_mm is None else f"now {length(width.now_chord_mm, units)}, "
     yield from _item(
         "#",
-        f"{width.port}, width straight across{pair}: {now}STOP {width.stop_chord_mm:.2f} mm, "
-        f"TARGET {show(width.target_chord_mm, 'mm', width.plus_minus_mm)}; along the bore, on a rubbing, "
-        f"{width.target_arc_mm:.2f} mm; half of it on each side",
+        f"{width.port}, width straight across{pair}: {now}STOP {length(width.stop_chord_mm, units)}, "
+        f"TARGET {show_in(width.target_chord_mm, 'mm', width.plus_minus_mm, units)}; along the bore, on a rubbing, "
+        f"{length(width.target_arc_mm, units)}; half of it on each side",
     )

@@ -13,16 +13,21 @@ from scribeline.marking.printer import BAR_MM, LONG, SHORT, Printer, bar_reading
 from scribeline.marking.shapes import Drawing, Text, group
 from scribeline.marking.sheet import Issue, Sheet
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+from scribeline.units import Units, as_meant
 
 RIGHT_MM = 0.2
 """A bar that is off by no more is right; judgement: 0.06 mm at a port 30 mm below the deck."""
+
+BARS: Mapping[Units, str] = {"mm": "100 mm", "inch": "4 in"}
+"""Which of the check bars a builder measures."""
 
 State = Literal["not measured", "refused", "right", "corrected", "proved", "still off"]
 DATUM = "nothing: this page only measures a printer"
 _STEPS = (
     "1  Print this page at 100 % (actual size), on the paper and by the printer that the sheets will go through.",
     "2  Lay a steel rule or a caliper on the 100 mm bars: one runs along the paper's short edge, one along its long.",
-    "3  Measure from the middle of one end line to the middle of the other, to a tenth of a millimetre.",
+    "3  Measure from the middle of one end line to the middle of the other, to a tenth of a millimetre. With an inch",
+    "    rule take the 4 in bars instead, to 0.005 in.",
     "4  Type both into the page. Within 0.2 mm of 100 the printer is right and nothing is corrected.",
     "5  If one is off: look for a setting that fits or shrinks the page, switch it off, and print again.",
     "6  If it stays off, the sheets are corrected by what you typed. Print this page once more, with the correction",
@@ -44,8 +49,8 @@ class PrinterCheck:
         return self.state in ("right", "proved")
 
 
-def printer_check(marking: Mapping[str, Any]) -> PrinterCheck:
-    """What the typed readings of the check bars say.
+def printer_check(marking: Mapping[str, Any], units: Units = "mm") -> PrinterCheck:
+    """What the typed readings of the check bars say, to a builder who reads these units.
 
     marking : the part of the document: `bars` with what was typed for the first print, `proof` for the print after
     the correction, each with `across` (the bar along the paper's short edge) and `up` (along its long one)
@@ -60,7 +65,9 @@ def printer_check(marking: Mapping[str, Any]) -> PrinterCheck:
         first = _read(bars)
         if first is None:
             return PrinterCheck(
-                "not measured", Printer(), "Print the check page, measure both 100 mm bars and type what they measured."
+                "not measured",
+                Printer(),
+                f"Print the check page, measure both {BARS[units]} bars and type what they measured.",
             )
         if _right(*first):
             return PrinterCheck("right", Printer(), "Both bars are right within 0.2 mm: nothing is corrected.")
@@ -83,8 +90,10 @@ def printer_check(marking: Mapping[str, Any]) -> PrinterCheck:
     )
 
 
-def bar_typed(typed: str, way: str) -> str | None:
+def bar_typed(typed: str, way: str, units: Units = "mm") -> str | None:
     """What a builder typed for a bar, as it is kept; None for an empty field. way : "across" or "up"
+
+    units : a bare number is what the 100 mm bar measured in mm, or the 4 in bar in inches
 
     Raises SheetError and TypedValueError for what no bar of a printer that can be corrected measures.
 
@@ -93,9 +102,10 @@ def bar_typed(typed: str, way: str) -> str | None:
     """
     if not typed.strip():
         return None
-    measured = bar_reading_mm(typed, {"across": SHORT, "up": LONG}[way])
+    meant = as_meant(typed.strip(), "mm", units)
+    measured = bar_reading_mm(meant, {"across": SHORT, "up": LONG}[way])
     Printer(*((measured, BAR_MM) if way == "across" else (BAR_MM, measured)))
-    return typed.strip()
+    return meant
 
 
 def how_to_measure() -> InlineDrawing:

@@ -6,7 +6,7 @@ from fnmatch import fnmatchcase
 
 from scribeline.geometry.work_out import WorkedOut
 from scribeline.geometry.working import Worked
-from scribeline.units import MM_PER_INCH, show
+from scribeline.units import MM_PER_INCH, Units, show, show_in
 
 # The first question with a pattern that a number's name fits is the one it answers.
 _QUESTIONS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
@@ -86,7 +86,7 @@ class Answer:
         return (number.name for _, numbers in self.numbers for number in numbers)
 
 
-def answers(now: WorkedOut, measured: WorkedOut, units: str = "mm") -> tuple[Answer, ...]:
+def answers(now: WorkedOut, measured: WorkedOut, units: Units = "mm") -> tuple[Answer, ...]:
     """Every number of the card under its question; a port's numbers stand together under the port's name.
 
     units : "inch" shows lengths in inches
@@ -104,28 +104,16 @@ def answers(now: WorkedOut, measured: WorkedOut, units: str = "mm") -> tuple[Ans
     )
 
 
-def number_as_read(now: Worked, measured: Worked | None, port: str = "", units: str = "mm") -> Number:
+def number_as_read(now: Worked, measured: Worked | None, port: str = "", units: Units = "mm") -> Number:
     """A number with its change in words; arguments as for `answers`."""
     label = capital(now.label.removeprefix(f"{port}: ") if port else now.label)
-    text = "none" if now.value is None else in_units(now.value, now.unit, now.plus_minus, units)
+    text = "none" if now.value is None else show_in(now.value, now.unit, now.plus_minus, units)
     if now.value is not None and now.plus_minus is None:  # until its +/- is there it claims no more than most carry
-        text = in_units(float(f"{now.value:.4g}"), now.unit, None, units)
+        text = show_in(float(f"{now.value:.4g}"), now.unit, None, units)
     return Number(now.name, label, text, change_in_words(now, measured, units), now.inner)
 
 
-def in_units(value: float, unit: str, plus_minus: float | None, units: str) -> str:
-    """A number as `units.show` writes it, a length in inches where the builder wants inches.
-
-    >>> in_units(29.1, "mm", 0.1, "inch"), in_units(29.1, "cc", 0.1, "inch")
-    ('1.1457 ± 0.0039 in', '29.10 ± 0.10 cc')
-    """
-    if units != "inch" or unit != "mm":
-        return show(value, unit, plus_minus)
-    per_inch = float(MM_PER_INCH)
-    return show(float(f"{value / per_inch:.6g}"), "in", None if plus_minus is None else plus_minus / per_inch)
-
-
-def change_in_words(now: Worked, measured: Worked | None, units: str = "mm") -> str:
+def change_in_words(now: Worked, measured: Worked | None, units: Units = "mm") -> str:
     """How a number differs from the engine as measured: "1.3° earlier", "12 mm² more"; empty where it does not.
 
     As many digits as the number itself is shown with, but never so few that the change is lost.
@@ -141,7 +129,7 @@ def change_in_words(now: Worked, measured: Worked | None, units: str = "mm") -> 
     return f"{rounded_to_two(abs(by), now.unit, units)} {more if by > 0 else less}"
 
 
-def rounded_to_two(size: float, unit: str, units: str = "mm") -> str:
+def rounded_to_two(size: float, unit: str, units: Units = "mm") -> str:
     """A size with two significant digits, as a change or a share of a +/- is told.
 
     >>> rounded_to_two(0.1274, "mm"), rounded_to_two(0.1274, "mm", "inch")

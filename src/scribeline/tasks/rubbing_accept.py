@@ -11,7 +11,7 @@ from scribeline.errors import RubbingError
 from scribeline.tasks.in_hand import part_document
 from scribeline.tasks.rubbing import LAID_MM, written
 from scribeline.tasks.rubbing_review import OpeningShown, Shape, area_mm2, found_of, outline_of
-from scribeline.units import show
+from scribeline.units import Units, show, show_in
 
 ROLES: tuple[str, ...] = get_args(Role)
 NEAR_EXHAUST_DEG = 20.0
@@ -64,10 +64,11 @@ def offers(
     openings: Sequence[OpeningShown],
     names: Mapping[int, tuple[str, str]] | None = None,
     over: Sequence[str] = (),
+    units: Units = "mm",
 ) -> tuple[Offer, ...]:
     """Every port that can be written from these openings, in their order on the paper.
 
-    record : as it stands in the document
+    record : as it stands in the document; units : what the changes are read in
     names : name and role of openings that are no port of the record; over : ports whose numbers from other instruments
     are written over. Raises RecordError for a record that is none and for a port that no engine can have, RubbingError
     for a role that does not exist and for a name that is taken.
@@ -80,9 +81,9 @@ def offers(
         if one.port in known and one.port not in done:
             done.add(one.port)
             mine = [other for other in openings if other.port == one.port]
-            made.append(_offer(engine, one.port, mine, one.port in over))
+            made.append(_offer(engine, one.port, mine, one.port in over, units))
         elif one.port not in known and one.number in (names or {}):
-            made.append(_new(engine, one, *(names or {})[one.number]))
+            made.append(_new(engine, one, *(names or {})[one.number], units))
     return tuple(made)
 
 
@@ -92,16 +93,16 @@ def strangers(record: Mapping[str, Any], openings: Sequence[OpeningShown]) -> tu
     return tuple(one for one in openings if one.port not in known)
 
 
-def _offer(engine: EngineRecord, name: str, mine: list[OpeningShown], over: bool) -> Offer:
+def _offer(engine: EngineRecord, name: str, mine: list[OpeningShown], over: bool, units: Units) -> Offer:
     place = next(i for i, port in enumerate(engine.ports) if port.name == name)
     port = engine.ports[place]
     lacking = ""
     if port.mirrored and len({one.second for one in mine}) < 2:
         lacking = "Only one of the pair was found: its mirror image is taken to be the same. Rub that one too."
-    return _made(engine, port, mine, place, over, lacking)
+    return _made(engine, port, mine, place, over, lacking, units)
 
 
-def _new(engine: EngineRecord, one: OpeningShown, name: str, role: str) -> Offer:
+def _new(engine: EngineRecord, one: OpeningShown, name: str, role: str, units: Units) -> Offer:
     if role not in ROLES:
         raise RubbingError(f"role {role!r}\n    accepted: {', '.join(ROLES)}\n    what to do: choose one")
     name = name.strip()
@@ -112,10 +113,12 @@ def _new(engine: EngineRecord, one: OpeningShown, name: str, role: str) -> Offer
         )
     clock = Measured(value=round(one.clock_deg, 1), plus_minus=1.0, instrument="rubbing")
     port = Port(name=name, role=role, clock_deg=clock)  # type: ignore[arg-type]
-    return _made(engine, port, [one], len(engine.ports), True, "")
+    return _made(engine, port, [one], len(engine.ports), True, "", units)
 
 
-def _made(engine: EngineRecord, port: Port, mine: list[OpeningShown], place: int, over: bool, lacking: str) -> Offer:
+def _made(
+    engine: EngineRecord, port: Port, mine: list[OpeningShown], place: int, over: bool, lacking: str, units: Units
+) -> Offer:
     new, kept = written(port, [found_of(one, engine) for one in mine], over)
     ports = (*engine.ports[:place], new, *engine.ports[place + 1 :])
     judged_again(engine.model_copy(update={"ports": ports}))
@@ -124,12 +127,12 @@ def _made(engine: EngineRecord, port: Port, mine: list[OpeningShown], place: int
     areas = [area_mm2(one.shape) for one in mine]
     return Offer(
         port.name, port.role, place == len(engine.ports), tuple(one.number for one in mine), place, document,
-        tuple(_changes(port, mine, stays)), " and ".join(show(round(area, 1), "mm2") for area in areas), lacking,
+        tuple(_changes(port, mine, stays, units)), " and ".join(show(round(area, 1), "mm2") for area in areas), lacking,
         tuple(f"Opening {one.number}: {one.doubt}." for one in mine if one.doubt and not one.by_hand),
     )  # fmt: skip
 
 
-def _changes(port: Port, mine: list[OpeningShown], stays: set[str]) -> list[Change]:
+def _changes(port: Port, mine: list[OpeningShown], stays: set[str], units: Units) -> list[Change]:
     rows = []
     for what, field, words in _ROWS:
         seen = [value for one in mine if (value := _value(one.shape, what)) is not None]
@@ -142,9 +145,12 @@ def _changes(port: Port, mine: list[OpeningShown], stays: set[str]) -> list[Chan
         before, agrees = "", None
         if recorded is not None and spec is not None:
             was = recorded.resolved_plus_minus(spec)
-            before, agrees = show(recorded.value, "mm", was), abs(value - recorded.value) <= hypot(was, plus_minus)
+            before, agrees = (
+                show_in(recorded.value, "mm", was, units),
+                abs(value - recorded.value) <= hypot(was, plus_minus),
+            )
         name = f"{what}, {words}" if words else what
-        rows.append(Change(name, before, show(value, "mm", plus_minus), agrees, field in stays))
+        rows.append(Change(name, before, show_in(value, "mm", plus_minus, units), agrees, field in stays))
     return rows
 
 

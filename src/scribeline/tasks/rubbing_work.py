@@ -21,7 +21,7 @@ from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.tasks.notebook import Where, bytes_of, opened
 from scribeline.tasks.rubbing_files import printed
 from scribeline.tasks.rubbing_review import OpeningShown, Review, corrected
-from scribeline.units import read_quantity
+from scribeline.units import Units, as_meant, read_quantity
 
 PAPER_MM = 0.1
 MEDIA_TYPES = {".jpg": "image/jpeg", ".png": "image/png", ".webp": "image/webp", ".tif": "image/tiff"}
@@ -72,16 +72,41 @@ def reading_wishes(rubbing: Mapping[str, Any]) -> tuple[str, float, tuple[float,
     return record_toml({"record": rubbing.get("record") or {}}), thickness, scale
 
 
-def wish_typed(key: str, typed: str) -> str | None:
+WISHES: tuple[tuple[str, Mapping[Units, str], Mapping[Units, str]], ...] = (
+    (
+        "paper",
+        {"mm": "Thickness of the paper, mm", "inch": "Thickness of the paper, in"},
+        {"mm": "0.1", "inch": "0.004"},
+    ),
+    (
+        "along",
+        {"mm": "100 mm bar along the deck line measured, mm", "inch": "4 in bar along the deck line measured, in"},
+        {"mm": "100", "inch": "4"},
+    ),
+    (
+        "down",
+        {"mm": "100 mm bar at right angles to it, mm", "inch": "4 in bar at right angles to it, in"},
+        {"mm": "100", "inch": "4"},
+    ),
+)
+"""What may be said of the paper: its key, what is asked for, and what is taken where nothing is typed."""
+FINE_MM, COARSE_MM = 0.05, 0.5
+"""How far an arrow key moves an edge of an outline, alone and with Shift."""
+
+
+def wish_typed(key: str, typed: str, units: Units = "mm") -> str | None:
     """What was typed of the paper, when it can be; None for an empty field. Errors as `reading_wishes`.
+
+    units : what a bare number is meant in; inches are kept with their unit
 
     >>> wish_typed("paper", " 0.08 ")
     '0.08'
     """
-    if not typed.strip():
+    meant = as_meant(typed.strip(), "mm", units)
+    if not meant:
         return None
-    reading_wishes({key: typed})
-    return typed.strip()
+    reading_wishes({key: meant})
+    return meant
 
 
 def key_of(number: int) -> str:

@@ -34,6 +34,7 @@ from scribeline.tasks.cut_rows import printed_cut_list
 from scribeline.tasks.drawings import advance_deg, bore_of, windows_of
 from scribeline.tasks.pipe_sheets import pipe_sheets
 from scribeline.tasks.sheet_wishes import Wishes, Worked
+from scribeline.units import Units, length, with_inches
 
 SHEETS: dict[str, str] = {
     "bore-wrap": "the bore as a template to scratch along, hanging from the deck",
@@ -64,7 +65,7 @@ def sheets_of(worked: Worked, wishes: Wishes, paper: Paper) -> tuple[list[Sheet]
     """Every sheet that is wished for and can be made, and those that cannot, with the reason."""
     made: list[Sheet] = []
     lacking: list[LeftOut] = []
-    said = moved_limits(worked)
+    said = moved_limits(worked, wishes.units)
     for name in SHEETS:
         if wishes.only and name not in wishes.only:
             continue
@@ -75,9 +76,9 @@ def sheets_of(worked: Worked, wishes: Wishes, paper: Paper) -> tuple[list[Sheet]
     return made, lacking
 
 
-def moved_limits(worked: Worked) -> tuple[str, ...]:
+def moved_limits(worked: Worked, units: Units = "mm") -> tuple[str, ...]:
     """What the plan says of limits that the builder loosened or switched off: every sheet says it."""
-    return worked.cut.said if worked.cut else worked.said
+    return tuple(with_inches(one, units) for one in (worked.cut.said if worked.cut else worked.said))
 
 
 def _lacks(what: str, remedy: str) -> SheetError:
@@ -85,7 +86,7 @@ def _lacks(what: str, remedy: str) -> SheetError:
 
 
 def _wraps(name: str, worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
-    bore = bore_of(worked.on_deck)
+    bore = bore_of(worked.on_deck, wishes.units)
     if bore is None:
         raise _lacks(
             "the place of a port in the bore", "measure roof, floor and width of a port, and the deck clearance"
@@ -109,14 +110,14 @@ def _wraps(name: str, worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[
     )
     datum = "crown's edge, piston at bottom dead centre" if crown else "deck: the barrel's top face, at the top"
     if worked.cut is not None and worked.cut.deck_lowered_mm and not crown:
-        datum += f", {worked.cut.deck_lowered_mm:.2f} mm taken off"
+        datum += f", {length(worked.cut.deck_lowered_mm, wishes.units)} taken off"
     yield Sheet(wrap_drawing(wrap), datum)
 
 
 def _rubbing_wrap(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
     from scribeline.tasks.rubbing_sheet import rubbing_wrap  # brings the camera library, which takes a while to load
 
-    drawing = rubbing_wrap_drawing(rubbing_wrap(worked.out, wishes.sheet_mm))
+    drawing = rubbing_wrap_drawing(replace(rubbing_wrap(worked.out, wishes.sheet_mm), units=wishes.units))
     yield Sheet(drawing, "deck: the barrel's top face, at the deck line")
 
 
@@ -152,10 +153,10 @@ def _crown_depths(out: WorkedOut, deck: float) -> tuple[tuple[float, float], ...
 
 
 def _cut_list(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
-    cut_list = printed_cut_list(worked)
+    cut_list = printed_cut_list(worked, wishes.units)
     empty = Drawing("cut-list", "Cut list", "", ())
     drawn = Sheet(empty, "deck: the barrel's top face", words_only=True, book="cut-list")
-    drawn = replace(drawn, statements=moved_limits(worked))
+    drawn = replace(drawn, statements=moved_limits(worked, wishes.units))
     space = room(drawn, paper)
     for drawing in cut_list_drawings(cut_list, space.width, space.height):
         yield replace(drawn, drawing=drawing)
@@ -172,11 +173,12 @@ def _wheels(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
             wishes.turns,
             worked.out.record.name,
             f"degree-wheel-{diameter:g}",
+            wishes.units,
         )
         yield Sheet(wheel_drawing(wheel), "true top dead centre, by piston stop", ("template", "measure"))
 
 
-def _gasket(joint: str, worked: Worked) -> Iterator[Sheet]:
+def _gasket(joint: str, worked: Worked, units: Units) -> Iterator[Sheet]:
     record = worked.latest.record
     cylinder, head = record.cylinder, record.head
     studs, outline, stack = (
@@ -187,7 +189,8 @@ def _gasket(joint: str, worked: Worked) -> Iterator[Sheet]:
     lacking = [] if outline else ["Outer edge not in the record: take it off the old gasket."]
     if joint == "base":
         lacking.append("Transfer passages are not in the record: take them off the barrel's foot.")
-    gasket = Gasket(joint, cylinder.bore_mm.value, _stud_circle(studs), outline, _thickness(stack), tuple(lacking))
+    thick = _thickness(stack, units)
+    gasket = Gasket(joint, cylinder.bore_mm.value, _stud_circle(studs), outline, thick, tuple(lacking), units)
     yield Sheet(gasket_drawing(gasket), "middle of the bore")
 
 
@@ -198,8 +201,8 @@ def _stud_circle(studs: Studs | None) -> StudCircle | None:
     return StudCircle(studs.circle_diameter_mm.value, studs.hole_diameter_mm.value, clocks)
 
 
-def _thickness(stack: tuple[GasketSheet, ...]) -> str:
-    return " + ".join(f"{one.nominal_mm.value:.2f} mm {one.material or ''}".strip() for one in stack)
+def _thickness(stack: tuple[GasketSheet, ...], units: Units) -> str:
+    return " + ".join(f"{length(one.nominal_mm.value, units)} {one.material or ''}".strip() for one in stack)
 
 
 def _squish(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
@@ -215,6 +218,7 @@ def _squish(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
         guide.high,
         source(guide.source).text,
         tuple((one.clock_deg.value, one.gap_mm.value) for one in squish.readings) if squish else (),
+        units=wishes.units,
     )
     yield Sheet(squish_card(card), "crown, piston at top dead centre", ("measure", "template"), words_only=True)
 
@@ -237,16 +241,17 @@ def _head_shape(record: EngineRecord) -> HeadShape:
     return HeadShape(outer, head.squish_inner_mm.value, head.band_angle_deg.value, recess, chamber)
 
 
-def _heads(enlarged: bool, worked: Worked) -> Iterator[Sheet]:
+def _heads(enlarged: bool, worked: Worked, units: Units) -> Iterator[Sheet]:
     today = _head_shape(worked.out.record)
     target = None if worked.target is None else _head_shape(worked.target.record)
-    head = HeadProfile(today, target if target != today else None)
+    head = HeadProfile(today, target if target != today else None, units=units)
     drawing = enlarged_drawing(head) if enlarged else head_drawing(head)
     yield Sheet(drawing, "head's gasket face, and the cylinder's axis", whole=enlarged)
 
 
 def _pipe(worked: Worked, wishes: Wishes, paper: Paper) -> Iterator[Sheet]:
-    yield from pipe_sheets(sections_of(worked.latest.record), wishes.pipe, paper, moved_limits(worked)).sheets
+    sections, said = sections_of(worked.latest.record), moved_limits(worked, wishes.units)
+    yield from pipe_sheets(sections, wishes.pipe, paper, said, wishes.units).sheets
 
 
 _Maker = Callable[[Worked, Wishes, Paper], Iterator[Sheet]]
@@ -257,10 +262,10 @@ _MAKERS: dict[str, _Maker] = {
     "rubbing-wrap": _rubbing_wrap,
     "cut-list": _cut_list,
     "degree-wheel": _wheels,
-    "head-gasket": lambda worked, wishes, paper: _gasket("head", worked),
-    "base-gasket": lambda worked, wishes, paper: _gasket("base", worked),
+    "head-gasket": lambda worked, wishes, paper: _gasket("head", worked, wishes.units),
+    "base-gasket": lambda worked, wishes, paper: _gasket("base", worked, wishes.units),
     "squish-card": _squish,
-    "head-profile": lambda worked, wishes, paper: _heads(False, worked),
-    "head-profile-enlarged": lambda worked, wishes, paper: _heads(True, worked),
+    "head-profile": lambda worked, wishes, paper: _heads(False, worked, wishes.units),
+    "head-profile-enlarged": lambda worked, wishes, paper: _heads(True, worked, wishes.units),
     "pipe": _pipe,
 }

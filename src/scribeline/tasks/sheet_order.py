@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import lru_cache
 from io import BytesIO
-from typing import Any, cast
+from typing import Any, cast, get_args
 
 from scribeline.engine import read_record
 from scribeline.errors import SheetError, TypedValueError
@@ -19,11 +19,12 @@ from scribeline.marking.sheet import Issue, Sheet
 from scribeline.marking.svg import write_page_svg
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.in_hand import plan_toml, record_toml
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.tasks.printer_check import printer_check
 from scribeline.tasks.sheet_drawings import SHEETS, sheets_of
 from scribeline.tasks.sheet_wishes import Format, Wishes, Worked, pipe_of, worked_for
 from scribeline.tasks.sheets import files_of
-from scribeline.units import read_quantity
+from scribeline.units import Units, read_quantity
 
 _LENGTHS = {
     "thickness": ("sheet_mm", 0.0, 0.5, "thickness of the paper"),
@@ -69,19 +70,21 @@ class Preview:
     dxf: bool = False
 
 
-def order_of(document: Mapping[str, Any], day: str, usual_paper: str = "A4") -> Order:
+def order_of(document: Mapping[str, Any], day: str, usual_paper: str = "A4", usual_units: Units = "mm") -> Order:
     """What sheets of the work in hand are made from, whichever of them are taken.
 
-    usual_paper : of this device, where nobody chose one. The check bars' correction is in it; while they are refused or
-    not measured there is none. Raises SheetError for a wish that cannot be, PlanError for what is no plan.
+    usual_paper, usual_units : of this device, where nobody chose for these sheets. The check bars' correction is in it;
+    while they are refused or not measured there is none. Raises SheetError for a wish that cannot be, PlanError for
+    what is no plan.
     """
-    wishes = wishes_of({"paper": paper_in(document, usual_paper)} | (document.get("marking") or {}))
+    usual = {"paper": paper_in(document, usual_paper), "units": units_in(document, usual_units)}
+    wishes = wishes_of(usual | marking_of(document))
     return Order(record_toml(document), plan_toml(document), wishes, day)
 
 
-def order_to_take(document: Mapping[str, Any], day: str, usual_paper: str = "A4") -> Order:
+def order_to_take(document: Mapping[str, Any], day: str, usual_paper: str = "A4", usual_units: Units = "mm") -> Order:
     """The same for the sheets that were chosen; SheetError where none was."""
-    order, chosen = order_of(document, day, usual_paper), chosen_sheets(document)
+    order, chosen = order_of(document, day, usual_paper, usual_units), chosen_sheets(document)
     if not chosen:
         raise SheetError("no sheet is chosen\n    accepted: one or more\n    what to do: tick the sheets you need")
     only = chosen if len(chosen) < len(SHEETS) else ()
@@ -107,25 +110,59 @@ def wishes_of(marking: Mapping[str, Any]) -> Wishes:
         wheels_mm=_wheels(str(marking.get("wheels") or "")),
         turns=cast(Any, turns),
         pipe=pipe_of(metal, str(marking.get("stock") or "1000x500")),
+        units="inch" if marking.get("units") == "inch" else "mm",
         **given,
     )
 
 
-def wish_typed(key: str, typed: str) -> str | None:
+WISHES: tuple[tuple[str, str, Mapping[Units, str]], ...] = (
+    ("thickness", "Thickness of the paper", {"mm": "0.1", "inch": "0.004"}),
+    ("sleeve", "Outside of a loose sleeve, for the mirrored wrap", {"mm": "none", "inch": "none"}),
+    ("wheels", "Degree wheels, diameters", {"mm": "120 160", "inch": "4.724 6.299"}),
+    ("bolt", "Bolt that the wheel goes on", {"mm": "10", "inch": "0.394"}),
+    ("metal", "Thickness of the pipe's metal", {"mm": "1.0", "inch": "0.039"}),
+    ("stock", "Sheets of that metal", {"mm": "1000x500", "inch": "39.37x19.69"}),
+)
+"""What may be wished for in lengths, and what is taken where nothing is typed."""
+
+
+def wish_typed(key: str, typed: str, units: Units = "mm") -> str | None:
     """A wish as it was typed, when it can be; None for an empty field, which is the usual.
 
-    >>> wish_typed("thickness", " 0.12 "), wish_typed("stock", "")
-    ('0.12', None)
+    units : what bare numbers are meant in; inches are kept with their unit
+
+    >>> wish_typed("thickness", " 0.12 "), wish_typed("wheels", "4.5 6", "inch"), wish_typed("stock", "")
+    ('0.12', '4.5 6 in', None)
     """
+    meant = typed.strip() + (" in" if units == "inch" and _BARE.fullmatch(typed.strip()) else "")
     if not typed.strip():
         return None
-    wishes_of({key: typed})
-    return typed.strip()
+    wishes_of({key: meant})
+    return meant
+
+
+def wish_shown(kept: object, units: Units = "mm") -> str:
+    """A kept wish as its field shows it: as it was typed, with its unit where the field is for another.
+
+    >>> wish_shown("120 160", "inch"), wish_shown("4.5 6 in"), wish_shown(None)
+    ('120 160 mm', '4.5 6 in', '')
+    """
+    text = "" if kept is None else str(kept)
+    return f"{text} mm" if units == "inch" and _BARE.fullmatch(text) else text
+
+
+_BARE = re.compile(r"[0-9][0-9.,;x× ]*")
+
+
+def units_in(document: Mapping[str, Any], usual: Units = "mm") -> Units:
+    """What the sheets of the work in hand are written in; as this device reads where nobody chose."""
+    chosen = marking_of(document).get("units")
+    return next((one for one in get_args(Units) if one == chosen), usual)
 
 
 def paper_in(document: Mapping[str, Any], usual: str = "A4") -> str:
     """The paper that the work in hand is printed on; the usual one of this device where nobody chose."""
-    chosen = (document.get("marking") or {}).get("paper")
+    chosen = marking_of(document).get("paper")
     return next((str(one) for one in (chosen, usual) if one in PAPERS), "A4")
 
 
@@ -135,7 +172,7 @@ def chosen_sheets(document: Mapping[str, Any]) -> tuple[str, ...]:
     >>> chosen_sheets({"marking": {"sheets": ["cut-list", "bore-wrap"]}})
     ('bore-wrap', 'cut-list')
     """
-    chosen = (document.get("marking") or {}).get("sheets")
+    chosen = marking_of(document).get("sheets")
     return tuple(name for name in SHEETS if chosen is None or name in chosen)
 
 
@@ -157,7 +194,8 @@ def _length_mm(typed: str, low: float, high: float, what: str) -> float:
 
 
 def _wheels(typed: str) -> tuple[float, ...]:
-    each = [one for one in re.split(r"[;\s]+|,(?!\d)", typed) if one]
+    numbers, unit = re.fullmatch(r"(.*?)\s*(mm|in|inch|inches|\")?", typed.strip(), re.DOTALL).groups()  # type: ignore[union-attr]
+    each = [f"{one} {unit or ''}".strip() for one in re.split(r"[;\s]+|,(?!\d)", numbers) if one]
     return tuple(_length_mm(one, 40.0, 400.0, "diameter of a degree wheel") for one in each) or Wishes().wheels_mm
 
 

@@ -18,6 +18,7 @@ from scribeline.plan.order import stage_of
 from scribeline.plan.steps import Plan
 from scribeline.plan.what_if import what_if
 from scribeline.tasks.pipe_sheets import PipeMaking
+from scribeline.units import Units
 
 Format = Literal["pdf", "svg", "dxf"]
 DRAWS = 512
@@ -36,6 +37,7 @@ class Wishes:
     wheels_mm, bolt_mm : diameters of the degree wheels, and of the bolt they go on
     turns : which way the crank turns, seen from the wheel
     pipe : how the pipe is made of sheet
+    units : what lengths on the sheets are written in; the check bars have both
     """
 
     paper: str = "A4"
@@ -49,6 +51,7 @@ class Wishes:
     bolt_mm: float = 10.0
     turns: Literal["clockwise", "anticlockwise"] = "clockwise"
     pipe: PipeMaking = field(default_factory=PipeMaking)
+    units: Units = "mm"
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,9 @@ from scribeline.kernels.gas import FloatArray
 from scribeline.marking.curve_plot import CurvePlot, Line, Mark, Panel, curve_plot
 from scribeline.marking.shapes import Drawing
 from scribeline.marking.wave_plot import WavePlot, wave_plot
+from scribeline.models.knock import ERROR_OCTANE
 from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, power_curve
+from scribeline.tasks.curve_text import grounds, item
 
 STEP_RPM, LEAST_RPM = 500.0, 1000.0  # of the usual curve: its steps, and where it begins at the lowest
 OPEN_PERIOD_BAR = 2.5  # top of the pressure panel that shows the open period
@@ -58,22 +60,38 @@ class Trace:
         return self.point.recording
 
 
-def trace(record: EngineRecord, speed_rpm: float, settings: Settings | None = None, *, throttle: float = 1.0) -> Trace:
+def trace(
+    record: EngineRecord,
+    speed_rpm: float,
+    settings: Settings | None = None,
+    *,
+    throttle: float = 1.0,
+    blow_by_mm2: float = 0.0,
+) -> Trace:
     """Simulate one speed and keep everything about its last revolution; CycleError where it comes to no sound end.
 
     Some pipes can run in two ways at one speed. So the speed is come to from STEP_RPM below, as it is in a curve.
-    throttle : open share of the carburettor's bore, 0.1 to 1
+    throttle : open share of the carburettor's bore, 0.1 to 1; blow_by_mm2 : area that leaks past the rings
     """
     below = speed_rpm - STEP_RPM if speed_rpm >= STEP_RPM + LEAST_RPM else None
-    curve = power_curve(record, [speed_rpm], settings, throttle=throttle, threads=1, coming_from=below)
+    curve = power_curve(
+        record, [speed_rpm], settings, throttle=throttle, blow_by_mm2=blow_by_mm2, threads=1, coming_from=below
+    )
     if curve.points[0].result is None:
         raise CycleError(curve.points[0].why_not)
     return Trace(curve)
 
 
-def trace_of_file(path: Path, speed_rpm: float, settings: Settings | None = None, *, throttle: float = 1.0) -> Trace:
+def trace_of_file(
+    path: Path,
+    speed_rpm: float,
+    settings: Settings | None = None,
+    *,
+    throttle: float = 1.0,
+    blow_by_mm2: float = 0.0,
+) -> Trace:
     """Read a record file and trace one speed; RecordError where the file is refused."""
-    return trace(read_record_file(path), speed_rpm, settings, throttle=throttle)
+    return trace(read_record_file(path), speed_rpm, settings, throttle=throttle, blow_by_mm2=blow_by_mm2)
 
 
 def _passages(rec: Recording) -> list[Passage]:
@@ -218,12 +236,18 @@ def trace_text(one: Trace) -> str:
     rec, record = one.recording, one.out.record
     lines = [f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''} at {rec.speed_rpm:g} rpm"]
     lines += [f"  {c.heading:<16}{c.of(one.point):>10.{c.digits}f} {c.unit}" for c in COLUMNS]
-    lines += [f"  converged       {converged_words(one.point)}", "", "WHAT LIMITS IT HERE", f"  {one.point.limit}", ""]
+    lines.append(f"  octane needed, and the knock margin with it: +/- {ERROR_OCTANE:g} at least")
+    lines += [
+        f"  converged       {converged_words(one.point)}",
+        "",
+        "WHAT LIMITS IT HERE",
+        *item("-", one.point.limit),
+        "",
+    ]
     lines.append(f"{'':<18}{'angle':>8}{'cylinder':>12}{'crankcase':>12}{'pipe at port':>14}{'fresh in cylinder':>20}")
     for words, deg in events(rec):
         rad = math.radians(deg)
         at = [rec.at(row, rad) / 1e5 for row in (rec.cylinder_pa, rec.case_pa, rec.exhaust.p_pa)]
         fresh = 100.0 * rec.at(rec.cylinder_fresh, rad)
         lines.append(f"{words:<18}{deg:>7.1f}°{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar{fresh:>18.0f} %")
-    lines += ["", "CAUTIONS", *(f"  * {caution.text}" for caution in one.cautions)]
-    return "\n".join(lines)
+    return "\n".join([*lines, *grounds(one.curve)])

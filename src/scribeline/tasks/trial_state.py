@@ -31,6 +31,7 @@ from scribeline.tasks.trial_table import acceleration_measure, gate_measure, run
 from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_undo import in_force, redoable, undoable
 from scribeline.tasks.trial_vehicle import Vehicle
+from scribeline.tasks.trial_way import Way, way_kept, way_words
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
 from scribeline.trials.road_power import PowerRun, above, mean_in_band_kw, power_of
@@ -70,7 +71,7 @@ class State:
     typed : the grid of typed times; its runs are among the table_runs
     pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
     dropped : setup and name of a run -> reason; gates : asked for, or empty
-    band_rpm : asked for, or None; air : of the day, or None
+    band_rpm : asked for, or None; air : of the day, or None; way : wind and slope, or None
     """
 
     trial: Trial
@@ -83,6 +84,7 @@ class State:
     gates: tuple[Gate, ...]
     band_rpm: tuple[float, float] | None
     air: Air | None
+    way: Way | None = None
     number: int = 0
     undoable: Entry | None = None
     redoable: Entry | None = None
@@ -146,7 +148,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     band = settings.get("band")
     return State(
         trial, tuple(entries), typed, tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
-        (float(band[0]), float(band[1])) if band else None, weather, number, back, again,
+        (float(band[0]), float(band[1])) if band else None, weather, way_kept(settings.get("way")), number, back, again,
     )  # fmt: skip
 
 
@@ -235,6 +237,8 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
             )
         scale, standard = factor(correction, state.air), f", {correction}"
     powers: dict[str, tuple[str, PowerRun]] = {}
+    ways = {one.direction for one in state.pulls}
+    unknown: list[str] = []
     runs: list[Run] = list(state.table_runs)
     measures: dict[str, Measure] = {one.key: one for one in state.table_measures}
     when: dict[str, datetime] = {}
@@ -251,14 +255,20 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
             if gates:
                 values = with_acceleration(values, gates[0])
                 measures.setdefault(acceleration_measure(gates[0]).key, acceleration_measure(gates[0]))
-            driven = vehicle.driven(state.air, one.pull.gear) if vehicle else None
+            held_back = state.way.for_direction(one.direction, ways) if state.way else (0.0, 0.0)
+            driven = vehicle.driven(state.air, one.pull.gear, held_back) if vehicle else None
             if vehicle is not None and driven is not None:
                 closed = above(power_of(trace, driven), vehicle.clutch_rpm)
                 if closed is not None:
                     powers[name] = (one.setup, closed)
+                    unknown += [name] if state.way and not any(held_back) else []
         runs.append(Run(one.setup, name, values, None, one.direction, _day(one), "", {}, reason))
         if one.when is not None:
             when[name] = one.when
+    if state.way and powers:
+        said.append(f"wind and slope are taken out of the power: {way_words(state.entries)}")
+        if unknown:
+            said.append(f"but not of run {', '.join(unknown)}: which way it went is not said, or neither that nor back")
     runs, power_measures = _with_power(runs, powers, state.band_rpm, scale, standard)
     measures |= {one.key: one for one in power_measures}
     runs = [_dropped(run, state.dropped.get(f"{run.setup} {run.name}")) for run in runs]

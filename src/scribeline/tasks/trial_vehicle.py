@@ -68,13 +68,16 @@ class Vehicle:
         density = air.density_kg_m3 if air else STANDARD_DENSITY_KG_M3
         return road_load(self.mass_kg or 0.0, self.rolling, self.drag_area_m2, density)
 
-    def driven(self, air: Air | None, gear: int | None = None) -> Driven | None:
-        """As power from speed needs it; None without mass or gearing."""
+    def driven(
+        self, air: Air | None, gear: int | None = None, wind_and_grade: tuple[float, float] = (0.0, 0.0)
+    ) -> Driven | None:
+        """As power from speed needs it, with a head wind [m/s] on a slope; None without mass or gearing."""
         ratio = self.rpm_per_m_s(gear)
         if ratio is None or self.mass_kg is None:
             return None
+        wind_m_s, grade = wind_and_grade
         return Driven(
-            self.mass_kg, self.load(air), ratio, ROTATING, self.efficiency, 0.0,
+            self.mass_kg, self.load(air).driven(grade, wind_m_s), ratio, ROTATING, self.efficiency, 0.0,
             self.mass_pm_kg, self.load_pm_share, self.efficiency_pm,
         )  # fmt: skip
 

@@ -27,6 +27,7 @@ from scribeline.tasks.trial_files import AROUND_S, speed_trace, trace_json
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
 from scribeline.tasks.trial_typed import air_of, band_of, gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
+from scribeline.tasks.trial_way import way_of
 from scribeline.trials.pulls import Action, PullEdit, check
 from scribeline.trials.runs import dropped
 
@@ -51,12 +52,13 @@ def new_trial(
     gates: Sequence[str] = (),
     air: str | None = None,
     band: str | None = None,
+    way: str | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
 ) -> Trial:
     """Begin a trial: a day of test runs on one build."""
-    settings = settings_of(gates, air, band)
+    settings = settings_of(gates, air, band, way)
     first = [EntryToKeep("settings", settings)] if settings else []
     with opened(where, create=True, tell=tell) as notebook:
         return begin_trial(
@@ -71,21 +73,26 @@ def set_trial(
     gates: Sequence[str] = (),
     air: str | None = None,
     band: str | None = None,
+    way: str | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
 ) -> None:
-    """Say which gates are wanted, what the air was, which band of engine speeds. What was said before stays."""
-    settings = settings_of(gates, air, band)
+    """Say which gates are wanted, what the air was, which band of engine speeds, how wind and slope lay.
+
+    What was said before stays.
+    """
+    settings = settings_of(gates, air, band, way)
     if not settings:
         raise TrialError(
-            "nothing to set\n    accepted: gates, air or band\n    what to do: give --gate, --air or --band"
+            "nothing to set\n    accepted: gates, air, band, wind and slope\n    what to do: give --gate, --air, "
+            "--band or --way"
         )
     with opened(where, tell=tell) as notebook:
         add_entries(notebook, name, [EntryToKeep("settings", settings)], author=author or user_name())
 
 
-def settings_of(gates: Sequence[str], air: str | None, band: str | None) -> dict[str, Any]:
+def settings_of(gates: Sequence[str], air: str | None, band: str | None, way: str | None = None) -> dict[str, Any]:
     """The data of a settings entry; only what was typed."""
     settings: dict[str, Any] = {}
     if gates:
@@ -94,6 +101,8 @@ def settings_of(gates: Sequence[str], air: str | None, band: str | None) -> dict
         settings["air"] = air_of(air)
     if band is not None:
         settings["band"] = band_of(band)
+    if way is not None:
+        settings["way"] = way_of(way)
     return settings
 
 

@@ -20,8 +20,8 @@ from scribeline.trials.smoothing import Smooth
 from scribeline.trials.verdict import Comparison, compare
 
 SOURCES = (
-    "welch-1947", "satterthwaite-1946", "rao-1971", "student-1908", "fisher-1935", "holm-1979", "cohen-1988",
-    "iglewicz-hoaglin-1993", "judgement",
+    "welch-1947", "satterthwaite-1946", "rao-1971", "beran-1987", "student-1908", "fisher-1935", "holm-1979",
+    "cohen-1988", "iglewicz-hoaglin-1993", "judgement",
 )  # fmt: skip
 ROAD_SOURCES = ("newton", "fan-gijbels-1996", "cipm-2007")
 

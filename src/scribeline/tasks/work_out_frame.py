@@ -11,6 +11,7 @@ from typing import Any
 from scribeline.marking.shapes import Drawing
 from scribeline.tasks.as_if import Moves, opening_edge
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
+from scribeline.tasks.length_steps import for_browser
 from scribeline.tasks.live_drawings import (
     DRAWINGS,
     Held,
@@ -34,6 +35,7 @@ from scribeline.tasks.work_out_view import (
     warned,
     what_moved,
 )
+from scribeline.units import Units
 
 # Beside which drawing a warning stands: the first whose question or name fits; the others stand with their numbers.
 _BESIDE = (("squish", "squish_"), ("bore", "ports."), ("bore", "least_land"), ("bore", "exhaust_width"),
@@ -47,6 +49,7 @@ class Frame:
 
     drawings : by name, those that were asked for; a sentence where there is nothing to draw
     turning, grip, fields : for the browser, as plain data; `fields` holds each port's edges and its opening angle
+    lengths : how the browser writes and steps lengths
     """
 
     bench: Bench
@@ -60,10 +63,15 @@ class Frame:
     turning: dict[str, Any]
     grip: dict[str, Any]
     fields: dict[str, dict[str, Any]]
+    lengths: dict[str, Any]
 
     def beside(self, drawing: str) -> tuple[Warned, ...]:
         """The warnings that belong to a drawing."""
         return tuple(one for one in self.warned if beside(one) == drawing)
+
+
+FINE_MM, COARSE_MM = 0.1, 1.0
+"""How far an arrow key moves an edge, alone and with Shift."""
 
 
 def frame(
@@ -72,7 +80,7 @@ def frame(
     moves: Moves | None = None,
     drawings: Collection[str] = tuple(DRAWINGS),
     plus_minus: bool = True,
-    units: str = "mm",
+    units: Units = "mm",
 ) -> Frame:
     """Work out, draw and word the work in hand; arguments as `work_out_view.bench_of`."""
     bench = bench_of(document, moves=moves, plus_minus=plus_minus, units=units)
@@ -91,6 +99,7 @@ def frame(
         {} if turn is None else _turning(turn),
         {} if held is None else {"wide_mm": held.wide_mm, "edges": [_edge(one) for one in held.edges]},
         fields(bench),
+        for_browser(units, FINE_MM, COARSE_MM),
     )
 
 

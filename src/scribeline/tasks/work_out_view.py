@@ -15,6 +15,7 @@ from scribeline.engine import EngineRecord, judged_document
 from scribeline.errors import GeometryError, Problem, RecordError, WorkingError
 from scribeline.geometry.evaluate import DRAWS
 from scribeline.geometry.work_out import WorkedOut, shares_of, work_out
+from scribeline.geometry.working import Assumption, Worked
 from scribeline.plan.limits import Warning, warnings
 from scribeline.sources import source
 from scribeline.tasks.as_if import Moves, Travel, moves_of, record_as_if, travels, words_of
@@ -26,13 +27,12 @@ from scribeline.tasks.questions import (
     Number,
     answers,
     capital,
-    in_units,
     number_as_read,
     plain,
     question_of,
     rounded_to_two,
 )
-from scribeline.units import show
+from scribeline.units import Units, show_in, with_inches
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Bench:
     measured, now : as measured, and as if; the same where nothing is moved. None where the record is no engine yet
     moves : how far edges are moved; refused : why they cannot be, and then `now` is as measured
     problems : what is wrong with the record; without it, the rest is worked out
-    units : "inch" where lengths are read in inches; drawings, warnings and readings stay in mm
+    units : what the builder reads lengths in; sentences from below say them in mm, and then in inches too
     """
 
     measured: WorkedOut | None
@@ -51,7 +51,7 @@ class Bench:
     refused: str = ""
     problems: tuple[Problem, ...] = ()
     contradiction: str = ""
-    units: str = "mm"
+    units: Units = "mm"
 
     @property
     def record(self) -> EngineRecord | None:
@@ -61,11 +61,11 @@ class Bench:
     @property
     def as_if(self) -> str:
         """The moved edges in words, or nothing."""
-        return "; ".join(words_of(port, sides) for port, sides in self.moves.items())
+        return "; ".join(words_of(port, sides, self.units) for port, sides in self.moves.items())
 
 
 def bench_of(
-    document: Mapping[str, Any], *, moves: Moves | None = None, plus_minus: bool = True, units: str = "mm"
+    document: Mapping[str, Any], *, moves: Moves | None = None, plus_minus: bool = True, units: Units = "mm"
 ) -> Bench:
     """Work out the work in hand.
 
@@ -74,13 +74,13 @@ def bench_of(
     """
     record, problems = _judged(json.dumps(document.get("record") or {}))
     if record is None:
-        return Bench(None, None, {}, problems=problems)
+        return Bench(None, None, {}, problems=problems, units=units)
     kept = _kept(record)
     if isinstance(kept, str):
         smaller = _without_contradiction(record)
         if smaller is None:
-            return Bench(None, None, {}, problems=problems, contradiction=kept)
-        record, contradiction = smaller, kept
+            return Bench(None, None, {}, problems=problems, contradiction=with_inches(kept, units), units=units)
+        record, contradiction = smaller, with_inches(kept, units)
     else:
         contradiction = ""
     measured = _worked(record, DRAWS if plus_minus or _known_well(record) else 0)
@@ -91,7 +91,7 @@ def bench_of(
             moved = record_as_if(record, wanted)
             now = _worked(moved, DRAWS) if plus_minus or _known_well(moved) else _as_sure(_worked(moved, 0), measured)
         except (RecordError, WorkingError, GeometryError) as error:
-            refused, wanted = _in_one_line(error), {}
+            refused, wanted = with_inches(_in_one_line(error), units), {}
     return Bench(measured, now, wanted, refused, problems, contradiction, units)
 
 
@@ -225,9 +225,9 @@ def warned(bench: Bench) -> tuple[Warned, ...]:
             question_of(one.about),
             one.about,
             _in_short(one),
-            one.message,
+            with_inches(one.message, bench.units),
             source(one.source).kind,
-            f"{capital(one.remedy)}.",
+            with_inches(f"{capital(one.remedy)}.", bench.units),
             one.certain,
             not bench.moves or (one.about, one.certain) in before,
         )
@@ -246,7 +246,8 @@ def agreed(bench: Bench) -> tuple[tuple[str, bool], ...]:
     if bench.now is None:
         return ()
     return tuple(
-        (capital(agreement_text(bench.now, one)) + ".", one.agree is not False) for one in bench.now.agreements
+        (capital(agreement_text(bench.now, one, bench.units)) + ".", one.agree is not False)
+        for one in bench.now.agreements
     )
 
 
@@ -254,12 +255,16 @@ def taken_as(bench: Bench) -> tuple[str, ...]:
     """What nobody measured and had to be taken as something."""
     if bench.now is None:
         return ()
+
+    def shown(one: Assumption) -> str:
+        return show_in(one.value, one.unit, one.plus_minus or None, bench.units)
+
     said = [
-        f"{place_in_words(one.name)} = {show(one.value, one.unit, one.plus_minus or None)}: {one.reason}"
+        f"{place_in_words(one.name)} = {shown(one)}: {one.reason}"
         for one in bench.now.assumed.values()
         if not one.chosen
     ]
-    usual = by_usual_plus_minus(bench.now).items()
+    usual = by_usual_plus_minus(bench.now, bench.units).items()
     said += [f"{width}: {', '.join(map(place_in_words, places))}" for width, places in usual]
     return tuple(said)
 
@@ -281,7 +286,10 @@ class Input:
 
 @dataclass(frozen=True)
 class WorkingShown:
-    """The working of one number; `absent` where this engine has none, and then nothing else is filled."""
+    """The working of one number; `absent` where this engine has none, and then nothing else is filled.
+
+    in_mm : lengths in `put_in` are in mm although the builder reads inches: formulas are written for mm
+    """
 
     name: str
     absent: str = ""
@@ -292,6 +300,7 @@ class WorkingShown:
     makes: tuple[tuple[str, str, str], ...] = ()
     twice: tuple[str, ...] = ()
     as_if: str = ""
+    in_mm: bool = False
 
 
 def working_of(bench: Bench, name: str) -> WorkingShown | None:
@@ -306,11 +315,12 @@ def working_of(bench: Bench, name: str) -> WorkingShown | None:
         name,
         formula=worked.formula,
         put_in=put_in(out, worked),
+        in_mm=bench.units == "inch" and _with_lengths(out, worked),
         inputs=tuple(_inputs(out, name, bench.units)),
         source=source(worked.source).text,
         makes=tuple(_makes(out, name, bench.units)),
         twice=tuple(
-            f"{capital(agreement_text(out, one))}."
+            f"{capital(agreement_text(out, one, bench.units))}."
             for one in out.agreements
             if name in (one.first, one.second) or worked.inputs.get("value") == one.first
         ),
@@ -318,14 +328,18 @@ def working_of(bench: Bench, name: str) -> WorkingShown | None:
     )
 
 
-def _inputs(out: WorkedOut, name: str, units: str) -> Iterator[Input]:
+def _with_lengths(out: WorkedOut, worked: Worked) -> bool:
+    return "mm" in {worked.unit, *(number_of(out, one)[2] for one in worked.inputs.values())}
+
+
+def _inputs(out: WorkedOut, name: str, units: Units) -> Iterator[Input]:
     for symbol, given in out.values[name].inputs.items():
         value, plus_minus, unit = number_of(out, given)
         kind, words = where_from(out, given)
         typed = out.readings[given].measured.typed if given in out.readings else None
-        text = in_units(value, unit, plus_minus, units) + (f', typed as "{typed}"' if typed else "")
+        text = show_in(value, unit, plus_minus, units) + (f', typed as "{typed}"' if typed else "")
         number, place = (given, "") if given in out.values else ("", given if given in out.readings else "")
-        yield Input(symbol, text, kind, words, number, place)
+        yield Input(symbol, text, kind, with_inches(words, units), number, place)
 
 
 @lru_cache(maxsize=4)
@@ -333,7 +347,7 @@ def _shares(record: EngineRecord) -> Mapping[str, Mapping[str, float]]:
     return shares_of(_worked(record, 0))
 
 
-def _makes(out: WorkedOut, name: str, units: str) -> Iterator[tuple[str, str, str]]:
+def _makes(out: WorkedOut, name: str, units: Units) -> Iterator[tuple[str, str, str]]:
     """The readings that blur this number most: (place, its words, by how much). Those that hardly do are left out."""
     made_by = _shares(out.record)[name]
     if not made_by or out.values[name].plus_minus is None:
@@ -364,7 +378,7 @@ def what_is_wrong(bench: Bench) -> tuple[Wrong, ...]:
             said = f"{what}: {one.value}. Accepted: {one.accepted}. {capital(one.remedy)}."
         which = {"port": str(one.at[1])} if one.at[:1] == ("ports",) and len(one.at) > 1 else {}
         station = _station_of(one.where)
-        found.append(Wrong(said, {"at": station} | which if station else {}))
+        found.append(Wrong(with_inches(said, bench.units), {"at": station} | which if station else {}))
     return tuple(found)
 
 

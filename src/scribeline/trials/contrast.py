@@ -5,11 +5,18 @@ a scatter of its own. d is estimated by least squares; the two variances without
 the identity as prior, rao-1971); the degrees of freedom follow from Satterthwaite's approximation (satterthwaite-1946).
 Without covariates all of this is exactly Welch's test (welch-1947), and a test says so.
 
+With covariates and few runs the order in which they were driven decides how good that approximation is: difference
+and scatter lean on the same few residuals. There the standard error is scaled for the order in hand, by driving it
+thousands of times with dice, until the interval holds the truth in 94.4 of 100 days where the scatters differ in the
+least favourable way, up to three times. That is what Welch's test itself does with three runs a side. (Calibration:
+beran-1987; docs/decisions/verdict-statistics.md.)
+
 Everything takes a leading shape, so that thousands of synthetic trials go through the same lines as one real one.
 Nothing here knows a clock, a file or an engine.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,13 +25,21 @@ from scipy import special
 from scribeline.errors import TrialError
 
 Floats = NDArray[np.float64]
+FEW = 5
+"""From so many runs of each setup on, 94.0 to 96.5 % are covered with covariates as well, in any order."""
+AT_WORST = 0.944
+"""What Welch's test covers with three runs of each setup where the scatters differ in the least favourable way."""
+RATIOS = (1.0 / 3.0, 1.0, 3.0)
+"""Scatter of the second setup over that of the first, as far as one is likely to meet it (judgement)."""
+DAYS = 40_000
 
 
 @dataclass(frozen=True)
 class Contrast:
     """Second setup less first. Shapes are the leading shape of the values.
 
-    difference : in the unit of the values; se : its standard error; df : degrees of freedom
+    difference : in the unit of the values; se : its standard error, with covariates and few runs scaled as above;
+        df : degrees of freedom
     sd : (..., 2) scatter of the first and of the second setup, with what the covariates explain taken out
     slopes : (..., k) by how much the value changes for 1 of each covariate
     """
@@ -69,7 +84,8 @@ def contrast(
     covariates : (n, k) what was recorded beside, such as the place in the day; None for nothing
     least_sd : a scatter below this is taken for this, because the clock cannot show less; unit of the values
 
-    Raises TrialError where the runs cannot carry the question. Sources: welch-1947, satterthwaite-1946, rao-1971.
+    Raises TrialError where the runs cannot carry the question. Sources: welch-1947, satterthwaite-1946, rao-1971,
+    beran-1987.
 
     >>> round(float(contrast([8.4, 8.5, 8.6, 8.1, 8.2, 8.3], [0, 0, 0, 1, 1, 1]).difference), 3)
     -0.3
@@ -80,6 +96,19 @@ def contrast(
     beside = np.empty((n, 0)) if covariates is None else np.asarray(covariates, dtype=np.float64).reshape(n, -1)
     design = np.column_stack([np.ones(n), is_second, beside - beside.mean(axis=0)])
     refuse_what_cannot_be_told(design, is_second, y)
+    found = _estimate(y, is_second, design, least_sd)
+    if beside.shape[1] and min(is_second.sum(), (~is_second).sum()) < FEW:
+        scaled = found.se * _scale(tuple(map(tuple, design)), tuple(is_second))
+        found = Contrast(found.difference, scaled, found.df, found.sd, found.slopes)
+    return found
+
+
+def _estimate(y: Floats, is_second: NDArray[np.bool_], design: Floats, least_sd: float) -> Contrast:
+    """Least squares, both variances, Satterthwaite's degrees of freedom.
+
+    design : (n, 2 + k) ones, setup, covariates
+    """
+    n = is_second.size
     to_coefficients = np.linalg.pinv(design)
     left_over = np.eye(n) - design @ to_coefficients
     groups = np.stack([~is_second, is_second]).astype(np.float64)
@@ -96,6 +125,18 @@ def contrast(
         df = se2**2 / np.einsum("...i,ij,...j->...", variances, spread_of_se2, variances)
     df = np.clip(np.nan_to_num(df, nan=1.0), 1.0, float(n - design.shape[1]))
     return Contrast(coefficients[..., 1], np.sqrt(se2), df, np.sqrt(variances), coefficients[..., 2:])
+
+
+@lru_cache(maxsize=64)
+def _scale(rows: tuple[tuple[float, ...], ...], second: tuple[bool, ...]) -> float:
+    """By how much the standard error of this design is to be scaled; always the same dice."""
+    design, is_second = np.array(rows), np.array(second, bool)
+    dice = np.random.default_rng(20261126).normal(size=(DAYS, is_second.size))
+    needed = []
+    for ratio in RATIOS:
+        found = _estimate(dice * np.where(is_second, ratio, 1.0), is_second, design, 0.0)
+        needed.append(float(np.quantile(np.abs(found.difference) / found.half_width(), AT_WORST)))
+    return max(needed)
 
 
 def refuse_what_cannot_be_told(design: Floats, is_second: NDArray[np.bool_], y: Floats) -> None:

@@ -1,9 +1,12 @@
 """Which comparison the runs allow, decided from how they were driven and before any time is looked at.
 
-    pairs    every run belongs to a pair of one of each setup          differences within pairs, and beside them which
-             run of the pair came first, where the turns leave some of a drift over and the pairs are enough to tell
-    else     what was written down goes in beside the setup, in this order: day, direction, place in the day, other
-             numbers; each only where at least 3 degrees of freedom are left and it can be told from the setup
+    pairs    every run belongs to a pair of one of each setup          differences within pairs
+    else     the runs one by one, each setup with a scatter of its own
+
+Beside the setup goes what was written down: day, direction, place in the day, other numbers; within pairs, by how much
+the second setup's run had more of it. How a run was driven (the first three) surely acts, and goes in as long as one
+degree of freedom is left; other numbers as long as three are. Where it cannot go in and would move the difference,
+pairs become single runs, and single runs get no interval: a wrong one would be worse.
 
 Choosing by the design and not by the result is what keeps a 95 % interval one of 95 %.
 """
@@ -14,11 +17,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scribeline.errors import TrialError
 from scribeline.trials.runs import Run
 
 Floats = NDArray[np.float64]
+_Recorded = tuple[str, Floats, list[str]]
+"""Its name, its columns, what a step of 1 in each of them is."""
 LEAST_DF = 3
-"""Fewer degrees of freedom make the interval so wide that the covariate costs more than it can give (judgement)."""
+"""Fewer degrees of freedom make the interval so wide that what may not act costs more than it gives (judgement)."""
+DRIVEN = ("day", "direction", "order")
+"""How a run was driven; what else was written down may act or may not."""
 ALIKE = 0.95
 """Share of a covariate that the setup and those before it tell already, above which it adds nothing (judgement)."""
 CONFUSED = 0.6
@@ -31,8 +39,8 @@ class Design:
 
     runs : of both setups, in the order of the arrays; second : (n,) which are of the second setup
     pairs : (k, 2) places in `runs`, first and second setup; None where they are not paired
-    covariates : names of the columns of `columns`, (n, c), of pairs (k, 1) by how many places the second setup's run
-        was later; labels : what a step of 1 in each of them is, in words
+    covariates : names of the columns of `columns`, (n, c), of pairs (k, c) by how much the second setup's run had
+        more of it; labels : what a step of 1 in each of them is, in words
     strata : what labels are exchanged within, where an exact test is one; None where it is not
     left_out : covariates that were written down and not used, with the reason
     warnings : what nobody can read off the numbers
@@ -54,55 +62,117 @@ def design_of(runs: Sequence[Run], first: str, second: str, leave_out: Sequence[
     chosen = tuple(run for run in runs if run.setup in (first, second))
     is_second = np.array([run.setup == second for run in chosen], bool)
     warnings = _warnings(chosen, first, second)
+    strata = None
+    left_out: list[tuple[str, str]] = []
     pairs = None if "pair" in leave_out else _pairs(chosen, is_second)
     if pairs is not None:
-        places = None if "order" in leave_out else _places(chosen, pairs)
-        if places is not None:
-            drift = ("each run later in the day",)
-            return Design(chosen, is_second, pairs, ("order",), drift, places, None, (), tuple(warnings))
-        warnings += _turns(chosen, pairs, first, second)
-        return Design(chosen, is_second, pairs, (), (), np.empty((len(chosen), 0)), None, (), tuple(warnings))
-    names: list[str] = []
-    columns = np.empty((len(chosen), 0))
-    left_out: list[tuple[str, str]] = []
-    labels: list[str] = []
-    for name, column, words in _recorded(chosen):
-        if name in leave_out:
-            left_out.append((name, "not wanted"))
-            continue
-        tried = np.column_stack([columns, column])
-        about = (tried - tried.mean(axis=0)) / tried.std(axis=0)
-        whole = np.column_stack([np.ones(len(chosen)), is_second, about])
-        if np.linalg.matrix_rank(whole) < whole.shape[1]:
-            left_out.append((name, "it says the same as the setup, or as what went in before"))
-        elif columns.size and _told_already(whole[:, : -column.shape[1]], column) > ALIKE:
-            left_out.append((name, "it goes up and down with what went in before"))
-        elif len(chosen) - whole.shape[1] < LEAST_DF:
-            left_out.append((name, f"{len(chosen)} runs are too few to carry it as well"))
+        within = [(name, column[pairs[:, 1]] - column[pairs[:, 0]], words) for name, column, words in _recorded(chosen)]
+        beside = _beside(np.ones((len(pairs), 1)), 0, within, leave_out)
+        if moved := beside.unheld + beside.too_much:
+            left_out.append(("pair", f"so many pairs, driven in these turns, cannot tell {moved[0]} from the setup"))
+            pairs = None
         else:
-            names += [name] * column.shape[1]
-            labels += words
-            columns = tried
-            share = _explained(is_second, column)
-            if name == "order" and share > CONFUSED:
-                warnings.append(
-                    f"most runs of {first} and {second} were driven in one go, one setup after the other: drift and "
-                    "difference can hardly be told apart, and the interval is wide for that, wider than 95 % asks for "
-                    "where the scatters differ; take turns next time (A B B A)"
-                )
-    if not any(run.order is not None for run in chosen):
-        warnings.append("nobody wrote down in which order they were driven: a drift would count as difference")
+            warnings += _turns(chosen, pairs, first, second) if "order" not in beside.names else []
+    if pairs is None:
+        beside = _beside(np.column_stack([np.ones(len(chosen)), is_second]), 1, _recorded(chosen), leave_out)
+        _refuse(beside, len(chosen), first, second)
+        warnings += _confused(beside, is_second, first, second)
+        if not any(run.order is not None for run in chosen):
+            warnings.append("nobody wrote down in which order they were driven: a drift would count as difference")
+        strata = _strata(chosen, set(beside.names))
     return Design(
         chosen,
         is_second,
-        None,
-        tuple(names),
-        tuple(labels),
-        columns,
-        _strata(chosen, set(names)),
-        tuple(left_out),
+        pairs,
+        beside.names,
+        beside.labels,
+        beside.columns,
+        strata,
+        (*left_out, *beside.left_out),
         tuple(warnings),
     )
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """What goes in beside the setup, and what does not.
+
+    unheld : how all runs of a setup were driven, so that nothing can tell it from the setup; too_much : what would
+        move the difference and cannot be taken out
+    """
+
+    names: tuple[str, ...]
+    labels: tuple[str, ...]
+    columns: Floats
+    left_out: tuple[tuple[str, str], ...]
+    unheld: tuple[str, ...]
+    too_much: tuple[str, ...]
+
+
+def _beside(base: Floats, at: int, recorded: Sequence[_Recorded], leave_out: Sequence[str]) -> _Beside:
+    """Choose; base : (n, 1 or 2) the columns without anything beside; at : which of them is the difference."""
+    names: list[str] = []
+    labels: list[str] = []
+    left_out: list[tuple[str, str]] = []
+    unheld: list[str] = []
+    too_much: list[str] = []
+    fair: list[tuple[str, Floats]] = []
+    n, whole = len(base), base
+    for name, column, words in recorded:
+        if not column.any():  # within pairs: the same for both
+            continue
+        tried = np.column_stack([whole, column - (column.mean(axis=0) if at else 0.0)])
+        moves = name in DRIVEN and _moves(whole, at, column)
+        left = n - tried.shape[1]
+        if name in leave_out:
+            left_out.append((name, "not wanted"))
+        elif left >= 0 and np.linalg.matrix_rank(tried / np.linalg.norm(tried, axis=0)) < tried.shape[1]:
+            left_out.append((name, "it says the same as the setup, or as what went in before"))
+            if moves:
+                (too_much if name == "order" else unheld).append(name)
+        elif names and _told_already(whole, column) > ALIKE:
+            left_out.append((name, "it goes up and down with what went in before"))
+        elif left < (1 if name in DRIVEN else LEAST_DF):
+            thing = "runs" if at else "pairs"
+            even = name in DRIVEN and not moves
+            why = ", and it does neither setup a favour" if even else ""
+            left_out.append((name, f"{n} {thing} are too few to carry it as well{why}"))
+            too_much += [name] if moves else []
+            fair += [(name, column)] if even else []
+        else:
+            names += [name] * column.shape[1]
+            labels += words
+            whole = tried
+    too_much += [name for name, column in fair if _moves(whole, at, column)]  # no longer, with the others in
+    columns = whole[:, base.shape[1] :]
+    return _Beside(tuple(names), tuple(labels), columns, tuple(left_out), tuple(unheld), tuple(too_much))
+
+
+def _moves(whole: Floats, at: int, column: Floats) -> bool:
+    """Whether the estimated difference moves with this column where it is left out."""
+    stays = np.linalg.pinv(whole)[at] @ column
+    return bool((np.abs(stays) > 1e-9 * np.abs(column).max()).any())
+
+
+def _refuse(beside: _Beside, n: int, first: str, second: str) -> None:
+    if beside.too_much:
+        much = beside.too_much[0]
+        held = f" with {' and '.join(dict.fromkeys(beside.names))} beside" if beside.names else ""
+        raise TrialError(
+            f"{n} runs{held} cannot carry {much} as well, and it would move the difference of {first} and "
+            f"{second}: no interval would hold; drive more runs in turns (A B B A), or leave it out (--without {much}) "
+            "if you are sure that it changed nothing"
+        )
+
+
+def _confused(beside: _Beside, is_second: NDArray[np.bool_], first: str, second: str) -> list[str]:
+    for name, column in zip(beside.names, beside.columns.T, strict=True):
+        if name == "order" and _explained(is_second, column[:, np.newaxis]) > CONFUSED:
+            return [
+                f"most runs of {first} and {second} were driven in one go, one setup after the other: drift and "
+                "difference can hardly be told apart, and the interval is wide for that; take turns next time (A B B A)"
+            ]
+    return []
 
 
 def _pairs(runs: Sequence[Run], is_second: NDArray[np.bool_]) -> NDArray[np.intp] | None:
@@ -115,19 +185,6 @@ def _pairs(runs: Sequence[Run], is_second: NDArray[np.bool_]) -> NDArray[np.intp
             return None
         found.append(sorted(inside, key=lambda i: bool(is_second[i])))
     return np.array(found, dtype=np.intp) if len(found) > 1 else None
-
-
-def _places(runs: Sequence[Run], pairs: NDArray[np.intp]) -> Floats | None:
-    """By how many places the second setup's run of each pair was later, (k, 1); None where that can go in nowhere.
-
-    It goes in where the turns leave some of a drift in the mean (an odd number of pairs, say), and only where the
-    degrees of freedom carry it.
-    """
-    order = [[runs[i].order for i in pair] for pair in pairs]
-    later = np.array([b - a for a, b in order if a is not None and b is not None], np.float64)
-    if later.size < len(order) or later.size - 2 < LEAST_DF or abs(later.mean()) < 1e-9 or np.ptp(later) < 1e-9:
-        return None
-    return later[:, np.newaxis]
 
 
 def _turns(runs: Sequence[Run], pairs: NDArray[np.intp], first: str, second: str) -> list[str]:
@@ -147,9 +204,9 @@ def _turns(runs: Sequence[Run], pairs: NDArray[np.intp], first: str, second: str
     ]
 
 
-def _recorded(runs: Sequence[Run]) -> list[tuple[str, Floats, list[str]]]:
+def _recorded(runs: Sequence[Run]) -> list[_Recorded]:
     """What was written down for every run and differs among them, as columns, the more certain first."""
-    found: list[tuple[str, Floats, list[str]]] = []
+    found: list[_Recorded] = []
     for name in ("day", "direction"):
         values = [getattr(run, name) for run in runs]
         levels = list(dict.fromkeys(values))

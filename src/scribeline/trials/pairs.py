@@ -19,14 +19,14 @@ class Paired:
     pairs: int
 
 
-def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0, places: ArrayLike | None = None) -> Paired:
+def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0, beside: ArrayLike | None = None) -> Paired:
     """Student's test of the differences of runs that were driven as pairs (student-1908).
 
     first, second : (..., pairs), same order; least_sd : as for `contrast`, of a single run
-    places : (pairs,) place in the day of the second setup's run less that of the first's. Given, the difference is
-        that of a pair driven at one moment: difference of a pair = d + b * place, by least squares, one degree of
-        freedom less. That takes out a drift through the day which is the same from run to run.
-    Raises TrialError for fewer than two pairs, or three with `places`, or where the same setup was always first.
+    beside : (pairs,) or (pairs, k) by how much the second setup's run had more of something, such as its place in the
+        day. Given, the difference is that of a pair driven alike: difference of a pair = d + b * beside, by least
+        squares, one degree of freedom less for each. Places take out a drift which is the same from run to run.
+    Raises TrialError for too few pairs, and where `beside` is the same for all of them.
 
     >>> round(float(paired([8.42, 8.51, 8.38], [8.33, 8.46, 8.31]).contrast.difference), 3)
     -0.07
@@ -34,12 +34,14 @@ def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0, places: A
     a, b = np.asarray(first, np.float64), np.asarray(second, np.float64)
     d = b - a
     n = d.shape[-1]
-    columns = np.ones((n, 1)) if places is None else np.column_stack([np.ones(n), np.asarray(places, np.float64)])
+    columns = np.ones((n, 1))
+    if beside is not None:
+        columns = np.column_stack([columns, np.asarray(beside, np.float64).reshape(n, -1)])
     unknowns = columns.shape[1]
     if n <= unknowns or np.linalg.matrix_rank(columns) < unknowns:
         raise TrialError(
             f"{n} pair{'s' if n != 1 else ''} of runs\n    accepted: at least {unknowns + 1} pairs"
-            + ("" if places is None else ", each setup first in some of them")
+            + ("" if beside is None else ", each setup first in some of them")
             + "\n    what to do: do more runs, one of each setup in turn"
         )
     solved = np.linalg.pinv(columns)

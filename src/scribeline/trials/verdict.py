@@ -187,13 +187,14 @@ def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, lea
     shuffled: Shuffled | None = None
     if design.pairs is not None:
         a, b = values[design.pairs[:, 0]], values[design.pairs[:, 1]]
-        beside_pairs = design.columns[:, 0] if design.covariates else None
-        found = paired(a, b, least_sd, beside_pairs).contrast
+        beside = list(dict.fromkeys(design.covariates))
+        found = paired(a, b, least_sd, design.columns if beside else None).contrast
         method, least_p = "differences within pairs", 2.0 ** (1 - len(a))
-        if beside_pairs is None:
+        if not beside:
             shuffled = sign_flips(b - a)
         else:
-            method += ", with the turns they were driven in beside"
+            named = ["the turns they were driven in" if name == "order" else name for name in beside]
+            method += f", with {_listed(named)} beside"
     else:
         found = contrast(values, design.second, design.columns if design.covariates else None, least_sd)
         beside = list(dict.fromkeys(design.covariates))
@@ -205,6 +206,12 @@ def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, lea
             least_p = 2.0 / shuffled.ways if strata else least_p
     sides = [_side(design, values, mask, name) for name, mask in ((first, ~design.second), (second, design.second))]
     warnings += _remarks(sides, design, values)
+    if design.covariates and float(found.df) <= 1.0:
+        more = "one pair more" if design.pairs is not None else "one run more of each"
+        warnings.append(
+            f"with {_listed(list(dict.fromkeys(design.covariates)))} taken out, one degree of freedom is left to know "
+            f"the scatter from, and the interval is very wide for that: drive {more}"
+        )
     half = float(found.half_width())
     d = float(found.difference)
     slopes = tuple(zip(design.labels, map(float, found.slopes), strict=True))

@@ -10,7 +10,7 @@ from typing import Any
 
 from fastapi import FastAPI
 from nicegui import app as pages_app
-from nicegui import context, ui
+from nicegui import context, core, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.inline_drawings import drawing_style
@@ -24,6 +24,7 @@ from scribeline.web.shell import StepPage, begin_page, broken, failure, frame, l
 from scribeline.web.state import State
 
 STATIC = Path(str(files("scribeline.web").joinpath("static")))
+PULSE_S = 20.0  # judgement: a browser that misses two of them says that the connection is lost, and tries again
 RECONNECT_S = 600.0  # a phone that slept this long finds its page as it left it; after that the page loads anew
 
 
@@ -32,6 +33,8 @@ def make_app(state: State) -> FastAPI:
 
     @asynccontextmanager
     async def running(_: FastAPI) -> AsyncIterator[None]:
+        # The framework takes most of RECONNECT_S, and keeps each socket that was closed for as long.
+        core.sio.eio.ping_interval = core.sio.eio.ping_timeout = PULSE_S
         state.workers.open()
         watching = asyncio.create_task(state.hub.watch())
         yield

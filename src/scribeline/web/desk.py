@@ -8,11 +8,11 @@ that the server has sent: a phone that slept, or lost its network, types over wh
 import asyncio
 import contextlib
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Protocol
 
 from scribeline.errors import EditConflict, NotebookError
-from scribeline.tasks.desk import Desk, Edit, desk_of, edit, edits_since, redo, undo
+from scribeline.tasks.desk import Desk, Edit, Put, desk_of, edit_all, edits_since, redo, undo
 from scribeline.tasks.notebook import Where
 
 OnChange = Callable[[Sequence[str]], None]
@@ -119,43 +119,49 @@ class OpenDesk:
 
         seen : number of the last edit that the field shows, where it does not follow while somebody types in it
         """
-        unseen = [
-            one
-            for one in self.hub.since(self.build, self.seen_number if seen is None else min(seen, self.seen_number))
-            if one.number not in self._own and _touch(one.path, path)
-        ]
-        before = unseen[0].before if unseen and unseen[0].path == path else at(self.desk.document, path)
+        return self.edit_all({path: value}, label, seen=seen)
+
+    def edit_all(self, values: Mapping[str, Any], label: str, *, seen: int | None = None) -> bool:
+        """Edit several places, in the order given, as one step: one undo. See `edit`."""
+        since = self.hub.since(self.build, self.seen_number if seen is None else min(seen, self.seen_number))
+        foreign = [one for one in since if one.number not in self._own]
         try:
-            if unseen and at(self.desk.document, path) != value:
-                last = unseen[-1]
-                raise EditConflict(path, value, at(self.desk.document, path), last.device, last.label)
-            kept = edit(self.build, path, value, before=before, device=self.device, label=label, where=self.hub.where)
+            puts = [self._put(path, value, foreign) for path, value in values.items()]
+            kept = edit_all(self.build, puts, device=self.device, label=label, where=self.hub.where)
         except EditConflict as conflict:
             self.hub.refresh(self.build)
             if self.on_conflict is None:
                 raise
             conflict.wanted = label
-            self.on_conflict(conflict, lambda: self._insist(path, value, label))
+            self.on_conflict(conflict, lambda: self._insist(values, label))
             return False
         self._accept_own(kept)
         return True
 
-    def _insist(self, path: str, value: Any, label: str) -> None:
+    def _put(self, path: str, value: Any, foreign: Sequence[Edit]) -> Put:
+        """What to put at a place, and what this page showed there; EditConflict where it did not show the latest."""
+        unseen = [one for one in foreign if _touch(one.path, path)]
+        now = at(self.desk.document, path)
+        if unseen and now != value:
+            raise EditConflict(path, value, now, unseen[-1].device, unseen[-1].label)
+        return Put(path, value, unseen[0].before if unseen and unseen[0].path == path else now)
+
+    def _insist(self, values: Mapping[str, Any], label: str) -> None:
         """Keep the edit although another was made: the builder has seen both."""
         self.seen_number = self.desk.number
-        self.edit(path, value, label)
+        self.edit_all(values, label)
 
     def undo(self) -> None:
-        """Take the last edit of this cylinder back."""
+        """Take the last step on this cylinder back."""
         self._accept_own(undo(self.build, device=self.device, where=self.hub.where))
 
     def redo(self) -> None:
-        """Make the last edit that was taken back again."""
+        """Make the last step that was taken back again."""
         self._accept_own(redo(self.build, device=self.device, where=self.hub.where))
 
     def _accept_own(self, desk: Desk) -> None:
         """Take over what was done here, which is no news to whoever did it."""
-        self._own.add(desk.number)
+        self._own.update(range(desk.step, desk.number + 1))
         self.hub.accept(self.build, desk)
 
     def changed(self, edits: Sequence[Edit]) -> None:

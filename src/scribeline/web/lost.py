@@ -26,6 +26,8 @@ def register_lost_pages() -> None:
     async def broken(request: Request, error: Exception) -> Response:
         if isinstance(error, HTTPException):
             return Response(str(error.detail), error.status_code, media_type="text/plain")
+        if isinstance(error, RuntimeError) and str(error) == "No response returned.":
+            return Response(status_code=499)  # the framework's words for a browser that went away before its answer
         if isinstance(error, ScribelineError):
             return _shown(request, 500, "That did not work", [one.strip() for one in str(error).splitlines()])
         logging.getLogger("scribeline").error("a page broke", exc_info=error)

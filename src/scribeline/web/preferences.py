@@ -9,9 +9,10 @@ from dataclasses import asdict, dataclass, fields
 from typing import Literal, get_args
 from urllib.parse import quote, unquote
 
+from scribeline.units import Units
+
 COOKIE = "scribeline-preferences"
 
-Units = Literal["mm", "inch"]
 Light = Literal["device", "light", "dark"]
 
 

@@ -20,9 +20,9 @@ from scribeline.web.workers import Workers
 
 PORT = 8477  # ours by choice; free on most machines
 LOOPBACK = "127.0.0.1"
-WARM = (  # imported, or called, before they are needed
-    "scribeline.tasks.measuring_state:warm", "scribeline.tasks.curve", "scribeline.tasks.plan",
-    "scribeline.tasks.trials", "scribeline.tasks.curve_warm:warm", "scribeline.tasks.sheet_order",
+WARM = (  # imported, or called, before they are needed; what a builder waits for first comes first
+    "scribeline.tasks.measuring_state:warm", "scribeline.tasks.curve_warm:warm", "scribeline.tasks.plan_jobs",
+    "scribeline.tasks.plan", "scribeline.tasks.trials", "scribeline.tasks.sheet_order",
     "scribeline.tasks.rubbing_review",
 )  # fmt: skip
 

@@ -3,22 +3,26 @@
 A step of the job is a function `build(page)`. The shell makes the `StepPage`, calls it, and shows what it refuses.
 """
 
+import copy
 import functools
 import json
 import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html import escape
+from typing import get_args
 from urllib.parse import quote
+from weakref import WeakKeyDictionary
 
 from nicegui import Client, context, events, ui
 
 from scribeline.errors import EditConflict, ScribelineError
 from scribeline.tasks.cautions import cautions_text
+from scribeline.units import Units, with_inches
 from scribeline.web.desk import OpenDesk
 from scribeline.web.drawing import NOT_TO_SCALE
-from scribeline.web.preferences import Preferences, preferences_of
+from scribeline.web.preferences import Preferences, cookie_text, preferences_of
 from scribeline.web.state import State
 
 STEPS = (
@@ -33,7 +37,10 @@ STEPS = (
 
 @dataclass
 class StepPage:
-    """One open page of one cylinder: everything that a step needs."""
+    """One open page of one cylinder: everything that a step needs.
+
+    on_units : shows every length anew in other units; where a step has none, its page is loaded anew
+    """
 
     state: State
     build: str
@@ -42,6 +49,12 @@ class StepPage:
     preferences: Preferences
     client: Client
     query: dict[str, str] = field(default_factory=dict)
+    on_units: Callable[[], object] | None = None
+
+    @property
+    def units(self) -> Units:
+        """What lengths are read and typed in here."""
+        return self.preferences.units
 
     def url(self, step: str, **query: str) -> str:
         """Where another step of this cylinder is."""
@@ -64,7 +77,31 @@ def begin_page(title: str) -> Preferences:
     preferences = preferences_of(request.cookies if request is not None else {})
     ui.page_title(f"{title} - scribeline")
     ui.dark_mode(preferences.dark)
+    _UNITS[context.client] = preferences.units
+    ui.on("left", functools.partial(_left, context.client))
     return preferences
+
+
+def _left(client: Client) -> None:
+    """The browser went on to another page, or loads this one anew: nobody comes back to what it showed.
+
+    Only pages that vanish without a word, as those of a phone that sleeps, are kept for when it wakes.
+    """
+    client.page = copy.copy(client.page)
+    client.page.reconnect_timeout = 0.0
+
+
+_UNITS: WeakKeyDictionary[Client, Units] = WeakKeyDictionary()
+
+
+def units_here() -> Units:
+    """What lengths are read in on the page that is being built or that answers now."""
+    return _UNITS.get(context.client, "mm")
+
+
+def in_units_here(words: str) -> str:
+    """A sentence that says lengths in mm, with inches behind them for whoever reads inches."""
+    return with_inches(words, units_here())
 
 
 @contextmanager
@@ -85,6 +122,7 @@ def frame(title: str, *, page: StepPage | None = None, help_page: str = "") -> I
             with ui.element("div").classes("head-tools"):
                 if page is not None:
                     _undo_and_redo(page)
+                    _units(page)
                 link("Help", f"/help/{help_page}" if help_page else "/help").classes("tool").props("data-help")
                 link("Settings", "/settings").classes("tool")
         if page is not None:
@@ -127,11 +165,40 @@ def _undo_and_redo(page: StepPage) -> None:
         desk = page.desk.desk
         for one, edit, verb in ((back, desk.undoable, "Undo"), (again, desk.redoable, "Redo")):
             one.set_enabled(edit is not None)
-            label = f"{verb}: {edit.label}" if edit else f"{verb}: nothing"
+            label = f"{verb}: {with_inches(edit.label, page.units)}" if edit else f"{verb}: nothing"
             one.props["aria-label"] = one.props["title"] = label  # as it is: props() would take parts of it for its own
 
     page.desk.on_change(show)
     show()
+
+
+def _units(page: StepPage) -> None:
+    """Lengths in mm or in inches, from now on on this device. What was typed stays as it was typed."""
+
+    def choose(units: Units) -> None:
+        if units == page.units:
+            return
+        page.preferences = replace(page.preferences, units=units)
+        _UNITS[page.client] = units
+        kept = f"document.cookie = {json.dumps(cookie_text(page.preferences))}"
+        mark()
+        if page.on_units is None:
+            page.client.run_javascript(f"{kept}; location.reload()")
+        else:
+            page.client.run_javascript(kept)
+            page.on_units()
+
+    with ui.element("div").classes("switch").props('role=group aria-label="Lengths are read and typed in"'):
+        made = {
+            units: button(units, functools.partial(choose, units), kind="tool").props(f"data-units={units}")
+            for units in get_args(Units)
+        }
+
+    def mark() -> None:
+        for units, one in made.items():
+            one.props(f"aria-pressed={'true' if units == page.units else 'false'}")
+
+    mark()
 
 
 def _typed_before(page: StepPage) -> None:
@@ -171,7 +238,7 @@ def failure(refusal: ScribelineError | str) -> None:
     """Say what happened, what was kept and what to do, until the builder puts it away."""
     with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
         text("That did not work", "h2")
-        for line in str(refusal).splitlines():
+        for line in in_units_here(str(refusal)).splitlines():
             text(line.strip(), "p")
         button("Understood", dialog.close, kind="chief")
 
@@ -220,7 +287,7 @@ def cautions(*kinds: str, folded: bool = False) -> None:
         text("Before you go on: cautions", "summary")
         with ui.element("ul"):
             for sentence in cautions_text(*kinds):
-                text(sentence, "li")
+                text(in_units_here(sentence), "li")
 
 
 @contextmanager

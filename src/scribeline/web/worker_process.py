@@ -4,7 +4,8 @@ Nothing heavy is imported here: a worker is ready within the time that a bare in
 what is slow (`preload`) only while nobody waits for it.
 
 Messages are pickled tuples. To the worker: ("job", payload, Limits | None), ("stop",). From it: ("ready",),
-("tell", value), ("done", result), ("failed", name of the error's class, its sentence, its Problems).
+("began",) when it takes a job up, ("tell", value), ("done", result), ("failed", name of the error's class, its
+sentence, its Problems).
 """
 
 import contextlib
@@ -55,6 +56,7 @@ def work(connection: Connection, preload: Sequence[str]) -> None:
             _preload(left.popleft())
             continue
         _, payload, limits = jobs.get()
+        connection.send(("began",))
         connection.send(_answer(connection, payload, limits, stop))
 
 
@@ -84,6 +86,8 @@ def _preload(name: str) -> None:
 
 
 def _answer(connection: Connection, payload: bytes, limits: Limits | None, stop: threading.Event) -> tuple[Any, ...]:
+    if stop.is_set():  # asked to stop before it was begun
+        return "done", None
     try:
         function, args, kwargs = pickle.loads(payload)
         with _limited(limits):

@@ -107,7 +107,7 @@ class Job:
         """Take in the end; what comes after the first is let go."""
         if self.ended:
             return
-        if self._stop_asked and state != "done":
+        if self._stop_asked and (state != "done" or result is None):
             error, kind = f"{self.what} was stopped, as asked.\n    kept: everything you entered", None
         self.state = "stopped" if self._stop_asked else state
         self.result, self.error, self.error_kind = result, error, kind
@@ -225,6 +225,8 @@ class _Worker:
     ) -> None:
         self.workers, self.loop, self.preload, self.only_quick = workers, loop, preload, only_quick
         self.job: Job | None = None
+        self.begun = False  # the process has taken the job up; before that it may still import
+        self.stop_within_s: float | None = None
         self.free = False
         self.process: BaseProcess | None = None
         self.connection: Connection | None = None
@@ -237,11 +239,18 @@ class _Worker:
 
     def take(self, job: Job) -> None:
         self.job, self.free, job.state = job, False, "running"
+        self.begun, self.stop_within_s = False, None
         self._send(("job", job.payload, job.limits))
 
     def ask_to_stop(self, grace_s: float) -> None:
         self._send(("stop",))
-        self.killer = self.loop.call_later(grace_s, self._kill)
+        self.stop_within_s = grace_s
+        self._hurry()
+
+    def _hurry(self) -> None:
+        """End the process in a while; one that has not begun the job yet will not, and keeps what it has imported."""
+        if self.begun and self.stop_within_s is not None and self.killer is None:
+            self.killer = self.loop.call_later(self.stop_within_s, self._kill)
 
     def end(self) -> None:
         self.ending.set()
@@ -263,6 +272,10 @@ class _Worker:
 
     def _heard(self, message: tuple[Any, ...]) -> None:
         kind, job = message[0], self.job
+        if kind == "began":
+            self.begun = True
+            self._hurry()
+            return
         if job is not None and kind == "tell":
             job.told(message[1])
             return

@@ -128,6 +128,13 @@ def test_a_tower_of_elements_is_refused(tmp_path: Path) -> None:
         track(tmp_path, "<gpx>" + "<a>" * 100_000)
 
 
+@pytest.mark.parametrize("where", ["<gpx>", '<gpx><trk><trkseg><trkpt lat="48.1" lon="11.5">'])
+def test_a_crowd_of_elements_is_refused(tmp_path: Path, where: str) -> None:
+    """Neither held in memory nor counted to the end."""
+    with pytest.raises(RecordingError, match="too many elements that are no track points"):
+        track(tmp_path, where + "<a/>" * 300_000)
+
+
 def test_no_points_and_no_times_each_have_their_reason(tmp_path: Path) -> None:
     with pytest.raises(RecordingError, match="holds no track point"):
         track(tmp_path, gpx([]))

@@ -1,5 +1,6 @@
 """A server and a browser for the walks. Without Chromium they are skipped; in CI, which can install it, they fail."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -39,6 +40,15 @@ def served(notebook: Path) -> Iterator[Served]:
     one.kill_if_running()
 
 
+@pytest.fixture(scope="session")
+def looked_at(kart_notebook: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One server for all walks that leave its "kart" as it is, or work on a cylinder of their own: a start, with its
+    worker processes, takes longer than most walks. It is not for those that end, stop or pair anything."""
+    one = Served(Path(shutil.copy(kart_notebook, tmp_path_factory.mktemp("looked at") / "notebook.sqlite"))).start()
+    yield one
+    one.kill_if_running()
+
+
 @pytest.fixture
 def served_empty(tmp_path: Path) -> Iterator[Served]:
     """A server on a notebook that is not there yet."""
@@ -66,6 +76,7 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.goto(url)
+        page.wait_for_function("!document.getElementById('app') || window.did_handshake")  # a robot types at once
         return page
 
     yield opened

@@ -58,15 +58,15 @@ def test_a_browser_comes_in_by_the_address_of_the_terminal_and_no_other_with_the
     other.get_by_role("heading", name="Cylinders", exact=True).wait_for()
 
 
-def test_a_name_that_was_made_to_point_here_is_refused(served: Served, playwright: Playwright) -> None:
+def test_a_name_that_was_made_to_point_here_is_refused(looked_at: Served, playwright: Playwright) -> None:
     """As rebinding does: the browser believes that it talks to the attacker's own server."""
-    session = f"scribeline-{served.port}={TOKENS[served.port]}"
-    assert ask(served.port, "/api/v1/builds", cookie=session)[0] == 200
-    status, text = ask(served.port, "/api/v1/builds", cookie=session, host=f"evil.example:{served.port}")
+    session = f"scribeline-{looked_at.port}={TOKENS[looked_at.port]}"
+    assert ask(looked_at.port, "/api/v1/builds", cookie=session)[0] == 200
+    status, text = ask(looked_at.port, "/api/v1/builds", cookie=session, host=f"evil.example:{looked_at.port}")
     assert (status, "kart" in text) == (421, False)
     rebound = chromium(playwright, "--host-resolver-rules=MAP evil.example 127.0.0.1")
     page = rebound.new_page()
-    answer = page.goto(f"http://evil.example:{served.port}/")
+    answer = page.goto(f"http://evil.example:{looked_at.port}/")
     assert answer is not None
     assert answer.status == 421
     assert page.get_by_role("heading", name="Not under this name").is_visible()
@@ -94,9 +94,9 @@ def foreign_page(body: str) -> Iterator[str]:
 
 
 def test_a_foreign_page_opens_no_socket_reads_nothing_and_changes_nothing(
-    served: Served, open_page: Callable[..., Page]
+    looked_at: Served, open_page: Callable[..., Page]
 ) -> None:
-    ours = served.url.removeprefix("http://").rstrip("/")
+    ours = looked_at.url.removeprefix("http://").rstrip("/")
     with foreign_page("<p>a page of somebody else</p>") as url:
         page = open_page(url)
         found = page.evaluate(
@@ -127,7 +127,7 @@ def test_a_foreign_page_opens_no_socket_reads_nothing_and_changes_nothing(
     assert found["read"] == "refused"
     assert found["write"] == "refused"
     assert found["framed"] == "refused"
-    page = open_page(served.url)
+    page = open_page(looked_at.url)
     page.get_by_role("link", name="kart").first.wait_for()
     assert "theirs" not in page.inner_text("body")
     own = page.evaluate(
@@ -250,6 +250,6 @@ def test_a_phone_sees_nothing_then_is_paired_once_and_is_shut_out_at_once(
     phone.get_by_role("heading", name="Pair this device").wait_for()
 
 
-def test_without_lan_nobody_else_even_connects(served: Served, in_a_network: str) -> None:
+def test_without_lan_nobody_else_even_connects(looked_at: Served, in_a_network: str) -> None:
     with pytest.raises(OSError, match=r"refused|timed out"):
-        socket.create_connection((in_a_network, served.port), timeout=3)
+        socket.create_connection((in_a_network, looked_at.port), timeout=3)

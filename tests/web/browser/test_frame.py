@@ -18,23 +18,50 @@ from tests.web.browser.serving import Served
 
 @pytest.mark.parametrize(("size", "dark"), [(DESKTOP, False), (DESKTOP, True), (PHONE, False)])
 def test_a_step_comes_up_without_barriers(
-    served: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
+    looked_at: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
 ) -> None:
-    page = open_page(f"{served.url}cylinder/kart/measure", size=size, dark=dark)
+    page = open_page(f"{looked_at.url}cylinder/kart/measure", size=size, dark=dark)
     page.get_by_role("heading", name="kart", exact=True).wait_for()
     assert page.get_by_role("link", name="Measure").get_attribute("aria-current") == "step"
     assert [one["id"] for one in Axe().run(page).response["violations"]] == []
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
-def test_nothing_is_loaded_from_elsewhere(served: Served, open_page: Callable[..., Page]) -> None:
+def test_nothing_is_loaded_from_elsewhere(looked_at: Served, open_page: Callable[..., Page]) -> None:
     page = open_page("about:blank")
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
-    page.goto(f"{served.url}cylinder/kart/measure")
+    page.goto(f"{looked_at.url}cylinder/kart/measure")
     page.get_by_role("heading", name="kart", exact=True).wait_for()
     assert asked
     assert {urlsplit(url).hostname for url in asked} == {"127.0.0.1"}
+
+
+# Whether the server shakes hands for a page, which it does for those only that it has.
+IS_THERE = """([client_id, tab_id]) => new Promise((resolve) => {
+  const path = "/_nicegui_ws/socket.io";
+  const socket = io({ path, query: { client_id }, transports: ["websocket"], forceNew: true });
+  socket.on("connect", async () => {
+    resolve(await socket.emitWithAck("handshake", { client_id, tab_id, document_id: "probe" }));
+    socket.close();
+  });
+})"""
+
+
+def test_a_page_that_is_left_is_let_go_of(looked_at: Served, open_page: Callable[..., Page]) -> None:
+    """A page that vanished without a word is kept for ten minutes; hundreds of reloads would fill the memory."""
+    page = open_page(f"{looked_at.url}cylinder/kart/measure")
+    names = "[window.clientId, sessionStorage.__nicegui_tab_id]"
+    page.wait_for_function("window.did_handshake")
+    left = page.evaluate(names)
+    page.reload()
+    page.wait_for_function("window.did_handshake")
+    assert page.evaluate(IS_THERE, page.evaluate(names))
+    for _ in range(100):
+        if not page.evaluate(IS_THERE, left):
+            break
+        page.wait_for_timeout(50)
+    assert not page.evaluate(IS_THERE, left)
 
 
 def test_the_server_ends_when_it_is_interrupted(served: Served) -> None:
@@ -42,9 +69,9 @@ def test_the_server_ends_when_it_is_interrupted(served: Served) -> None:
 
 
 def test_every_sheet_of_a_print_says_that_it_is_not_to_scale(
-    served: Served, open_page: Callable[..., Page], tmp_path: Path
+    looked_at: Served, open_page: Callable[..., Page], tmp_path: Path
 ) -> None:
-    page = open_page(served.url.rstrip("/") + step_url("kart", "mark-out"))
+    page = open_page(looked_at.url.rstrip("/") + step_url("kart", "mark-out"))
     page.pdf(path=tmp_path / "print.pdf")
     words = subprocess.run(
         [program("pdftotext", "poppler-utils"), tmp_path / "print.pdf", "-"], capture_output=True, text=True, check=True

@@ -18,10 +18,10 @@ def life(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return lived(tmp_path_factory.mktemp("life"))
 
 
-@pytest.fixture
-def served(life: Path, tmp_path: Path) -> Iterator[Served]:
-    """A server on a notebook with a cylinder that has a history."""
-    one = Served(Path(shutil.copy(life, tmp_path / "notebook.sqlite"))).start()
+@pytest.fixture(scope="module")
+def served(life: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A server on a notebook with a cylinder that has a history; its walks leave the revisions as they are."""
+    one = Served(Path(shutil.copy(life, tmp_path_factory.mktemp("walks") / "notebook.sqlite"))).start()
     yield one
     one.kill_if_running()
 

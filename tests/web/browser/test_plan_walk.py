@@ -10,8 +10,10 @@ from playwright.sync_api import Page, expect
 
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.desk import desk_of, edit
+from scribeline.tasks.notebook import keep_record
 from scribeline.tasks.plan_in_hand import document_of
-from tests.examples import FOLDER
+from scribeline.web.shell import step_url
+from tests.examples import FOLDER, path_of
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
 
@@ -27,8 +29,8 @@ def patience() -> Iterator[None]:
     expect.set_options(timeout=5_000)
 
 
-def planned(notebook: Path) -> None:
-    edit("kart", "plan", PLAN, device="bench", label="a plan", where=notebook)
+def planned(notebook: Path, build: str = "kart") -> None:
+    edit(build, "plan", PLAN, device="bench", label="a plan", where=notebook)
 
 
 def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
@@ -45,14 +47,20 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
     expect(duration).not_to_have_text(before)
     bore = page.get_by_role("img", name="The bore, before and after")
     expect(bore.locator("desc")).to_contain_text("Exhaust: roof from 28.75 to 27.85 mm")
+    areas = page.get_by_role("img", name="Open port areas, before and after")
+    expect(areas.locator("desc")).to_contain_text("Exhaust: largest open area from 655 to ")
     expect(page.get_by_text("Most power", exact=False).first).to_be_visible()
     expect(page.get_by_text("Of the plan before your last change.")).to_have_count(0)
     expect(page.get_by_role("heading", name="3. Raise exhaust roof at exhaust: 0.9 mm")).to_be_visible()
 
     # a slider moves by keyboard and is kept when it is let go of
     slider = page.get_by_role("slider", name=re.compile("^raise exhaust roof"))
-    slider.locator("[tabindex]").press("ArrowRight")
+    slider.focus()  # it is the element with the name that takes the focus
+    expect(slider).to_be_focused()
+    expect(slider).to_have_attribute("aria-valuenow", "0.9")
+    slider.press("ArrowRight")
     expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1 mm", exact=True)).to_be_visible()
+    expect(slider).to_have_attribute("aria-valuenow", "1")
 
     # a search is begun, the power goes, everything that was found is there and can be used
     page.get_by_role("button", name="Search", exact=True).click()
@@ -88,10 +96,12 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
 
 @pytest.mark.parametrize(("size", "dark"), [(DESKTOP, False), (DESKTOP, True), (PHONE, False)])
 def test_it_puts_up_no_barriers(
-    served: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
+    looked_at: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
 ) -> None:
-    planned(served.notebook)
-    page = open_page(f"{served.url}cylinder/kart/plan", size=size, dark=dark)
+    build = f"planned, {'dark' if dark else 'light'}, {size['width']} wide"
+    keep_record(path_of("club-kart-98"), build=build, note="as measured", author="tests", where=looked_at.notebook)
+    planned(looked_at.notebook, build)
+    page = open_page(f"{looked_at.url.rstrip('/')}{step_url(build, 'plan')}", size=size, dark=dark)
     expect(page.get_by_role("img", name="Power before and after the plan, simulated")).to_be_visible()
     for fold in page.locator("main details, #content details").all()[:8]:
         fold.evaluate("one => { one.open = true }")

@@ -118,3 +118,50 @@ def test_what_is_being_typed_is_not_overwritten_by_another_device(
     assert bore_in_notebook(served) == 51.3
     phone.get_by_role("button", name="Keep theirs").click()
     expect(mine).to_have_value("51.3")
+
+
+def test_typing_goes_on_while_another_device_removes_a_port(served: Served, open_page: Callable[..., Page]) -> None:
+    """The field keeps the focus and its caret, and what is typed goes to the port it was meant for."""
+    page = open_page(f"{served.url}cylinder/kart/measure?at=ports&port=1")
+    name = page.locator('[data-path="record.ports.1.name"]')
+    expect(name).to_have_value("main transfer")
+    name.focus()
+    page.keyboard.press("Home")
+    page.keyboard.type("left ")
+    before = desk_of("kart", where=served.notebook).document["record"]["ports"]
+    edit("kart", "record.ports.0", None, before=before[0], device="bench", label="removed", where=served.notebook)
+    here = page.locator('[data-path="record.ports.0.name"]')
+    expect(here).to_be_focused(timeout=10_000)
+    page.keyboard.type("hand ")
+    expect(here).to_have_value("left hand main transfer")
+    expect(page).to_have_url(f"{served.url}cylinder/kart/measure?at=ports&port=0")
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("button", name="left hand main transfer", exact=True)).to_be_visible(timeout=10_000)
+    ports = desk_of("kart", where=served.notebook).document["record"]["ports"]
+    assert [one["name"] for one in ports] == ["left hand main transfer", "rear transfer", "intake"]
+    assert {key: one for key, one in ports[0].items() if key != "name"} == {
+        key: one for key, one in before[1].items() if key != "name"
+    }
+
+
+def test_a_field_that_comes_late_does_not_take_the_focus_from_who_moved_on(
+    served: Served, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(measure(served))
+    bore, stroke = page.get_by_label("bore, needed"), page.get_by_label("stroke, needed")
+    bore.focus()
+    page.evaluate("scribelineMeasure.focus('late')")
+    page.evaluate("setTimeout(() => document.body.append(Object.assign(document.createElement('input'), "
+                  "{ id: 'late' })), 400)")  # fmt: skip
+    page.keyboard.press("Shift")  # somebody is at work
+    page.evaluate("setTimeout(() => { document.getElementById('late').dataset.path = 'late' }, 500)")
+    page.wait_for_timeout(900)
+    expect(bore).to_be_focused()
+    page.evaluate("scribelineMeasure.focus('other')")
+    stroke.evaluate("one => one.focus()")  # as a reader of the screen moves it, without a key that the page hears
+    page.evaluate("setTimeout(() => { document.getElementById('late').dataset.path = 'other' }, 300)")
+    page.wait_for_timeout(700)
+    expect(stroke).to_be_focused()
+    page.evaluate("scribelineMeasure.focus('third')")
+    page.evaluate("setTimeout(() => { document.getElementById('late').dataset.path = 'third' }, 300)")
+    expect(page.locator("#late")).to_be_focused()

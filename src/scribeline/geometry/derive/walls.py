@@ -1,4 +1,4 @@
-"""Card lines of what is left standing: walls between ports and to the studs; ports against rings; the clutch."""
+"""Card lines of what is left standing: walls between ports, to studs and windows; ports against rings; the clutch."""
 
 from itertools import combinations
 
@@ -19,6 +19,7 @@ def derive_walls(w: Workings, record: EngineRecord) -> None:
         if studs is not None:
             _studs(w, record, ports, face, studs)
     _below_ring(w, ports)
+    _windows(w, record, ports)
     if record.drivetrain.clutch_engages_rpm is not None:
         w.derive(
             "speed_over_clutch_rpm",
@@ -127,4 +128,50 @@ def _below_ring(w: Workings, ports: list[Port]) -> None:
         (f"min({', '.join(roofs)})" if len(roofs) > 1 else "r1") + " − k",
         {**roofs, "k": "piston.top_ring_from_crown_mm"},
         lambda *a: np.min(np.asarray(a[:-1]), axis=0) - a[-1],
+    )
+
+
+def _windows(w: Workings, record: EngineRecord, ports: list[Port]) -> None:
+    """Least wall between an opening in the skirt and an exhaust port, over the whole turn; minus where they meet.
+
+    Where they meet, the exhaust stands open to the crankcase. A cut-out reaches down without end.
+    """
+    exhausts = [port for port in ports if port.role in EXHAUST_ROLES]
+    openings = record.piston.openings
+    if not exhausts or not openings:
+        return
+    inputs = {"B": "cylinder.bore_mm", "s": "true_stroke_mm"}
+    for n, opening in enumerate(openings, start=1):
+        at = f"piston.openings.{opening.name}"
+        inputs |= {f"z{n}": f"{at}.clock_deg", f"c{n}": f"{at}.width_mm", f"t{n}": f"{at}.top_from_crown_mm"}
+        if opening.bottom_from_crown_mm is not None:
+            inputs[f"b{n}"] = f"{at}.bottom_from_crown_mm"
+    for n, port in enumerate(exhausts, start=1):
+        at = f"ports.{port.name}"
+        inputs |= {f"Z{n}": f"{at}.clock_deg", f"a{n}": f"{at}.half_angle_deg"}
+        inputs |= {f"r{n}": f"{at}.roof_depth_mm", f"f{n}": f"{at}.floor_depth_mm"}
+
+    def clear(bore: FloatArray, stroke: FloatArray, *a: FloatArray) -> FloatArray:
+        given = dict(zip(list(inputs)[2:], a, strict=True))
+        least = np.full(np.shape(bore), np.inf)
+        for i in range(1, len(openings) + 1):
+            half_window = np.degrees(np.arcsin(np.minimum(given[f"c{i}"] / bore, 1.0)))
+            lowest = given[f"b{i}"] + stroke if f"b{i}" in given else np.inf
+            for k, port in enumerate(exhausts, start=1):
+                down = np.maximum(given[f"t{i}"] - given[f"f{k}"], given[f"r{k}"] - lowest)
+                for side in (1.0, -1.0) if port.mirrored else (1.0,):
+                    apart = _apart_deg(given[f"z{i}"] - side * given[f"Z{k}"])
+                    across = np.pi / 360.0 * bore * (apart - half_window - given[f"a{k}"])
+                    both = (across > 0.0) & (down > 0.0)
+                    beside = np.where(both, np.hypot(across, down), np.maximum(across, down))
+                    least = np.minimum(least, beside)
+        return least
+
+    w.derive(
+        "window_clear_of_exhaust_mm",
+        "narrowest wall between an opening in the skirt and an exhaust port, over the whole turn",
+        "mm",
+        "least distance between what an opening sweeps, t to b + s deep, and a port, r to f deep, along the bore",
+        inputs,
+        clear,
     )

@@ -35,3 +35,12 @@ BY_KEY: Mapping[str, Operation] = MappingProxyType({one.key: one for one in _ALL
 def all_operations() -> tuple[Operation, ...]:
     """Every operation, in the order of the pages."""
     return _ALL
+
+
+def backwards(do: str) -> Operation | None:
+    """The operation that a builder names the other way round, so that metal would have to be added; None for no such.
+
+    >>> backwards("lower exhaust roof").key
+    'raise exhaust roof'
+    """
+    return next((one for one in _ALL if do.strip().lower() in one.backwards), None)

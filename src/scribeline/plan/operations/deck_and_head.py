@@ -49,6 +49,7 @@ OPERATIONS = (
         undo="a thicker head gasket brings squish back; the port heights from the deck stay shorter",
         limits=_SQUISH,
         instead="a thicker head gasket",
+        backwards=("raise barrel top", "build up barrel top"),
         caution="Every height measured from the deck is shorter afterwards: re-measure before any port line is drawn.",
         instructions=_instructions("top face", "barrel height"),
     ),
@@ -62,8 +63,16 @@ OPERATIONS = (
         tools=("lathe or mill with a mandrel", "depth gauge", "solder"),
         skill="machine shop",
         undo="a thicker base gasket or a spacer lifts the barrel again",
-        limits=(*_SQUISH, "blowdown_deg", "exhaust_open_under_skirt_mm", "intake_open_above_crown_mm"),
+        limits=(
+            *_SQUISH,
+            "blowdown_deg",
+            "exhaust_open_under_skirt_mm",
+            "intake_open_above_crown_mm",
+            "ring_ends",
+            "window_clear_of_exhaust_mm",
+        ),
         instead="a thicker base gasket or a spacer",
+        backwards=("raise barrel base", "build up barrel base"),
         instructions=_instructions("foot", "barrel height"),
     ),
     Operation(
@@ -79,6 +88,7 @@ OPERATIONS = (
         undo="a thicker head gasket",
         limits=_SQUISH,
         instead="a thicker head gasket, or another head",
+        backwards=("build up head",),
         instructions=_instructions("gasket face", "band recess from the face"),
     ),
 )

@@ -27,7 +27,7 @@ from scribeline.plan.steps import Step
 
 CUT_PLUS_MINUS_MM = 0.2  # by hand; judgement, no source
 _BY_HAND = "patient beginner with a steady hand"
-_RINGS = ("exhaust_width_share_of_bore", "least_land_mm", "ring_ends", *STUDS)
+_RINGS = ("exhaust_width_share_of_bore", "least_land_mm", "ring_ends", "window_clear_of_exhaust_mm", *STUDS)
 
 
 def _main(record: EngineRecord) -> Port | None:
@@ -98,8 +98,15 @@ OPERATIONS = (
         tools=TOOLS,
         skill=_BY_HAND,
         undo="not: a thinner base gasket lowers every port together",
-        limits=("blowdown_deg", "compression_ratio_trapped", "highest_roof_below_ring_mm"),
+        limits=(
+            "blowdown_deg",
+            "compression_ratio_trapped",
+            "highest_roof_below_ring_mm",
+            "least_land_mm",
+            "window_clear_of_exhaust_mm",
+        ),
         instead=INSTEAD_EDGE,
+        backwards=("lower exhaust roof",),
         instructions=by_hand("the new roof", "roof from the deck; degrees where the crown meets it, both ways"),
     ),
     Operation(
@@ -112,8 +119,9 @@ OPERATIONS = (
         tools=TOOLS,
         skill=_BY_HAND,
         undo="not: a floor under the skirt at top dead centre can only be covered by a longer skirt",
-        limits=("exhaust_open_under_skirt_mm",),
+        limits=("exhaust_open_under_skirt_mm", "least_land_mm", "window_clear_of_exhaust_mm"),
         instead=INSTEAD_EDGE,
+        backwards=("raise exhaust floor",),
         caution="A floor below the skirt's end at top dead centre joins exhaust and crankcase.",
         instructions=by_hand("the new floor", "floor from the deck"),
     ),
@@ -128,8 +136,9 @@ OPERATIONS = (
         tools=TOOLS,
         skill=_BY_HAND,
         undo="not",
-        limits=("exhaust_width_share_of_bore",),
+        limits=("ring_ends",),
         instead=INSTEAD_WIDTH,
+        backwards=("round exhaust floor corners",),
         instructions=by_hand("the new corners", "radius on a rubbing"),
     ),
     Operation(
@@ -145,6 +154,7 @@ OPERATIONS = (
         undo="not",
         limits=_RINGS,
         instead=INSTEAD_WIDTH,
+        backwards=("narrow exhaust",),
         caution="A wide port without a bridge lets rings bulge into it: keep the roof an arc and the corners round.",
         instructions=by_hand("both new sides", "width straight across; land to the next port"),
     ),
@@ -163,8 +173,9 @@ OPERATIONS = (
         tools=(*TOOLS, "right-angle handpiece"),
         skill="experienced hand",
         undo="not",
-        limits=(*_RINGS, "blowdown_deg"),
+        limits=(*_RINGS, "blowdown_deg", "highest_roof_below_ring_mm", "exhaust_open_under_skirt_mm"),
         instead=INSTEAD_WIDTH,
+        backwards=("close auxiliary exhausts", "remove auxiliary exhausts"),
         caution="Before the first hole find out how thick the wall is and what lies behind: water, studs, transfers.",
         instructions=(
             Instruction("Section a scrap barrel, or probe the passage with wire.", "wall between bore and passage"),

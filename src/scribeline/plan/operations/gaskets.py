@@ -63,6 +63,12 @@ def _remove(record: EngineRecord, step: Step, box: Box) -> EngineRecord:
     return refit.change_base_gaskets(record, left)
 
 
+_SQUISH = ("squish_gap_min_mm", "squish_gap_mm", "squish_velocity_max_m_s", "compression_ratio_trapped")
+# The barrel moves, and every port with it: up to the ring, down to the skirt's end and the crown.
+_BASE_LIMITS = (
+    *_SQUISH, "blowdown_deg", "highest_roof_below_ring_mm", "intake_open_above_crown_mm", "exhaust_open_under_skirt_mm",
+    "ring_ends", "window_clear_of_exhaust_mm",
+)  # fmt: skip
 _TIGHTEN = "Fit it dry and clean, tighten crosswise in three rounds to the maker's torque."
 _SOLDER = "squish by solder at four places, then compare with the prediction"
 OPERATIONS = (
@@ -77,7 +83,7 @@ OPERATIONS = (
         skill="careful beginner",
         undo="put the old stack back; a crushed sheet is thinner than it was, so measure it again",
         reversible=True,
-        limits=("squish_gap_min_mm", "squish_gap_mm", "intake_open_above_crown_mm", "exhaust_open_under_skirt_mm"),
+        limits=_BASE_LIMITS,
         instructions=(
             Instruction("Take head and barrel off, clean both faces without scratching them."),
             Instruction("Measure every sheet that goes in, where the face will press.", "thickness of each sheet"),
@@ -97,7 +103,7 @@ OPERATIONS = (
         skill="careful beginner",
         undo="put the sheet back",
         reversible=True,
-        limits=("squish_gap_min_mm", "squish_gap_mm", "intake_open_above_crown_mm", "exhaust_open_under_skirt_mm"),
+        limits=_BASE_LIMITS,
         instructions=(
             Instruction("Take head and barrel off and take the sheet out; keep it flat and dry."),
             Instruction("With no sheet left, seal the joint with what the maker allows for bare faces."),
@@ -118,7 +124,7 @@ OPERATIONS = (
         skill="careful beginner",
         undo="put the old stack back; measure it again first",
         reversible=True,
-        limits=("squish_gap_min_mm", "squish_gap_mm", "compression_ratio_trapped"),
+        limits=_SQUISH,
         instructions=(
             Instruction("Take the head off, clean both faces without scratching them."),
             Instruction("Measure every sheet that goes in, where the face will press.", "thickness of each sheet"),

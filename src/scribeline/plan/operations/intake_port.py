@@ -28,7 +28,9 @@ OPERATIONS = (
         tools=TOOLS,
         skill=_BY_HAND,
         undo="a floor that came out too low can be covered by going to a reed; else a lower barrel, or a longer skirt",
+        limits=("least_land_mm",),
         instead="trim less off the skirt, a thinner base gasket, or another cylinder",
+        backwards=("raise intake floor",),
         instructions=by_hand("the new floor", "floor from the deck; degrees where the skirt leaves it, both ways"),
     ),
     Operation(
@@ -41,8 +43,9 @@ OPERATIONS = (
         tools=TOOLS,
         skill=_BY_HAND,
         undo="not",
-        limits=("intake_open_above_crown_mm", "ring_ends"),
+        limits=("intake_open_above_crown_mm", "ring_ends", "least_land_mm"),
         instead=INSTEAD_EDGE,
+        backwards=("lower intake roof",),
         caution="A roof above the crown at bottom dead centre joins intake and cylinder, and a ring may reach it.",
         instructions=by_hand("the new roof", "roof from the deck; crown at bottom dead centre against the roof"),
     ),
@@ -59,6 +62,7 @@ OPERATIONS = (
         undo="not",
         limits=("least_land_mm", "ring_ends", *STUDS),
         instead=INSTEAD_WIDTH,
+        backwards=("narrow intake",),
         instructions=by_hand("both new sides", "width straight across; land to the transfers"),
     ),
 )

@@ -4,7 +4,7 @@ from scribeline.engine import EngineRecord, judged_again
 from scribeline.engine.breathing import Exhaust, Section
 from scribeline.plan.box import Box
 from scribeline.plan.description import Amount, Instruction, Operation, Stage
-from scribeline.plan.operations.tract import lengthened, section_names
+from scribeline.plan.operations.tract import lengthened, room_to_shorten, section_names
 from scribeline.plan.steps import Step
 
 _LIMITS = ("stinger_share_of_header",)
@@ -51,6 +51,7 @@ OPERATIONS = (
         stage=Stage.BREATHING,
         targets=_sections,
         amount=Amount("longer_mm", "mm", -800.0, 800.0, "how much longer it gets; minus is shorter"),
+        within=lambda record, target: room_to_shorten(_old(record), target),
         change=_length,
         tools=("saw, file and a sleeve, or welding",),
         skill="careful beginner with a sleeve; a welder for cones",

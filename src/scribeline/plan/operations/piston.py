@@ -91,6 +91,7 @@ OPERATIONS = (
         undo="another piston",
         limits=("exhaust_open_under_skirt_mm",),
         instead="another piston with a longer skirt, or a thinner base gasket",
+        backwards=("lengthen skirt",),
         caution=_BALANCE,
         instructions=(
             Instruction("Weigh the piston with pin, rings and clips.", "mass"),
@@ -122,8 +123,9 @@ OPERATIONS = (
         tools=("drill and file, or mill", "caliper", "kitchen scales"),
         skill="experienced hand",
         undo="another piston",
-        limits=("exhaust_open_under_skirt_mm",),
+        limits=("window_clear_of_exhaust_mm", "exhaust_open_under_skirt_mm"),
         instead="another piston",
+        backwards=("close piston window",),
         caution="Keep off the pin's bosses and the rings, leave round corners: cracks begin there. " + _BALANCE,
         instructions=(
             Instruction(

@@ -117,7 +117,12 @@ OPERATIONS = (
         skill="careful beginner",
         undo="fit the old sprocket",
         reversible=True,
-        limits=("speed_over_clutch_rpm", "mean_piston_speed_m_s"),
+        limits=(
+            "speed_over_clutch_rpm",
+            "speed_under_redline_rpm",
+            "mean_piston_speed_m_s",
+            "piston_acceleration_max_m_s2",
+        ),
         instructions=(Instruction("Line the sprockets up, set the chain's slack.", "slack at its tightest place"),),
     ),
 )

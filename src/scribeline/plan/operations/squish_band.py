@@ -139,6 +139,7 @@ OPERATIONS = (
         undo="face the head, or a thinner gasket: the band comes down again",
         limits=_LIMITS,
         instead="face the head or a thinner gasket",
+        backwards=("raise squish band", "build up squish band"),
         instructions=(
             Instruction("Clamp the head true: less than 0.03 mm at the gasket face.", "run-out of face and band"),
             _BLUE,
@@ -160,6 +161,7 @@ OPERATIONS = (
         undo="not: another head",
         limits=_LIMITS,
         instead="another head, or sink and face this one",
+        backwards=("widen squish band",),
         instructions=(
             Instruction("Clamp the head true: less than 0.03 mm at the gasket face.", "run-out of face and band"),
             _BLUE,
@@ -177,8 +179,9 @@ OPERATIONS = (
         tools=("die grinder or lathe", "burette and clear plate"),
         skill="patient beginner",
         undo="face the head or a thinner gasket: the chamber gets smaller, and so does the squish",
-        limits=("compression_ratio_trapped",),
+        limits=("compression_ratio_trapped", "squish_velocity_max_m_s"),
         instead="face the head, or a thinner head gasket",
+        backwards=("close bowl", "fill bowl"),
         instructions=(
             Instruction("Fit an old plug, so that its thread is not touched."),
             _BLUE,

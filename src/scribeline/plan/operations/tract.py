@@ -1,5 +1,7 @@
 """What the charge comes through: a reed in place of the piston's edge, petals, carburettor, length of the tract."""
 
+from math import inf
+
 from scribeline.engine import EngineRecord, judged_again
 from scribeline.engine.breathing import Intake, Reed, Section
 from scribeline.errors import GeometryError
@@ -69,10 +71,17 @@ def lengthened(sections: tuple[Section, ...], name: str, by_mm: float) -> tuple[
     """The sections with one longer or, minus, shorter; its ends keep their diameters."""
     at = section_names(sections).index(name)
     old = sections[at]
-    if old.length_mm.value + by_mm < 0.5:
-        raise GeometryError(f"{name} is {old.length_mm.value:g} mm long: leave 0.5 mm of it, or take it out whole")
+    if old.length_mm.value + by_mm < LEAST_LEFT_MM:
+        left = f"leave {LEAST_LEFT_MM:g} mm of it, or take it out whole"
+        raise GeometryError(f"{name} is {old.length_mm.value:g} mm long: {left}")
     new = old.model_copy(update={"length_mm": moved(old.length_mm, by_mm, old.spec("length_mm"))})
     return (*sections[:at], new, *sections[at + 1 :])
+
+
+def room_to_shorten(sections: tuple[Section, ...], name: str) -> tuple[float, float]:
+    """A section keeps LEAST_LEFT_MM of its length, and may get as long as it likes."""
+    at = section_names(sections).index(name)
+    return LEAST_LEFT_MM - sections[at].length_mm.value, inf
 
 
 def _length(record: EngineRecord, step: Step, box: Box) -> EngineRecord:
@@ -80,6 +89,8 @@ def _length(record: EngineRecord, step: Step, box: Box) -> EngineRecord:
     return _with_intake(record, intake, tract=lengthened(intake.tract, step.at, step.amount or 0.0))
 
 
+LEAST_LEFT_MM = 0.5
+"""What a section must keep of its length: the least that a record accepts."""
 _JET = Instruction("Start rich, look at the plug after one full-throttle pull, lean it in small steps.", "plug colour")
 OPERATIONS = (
     Operation(
@@ -149,6 +160,7 @@ OPERATIONS = (
         stage=Stage.BREATHING,
         targets=_sections,
         amount=Amount("longer_mm", "mm", -500.0, 500.0, "how much longer it gets; minus is shorter"),
+        within=lambda record, target: room_to_shorten(_intake(record).tract, target),
         change=_length,
         tools=("saw and file, or another piece",),
         skill="careful beginner",

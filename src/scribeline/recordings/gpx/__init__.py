@@ -10,12 +10,12 @@ from collections.abc import Iterator
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
-from xml.etree.ElementTree import ParseError
+from typing import Any, BinaryIO
+from xml.etree.ElementTree import ParseError, TreeBuilder
 
 import numpy as np
 from defusedxml.common import DefusedXmlException
-from defusedxml.ElementTree import iterparse
+from defusedxml.ElementTree import DefusedXMLParser, iterparse
 
 from scribeline.errors import RecordingError
 from scribeline.recordings.assembling import Counts, assemble
@@ -28,6 +28,10 @@ WHAT = "a GPX track"
 
 DEEPEST = 60
 """Elements within elements; a track needs about ten."""
+LONGEST_TAG = 200_000
+"""Bytes of one tag or comment; the parser goes back to its beginning with every piece of it."""
+MOST_IN_A_POINT, MOST_BESIDE = 1000, 200_000
+"""Elements within a track point, and outside of all of them; a track needs about ten, and a few for each segment."""
 _FIELDS = ("latitude_deg", "longitude_deg", "altitude_m", "speed_m_s", "course_deg", "hdop", "satellites")
 _CHILDREN = {"ele": "altitude_m", "speed": "speed_m_s", "course": "course_deg", "hdop": "hdop", "sat": "satellites"}
 
@@ -75,24 +79,42 @@ def read(path: Path, options: ReadOptions) -> Recording:
     return assemble(path.name, NAME, np.array(stamps), columns, counts.notes(), on_a_clock=True)
 
 
+class _Watched:
+    """A file that breaks off where the parser makes no way in it."""
+
+    def __init__(self, file: BinaryIO, parser: DefusedXMLParser) -> None:
+        self.file, self.parser, self.given = file, parser, 0
+
+    def read(self, size: int) -> bytes:
+        if self.given - self.parser.parser.CurrentByteIndex > LONGEST_TAG + size:
+            raise ValueError(f"a tag of more than {LONGEST_TAG} bytes")
+        data = self.file.read(size)
+        self.given += len(data)
+        return data
+
+
 def _points(path: Path, options: ReadOptions, counts: Counts) -> Iterator[tuple[float, list[float]]]:
-    depth = 0
+    parser = DefusedXMLParser(target=TreeBuilder(), forbid_dtd=True)
     open_elements: list[Any] = []
-    for event, element in iterparse(str(path), events=("start", "end"), forbid_dtd=True):
-        if event == "start":
-            depth += 1
-            open_elements.append(element)
-            if depth > DEEPEST:
-                raise ValueError(f"more than {DEEPEST} elements within one another")
-            continue
-        depth -= 1
-        open_elements.pop()
-        name = _local(element.tag)
-        if name == "trkpt":
-            yield _stamp(element, options, counts), _row(element, counts)
-        if name in ("trkpt", "wpt", "rtept", "metadata", "trkseg", "extensions") and name != "extensions":
-            element.clear()
-            if open_elements:
+    within = beside = in_point = 0
+    with path.open("rb") as file:
+        for event, element in iterparse(_Watched(file, parser), events=("start", "end"), parser=parser):
+            name = _local(element.tag)
+            if event == "start":
+                open_elements.append(element)
+                within += name == "trkpt"
+                in_point, beside = (in_point + 1, beside) if within else (0, beside + 1)
+                if len(open_elements) > DEEPEST:
+                    raise ValueError(f"more than {DEEPEST} elements within one another")
+                if in_point > MOST_IN_A_POINT or beside > MOST_BESIDE:
+                    raise ValueError("too many elements that are no track points")
+                continue
+            open_elements.pop()
+            if name == "trkpt":
+                within, in_point = within - 1, 0
+                yield _stamp(element, options, counts), _row(element, counts)
+            if not within and open_elements:  # nothing of it is needed any more
+                element.clear()
                 open_elements[-1].remove(element)
 
 

@@ -166,6 +166,7 @@ class NewTrial(Shape):
     gates: list[str] = []
     air: str | None = None
     band: str | None = None
+    way: str | None = None
 
 
 class AddedShape(Shape):

@@ -27,7 +27,7 @@ def begin_trial(new: NewTrial, state: Held) -> TrialShape:
     """Begin a trial on a build."""
     made = tasks.new_trial(
         new.name, build=new.build, revision=new.revision, note=new.note, gates=new.gates, air=new.air, band=new.band,
-        where=state.notebook,
+        way=new.way, where=state.notebook,
     )  # fmt: skip
     return _shape(made)
 

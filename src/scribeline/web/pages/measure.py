@@ -11,14 +11,17 @@ from typing import Any
 from nicegui import ui
 
 from scribeline.errors import JobError
-from scribeline.tasks.measuring_fields import Group, GrowingList, MeasuringField, Station, fields_of_measuring
-from scribeline.tasks.measuring_lists import can_be_mirrored, copied_element, new_element
+from scribeline.tasks.measuring_fields import Group, MeasuringField, Station, fields_of_measuring
+from scribeline.tasks.measuring_lists import copied_element, moved_to, new_element
 from scribeline.tasks.measuring_pictures import NO_PICTURE, measuring_picture
 from scribeline.tasks.measuring_state import Standing, standing_job, standing_of
 from scribeline.tasks.measuring_stations import STATION_PLANS
 from scribeline.tasks.measuring_values import cleared_at
+from scribeline.units import with_inches
 from scribeline.web.drawing import DrawingOnPage
-from scribeline.web.pages.measure_entries import Entry, Said, entry
+from scribeline.web.kept import Kept
+from scribeline.web.pages.measure_entries import Entry, Said
+from scribeline.web.pages.measure_groups import ShownGroup, follow, half_typed, tools_for
 from scribeline.web.pages.measure_hand import Hand
 from scribeline.web.pages.measure_keeping import Keeping
 from scribeline.web.shell import StepPage, Words, button, cautions, guarded, link, text
@@ -48,7 +51,7 @@ class Bench:
         self._judging: asyncio.Task[None] | None = None
         self._judge_again = False
         self._picture = NO_PICTURE
-        self._keeping = Keeping(page, self.go_to, self._show_station)
+        self._keeping = Keeping(page, self.go_to)
         self._stations = ui.element("nav").classes("stations").props('aria-label="What is measured, in this order"')
         with ui.element("div").classes("bench"):
             with ui.element("div").classes("bench-side"):
@@ -61,6 +64,7 @@ class Bench:
         self._taken_up: Entry | None = None
         self._show_station()
         page.desk.on_change(self._changed)
+        page.on_units = self._show_station
         page.client.on_delete(self._stop)
         self._judge()
 
@@ -84,14 +88,13 @@ class Bench:
             with ui.element("div").classes("station-head"):
                 text(station.title, "h2").props('tabindex="-1"')
                 text(station.plan.about).classes("quiet")
-            lists = {one.path: one for one in station.lists}
-            shown = list(self._shown_groups(station))
-            if PORTS in lists:
+            self._lost = ui.element("div")
+            if station.key == "ports":
                 self._port_chooser()
-            for group in shown:
-                self._group(group, lists)
-            for one in station.lists:
-                self._adding(one)
+            with ui.element("div") as self._place:
+                self._groups = [self._group(group) for group in self._shown_groups(station)]
+            self._adding = Kept(ui.element("div"), self._add_button)
+            self._show_lists(station)
             if station.key == STATION_PLANS[0].key:
                 with ui.element("section").classes("group"):
                     text("The whole record", "h3")
@@ -130,52 +133,52 @@ class Bench:
             else:
                 made.props(remove="aria-current")
 
-    def _group(self, group: Group, lists: dict[str, GrowingList]) -> None:
-        with ui.element("section").classes("group"):
-            if group.title:
-                text(group.title, "h3")
-            seldom = [one for one in group.fields if one.seldom and self._page.desk.get(one.path) is None]
-            with ui.element("div").classes("entries"):
-                for about in group.fields:
-                    if about not in seldom:
-                        self._entry(about, group)
-            if seldom:
-                with ui.element("details").classes("seldom"):
-                    text("Measured another way", "summary")
-                    with ui.element("div").classes("entries"):
-                        for about in seldom:
-                            self._entry(about, group)
-            if group.list_path in lists and not group.part:
-                self._element_tools(group)
+    def _group(self, group: Group) -> ShownGroup:
+        mirror = partial(self._copy, mirrored=True)
+        tools = tools_for(group.list_path, self._copy, mirror, self._remove) if group.list_path else {}
+        return ShownGroup(self._page, group, self._chosen, tools)
 
-    def _entry(self, about: MeasuringField, group: Group) -> None:
-        name = group.title.removesuffix(f": {group.part}") if group.list_path else ""
-        self._entries[about.path] = entry(self._page, about, name, self._chosen)
+    def _show_lists(self, station: Station) -> None:
+        """What depends on which elements there are, around the fields."""
+        self._elements = self._listed(station)
+        self._entries = {one.about.path: one for group in self._groups for one in group.entries.values()}
+        self._show_ports()
+        self._show_adding(station)
+
+    def _listed(self, station: Station) -> dict[str, list[Any]]:
+        """The elements of each list that grows here."""
+        found = {one.path: self._page.desk.get(one.path) for one in station.lists}
+        return {path: elements if isinstance(elements, list) else [] for path, elements in found.items()}
 
     def _port_chooser(self) -> None:
         with ui.element("p"):
             link("Ports from a photo of a rubbing", self._page.url("measure/rubbing"))
             text(": their outlines are found on it, and you correct them.", "span")
-        ports = [one for one in self._record.get("ports", ()) if isinstance(one, dict)]
-        if not ports:
-            text("No port yet. Add the first one: most begin with the exhaust.").classes("quiet")
+        self._no_port = text("No port yet. Add the first one: most begin with the exhaust.").classes("quiet")
+        row = ui.element("div").classes("choice-row ports").props('role=group aria-label="Which port"')
+        self._ports: Kept[int, ui.button] = Kept(row, lambda position: button("", partial(self._go, "ports", position)))
+
+    def _show_ports(self) -> None:
+        """Which ports there are, and which of them is shown."""
+        if PORTS not in self._elements:  # another station
             return
-        with ui.element("div").classes("choice-row ports").props('role=group aria-label="Which port"'):
-            for position, port in enumerate(ports):
-                made = button(str(port.get("name") or f"port {position + 1}"), partial(self._go, "ports", position))
-                made.classes("choice-button").props(f"aria-pressed={'true' if position == self._port else 'false'}")
+        names = [one.get("name") for one in self._elements[PORTS] if isinstance(one, dict)]
+        self._no_port.set_visibility(not names)
+        self._ports.place.set_visibility(bool(names))
+        self._ports.show(range(len(names)))
+        for position, made in self._ports.shown.items():
+            made.set_text(str(names[position] or f"port {position + 1}"))
+            made.classes("choice-button").props(f"aria-pressed={'true' if position == self._port else 'false'}")
 
-    def _element_tools(self, group: Group) -> None:
-        path, position = group.list_path, group.position
-        with ui.element("div").classes("row element-tools"):
-            button("Copy", partial(guarded, partial(self._copy, path, position, False)))
-            if can_be_mirrored(path):
-                button("Copy, mirrored", partial(guarded, partial(self._copy, path, position, True)))
-            button("Remove", partial(guarded, partial(self._remove, path, position)))
+    def _show_adding(self, station: Station) -> None:
+        """A button for each list that grows."""
+        words = {one.path: f"Add {'another' if one.count else 'a'} {one.label}" for one in station.lists}
+        self._adding.show([*words])
+        for path, made in self._adding.shown.items():
+            made.set_text(words[path])
 
-    def _adding(self, one: GrowingList) -> None:
-        words = f"Add a {one.label}" if one.count == 0 else f"Add another {one.label}"
-        button(words, partial(guarded, partial(self._add, one.path))).classes("adding")
+    def _add_button(self, path: str) -> ui.button:
+        return button("", partial(guarded, partial(self._add, path))).classes("adding")
 
     def _onwards(self) -> None:
         keys = [plan.key for plan in STATION_PLANS]
@@ -223,7 +226,8 @@ class Bench:
         about = chosen.about
         accepted = f" Accepted: {about.accepted}." if about.kind == "measured" else ""
         how = about.how[:1].upper() + about.how[1:]
-        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(how)}.{escape(accepted)}" if how else "")
+        said = with_inches(f"{how}.{accepted}", self._page.units)
+        self._how_words.set_content(f"<b>{escape(about.label)}</b>: {escape(said)}" if how else "")
         self._hand.show(chosen)
         self._taken_up = chosen
 
@@ -244,10 +248,13 @@ class Bench:
         if port is not None:
             self._port = port
         self._show_station()
-        address = self._page.url("measure", at=key, **({"port": str(self._port)} if key == "ports" else {}))
-        self._page.client.run_javascript(
-            f"history.replaceState(null, '', {json.dumps(address)}); scribelineMeasure.arrived({json.dumps(key)})"
-        )
+        self._page.client.run_javascript(f"scribelineMeasure.arrived({json.dumps(key)}, {self._address})")
+
+    @property
+    def _address(self) -> str:
+        """Where this station and port are found again, as the browser's scripts write it."""
+        port = {"port": str(self._port)} if self._key == "ports" else {}
+        return json.dumps(self._page.url("measure", at=self._key, **port))
 
     def _add(self, path: str) -> None:
         elements = self._page.desk.get(path) or []
@@ -255,7 +262,7 @@ class Bench:
         if self._page.desk.edit(f"{path}.{len(elements)}", new_element(path, elements), label) and path == PORTS:
             self._go("ports", len(elements))
 
-    def _copy(self, path: str, position: int, mirrored: bool) -> None:
+    def _copy(self, path: str, position: int, *, mirrored: bool = False) -> None:
         elements = self._page.desk.get(path) or []
         made = copied_element(elements, position, mirrored=mirrored)
         if self._page.desk.edit(f"{path}.{len(elements)}", made, f"copied {made.get('name', '')}") and path == PORTS:
@@ -269,20 +276,50 @@ class Bench:
         self._page.desk.edit(place, None, f"removed {name or path.rpartition('.')[2]}")
 
     def _changed(self, paths: Sequence[str]) -> None:
-        """Somebody edited: fill in anew, or build anew where there are other fields now."""
+        """Somebody edited: fill in anew, and where there are other fields now, add those and take away what is gone."""
         with self._fields:
             station = fields_of_measuring(self._record, self._key)[0]
             if self._looks_like(station) != self._signature:
-                focused = self._taken_up
-                self._show_station()
-                if focused is not None and focused.about.path in self._entries:
-                    self._page.client.run_javascript(f"scribelineMeasure.focus({json.dumps(focused.about.path)}, true)")
-            else:
-                for one in self._entries.values():
-                    one.refresh()
-                self._hand.show(self._taken_up)
-                self._show_stations()
+                self._follow(station)
+            for one in self._entries.values():
+                one.refresh()
+            self._hand.show(self._taken_up)
+            self._show_stations()
         self._judge()
+
+    def _follow(self, station: Station) -> None:
+        """Show other fields without touching those that stay: somebody may be typing in one of them."""
+        before = {id(one): path for path, one in self._entries.items()}
+        now = self._listed(station)
+        moved = {path: moved_to(self._elements.get(path, []), elements) for path, elements in now.items()}
+        self._port = moved.get(PORTS, {}).get(self._port, min(self._port, max(0, len(now.get(PORTS, [])) - 1)))
+        self._signature = self._looks_like(station)
+        self._groups, gone = follow(self._place, self._groups, self._shown_groups(station), moved, self._group)
+        self._show_lists(station)
+        self._tell_lost(gone)
+        if self._taken_up is not None and self._taken_up.about.path not in self._entries:
+            self._taken_up = None
+        paths = [[before[id(one)], path] for path, one in self._entries.items() if before.get(id(one), path) != path]
+        self._page.client.run_javascript(
+            f"scribeline.moved({json.dumps(paths)}); history.replaceState(null, '', {self._address})"
+        )
+        self._say()
+
+    def _tell_lost(self, gone: Sequence[Entry]) -> None:
+        """What was being typed in fields that another device took away: it is not saved, but it can be read."""
+        lost = list(half_typed(gone))
+        if not lost:
+            return
+        with self._lost, ui.element("section").classes("part warning").props("role=alert") as told:
+            text("Taken away on another device while you were typing", "h3")
+            for _, name, typed in lost:
+                text(f"{name}: {typed}")
+            text("It is not saved. Undo brings the fields back; then type it again.")
+            button("Put it away", partial(self._put_away, told, [path for path, _, _ in lost]))
+
+    def _put_away(self, told: ui.element, paths: Sequence[str]) -> None:
+        told.delete()
+        self._page.client.run_javascript(f"{json.dumps(paths)}.forEach((path) => scribeline.saved(path))")
 
     # --- judging, in the background -----------------------------------------------------------------------------
 
@@ -308,8 +345,8 @@ class Bench:
             except JobError as broken:
                 self._keeping.cannot_say(str(broken))
                 return
-            self._show_standing(standing)
-            if not self._judge_again:
+            if not self._judge_again:  # else it is about a record that is no longer the one in hand
+                self._show_standing(standing)
                 return
 
     def _show_standing(self, standing: Standing) -> None:

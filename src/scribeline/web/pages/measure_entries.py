@@ -12,6 +12,7 @@ from nicegui import ui
 from scribeline.errors import ScribelineError
 from scribeline.tasks.measuring_fields import MeasuringField
 from scribeline.tasks.measuring_values import cleared_at, judge_typed, shown, words_of
+from scribeline.units import with_inches
 from scribeline.web.fields import Typing
 from scribeline.web.shell import StepPage
 
@@ -46,6 +47,20 @@ class Entry(ABC):
         """What stands in the record in hand."""
         return self.page.desk.get(self.about.path)
 
+    @property
+    def typed(self) -> str | None:
+        """What is typed here and not saved; None where nothing is."""
+        return None
+
+    def move_to(self, about: MeasuringField, group: str) -> None:
+        """Be the field of another place: of the same element of a list, which stands elsewhere now.
+
+        The browser hears of it from the page (scribeline.moved): to send a field that somebody types in once more
+        would take away what is on its way.
+        """
+        self.about, self.group = about, group
+        self.element.props["data-entry"] = about.path
+
     def put(self, value: Any) -> None:
         """Keep another value here; None clears the field, and the part around it where that would be empty."""
         path = self.about.path
@@ -75,7 +90,8 @@ class Entry(ABC):
 
     def say_below(self) -> None:
         """Write the lines under the field; nothing is sent where they stay the same."""
-        seen = shown(self.about, self.value, self.page.preferences.units)
+        units = self.page.preferences.units
+        seen = shown(self.about, self.value, units)
         lines = [("refused", one) for one in ([self._refusal] if self._refusal else []) + self.said.refused]
         lines += [("disagrees", one) for one in self.said.disagrees]
         if seen.also:
@@ -84,7 +100,7 @@ class Entry(ABC):
             lines.append(("follows", f"not measured; it follows: {self.said.follows}"))
         elif self.said.missing:
             lines.append(("missing", f"needed: {self.about.accepted}"))
-        text = "".join(f'<p class="{kind}">{_in_lines(words)}</p>' for kind, words in lines)
+        text = "".join(f'<p class="{kind}">{_in_lines(with_inches(words, units))}</p>' for kind, words in lines)
         if text != self._shown_below:
             self._shown_below = text
             self._below.set_content(text)
@@ -147,6 +163,16 @@ class TypedEntry(Entry):
     @property
     def _text(self) -> str:
         return shown(self.about, self.value, self.page.preferences.units).text
+
+    @property
+    def typed(self) -> str | None:
+        return str(self.input.value or "") if self._typing.under_way else None
+
+    def move_to(self, about: MeasuringField, group: str) -> None:
+        super().move_to(about, group)
+        self.input.props["data-path"] = about.path
+        if self._text == self._typing.shown:
+            self._typing.seen = self.page.desk.desk.number  # its element moved, but nobody edited this of it
 
     def refuse(self, why: str) -> None:
         super().refuse(why)

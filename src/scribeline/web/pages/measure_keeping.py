@@ -1,11 +1,8 @@
 """Keeping the record in hand: as a revision with a note, to a TOML file, from a TOML file; and what still lacks."""
 
-import json
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
 from html import escape
-from typing import get_args
 
 from nicegui import events, run, ui
 
@@ -13,7 +10,8 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.desk import keep_work
 from scribeline.tasks.measuring_files import record_from_toml, toml_of_record
 from scribeline.tasks.measuring_state import Standing
-from scribeline.web.preferences import Units, cookie_text
+from scribeline.units import with_inches
+from scribeline.web.kept import Kept
 from scribeline.web.shell import StepPage, button, failure, say, text
 from scribeline.web.uploads import shown_name
 
@@ -23,57 +21,42 @@ _MOST_NAMED = 8
 class Keeping:
     """The head of the page: how the record stands, and what can be done with it as a whole."""
 
-    def __init__(self, page: StepPage, go_to: Callable[[str], None], show_again: Callable[[], None]) -> None:
-        self._page, self._go_to, self._show_again = page, go_to, show_again
+    def __init__(self, page: StepPage, go_to: Callable[[str], None]) -> None:
+        self._page, self._go_to = page, go_to
         self._shown: tuple[str, ...] | None = None
         with ui.element("section").classes("keeping").props('aria-label="How the record stands"'):
             with ui.element("div").classes("keeping-row"):
                 self._summary = text("Looking at the record…", "p").classes("keeping-words").props("role=status")
                 with ui.element("div").classes("row"):
                     self._keep = button("Keep as a revision", self._ask_note, kind="chief")
-                    with ui.element("div").classes("switch").props('role=group aria-label="Lengths are shown in"'):
-                        self._units = {
-                            units: button(units, partial(self._in_units, units)) for units in get_args(Units)
-                        }
                     ui.button("Big keys", color=None).props(
                         "no-caps unelevated square data-big-keys=yes aria-pressed=false aria-controls=big-keys"
                     ).classes("button")
-            self._places = ui.element("div").classes("keeping-places")
-
-        self._mark_units()
-
-    def _in_units(self, units: Units) -> None:
-        """Show lengths so from now on, on this device; what was typed stays as it was typed."""
-        self._page.preferences = replace(self._page.preferences, units=units)
-        self._page.client.run_javascript(f"document.cookie = {json.dumps(cookie_text(self._page.preferences))}")
-        self._mark_units()
-        self._show_again()
-
-    def _mark_units(self) -> None:
-        for units, made in self._units.items():
-            made.props(f"aria-pressed={'true' if units == self._page.preferences.units else 'false'}")
+            self._places = Kept(ui.element("div").classes("keeping-places"), self._place)
+            self._more = text("").classes("quiet")
 
     def show(self, standing: Standing) -> None:
         """Say what lacks and what is refused, each a way to its field."""
         missing = [(one.path, one.label) for one in standing.missing]
-        refused = [(one.path, one.words) for one in standing.refused]
-        differ = [(one.paths[0] if one.paths else "", one.words) for one in standing.disagreements]
+        units = self._page.units
+        refused = [(one.path, with_inches(one.words, units)) for one in standing.refused]
+        differ = [(one.paths[0] if one.paths else "", with_inches(one.words, units)) for one in standing.disagreements]
         signature = str(standing.worked_out), *(f"{path} {words}" for path, words in (*missing, *refused, *differ))
         if signature == self._shown:
             return
         self._shown = signature
         self._summary.set_text(self._words(standing))
         self._keep.set_enabled(standing.can_be_kept)
-        self._places.clear()
-        with self._places:
-            found = [*(("refused", one) for one in refused), *(("disagrees", one) for one in differ),
-                     *(("missing", one) for one in missing)]  # fmt: skip
-            for kind, (path, words) in found[:_MOST_NAMED]:
-                made = button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
-                if kind == "missing":
-                    made.props(f'aria-label="{escape(words)} is needed"')
-            if len(found) > _MOST_NAMED:
-                text(f"and {len(found) - _MOST_NAMED} more").classes("quiet")
+        found = [*(("refused", *one) for one in refused), *(("disagrees", *one) for one in differ),
+                 *(("missing", *one) for one in missing)]  # fmt: skip
+        self._places.show(list(dict.fromkeys(found[:_MOST_NAMED])))
+        self._more.set_text(f"and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else "")
+
+    def _place(self, one: tuple[str, str, str]) -> ui.button:
+        """What lacks or is refused, as a way to its field."""
+        kind, path, words = one
+        made = button(words, partial(self._go_to, path)).classes(f"place place-{kind}")
+        return made.props(f'aria-label="{escape(words)} is needed"') if kind == "missing" else made
 
     def cannot_say(self, why: str) -> None:
         """The judging itself broke: say so; everything else goes on."""

@@ -11,6 +11,7 @@ let angle = 0;
 let playing = false;
 let before = 0;
 let frames = 0;
+let lengths = { unit: "mm", mm: 1, decimals: 2 }; // how a length is written
 
 export function attach(element) {
   bench = element;
@@ -30,7 +31,8 @@ export function attach(element) {
   }
 }
 
-export function take(turning) {
+export function take(turning, written = lengths) {
+  lengths = written;
   // The long table comes once; what an edge moves comes again and again.
   data = turning && (turning.turn || data) ? { ...data, ...turning } : null;
   const bar = document.querySelector(".crank");
@@ -183,7 +185,7 @@ function read(depth, open) {
   slider.value = angle;
   slider.setAttribute("aria-valuetext", words);
   control("deg").textContent = words;
-  control("depth").textContent = `${depth.toFixed(2)} mm down`;
+  control("depth").textContent = `${(depth / lengths.mm).toFixed(lengths.decimals)} ${lengths.unit} down`;
   for (const place of document.querySelectorAll("[data-open]")) {
     const mm2 = open[place.dataset.open];
     place.textContent = mm2 === undefined ? "" : mm2 > 0.05 ? `${mm2.toFixed(0)} mm²` : "shut";

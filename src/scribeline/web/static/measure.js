@@ -94,27 +94,39 @@ function dress(field) {
 
 let wanted = 0; // when a field was asked for: the heading of its station does not take the focus from it then
 
-function focus(path, quietly = false) {
+// Whether the person has gone on to something else since `stays` was made: then nothing takes the focus from them.
+let done = 0;
+for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => done++, true);
+
+function stays() {
+  const [before, from] = [done, document.activeElement];
+  return () => done === before && [from, document.body, null].includes(document.activeElement);
+}
+
+function focus(path) {
   wanted = Date.now();
+  const free = stays();
   let tries = 0;
   const wait = setInterval(() => {
     const found = fieldAt(path);
-    if (found || ++tries > 40) clearInterval(wait);
-    if (!found) return;
+    if (found || !free() || ++tries > 40) clearInterval(wait);
+    if (!found || !free()) return;
     for (let one = found.closest("details"); one; one = one.parentElement?.closest("details")) one.open = true;
-    found.focus({ preventScroll: quietly });
-    if (!quietly) found.scrollIntoView({ block: "center" });
+    found.focus();
+    found.scrollIntoView({ block: "center" });
   }, 50);
 }
 
-function arrived(key) {
+function arrived(key, address = null) {
+  if (address) history.replaceState(null, "", address);
+  const free = stays();
   setTimeout(() => {
     const button = document.querySelector(`[data-station="${CSS.escape(key)}"]`);
     const strip = button?.closest(".stations");
     if (strip) strip.scrollLeft = button.offsetLeft - (strip.clientWidth - button.clientWidth) / 2;
     if (Date.now() - wanted < 2000) return;
     const heading = document.querySelector(".station-head h2");
-    if (!document.activeElement?.dataset?.path) heading?.focus({ preventScroll: true }); // nobody is typing already
+    if (free() && !document.activeElement?.dataset?.path) heading?.focus({ preventScroll: true });
     const top = document.querySelector(".bench")?.getBoundingClientRect().top ?? 0;
     if (top < 0) document.querySelector(".bench").scrollIntoView();
   }, 60);

@@ -36,3 +36,29 @@ function unfold() {
 
 new MutationObserver(unfold).observe(document.body, { childList: true, subtree: true });
 unfold();
+
+// The framework's slider names its outer element, but it is the inner one that takes the focus: what is said of a slider
+// belongs where the keyboard is.
+const SAID = ["aria-label", "aria-valuenow", "aria-valuemin", "aria-valuemax", "aria-orientation"];
+
+function say(slider) {
+  const inner = slider.querySelector(".q-slider__track-container[tabindex]");
+  if (!inner) return;
+  for (const name of SAID.filter((one) => slider.hasAttribute(one))) {
+    inner.setAttribute(name, slider.getAttribute(name));
+    slider.removeAttribute(name);
+  }
+  if (slider.getAttribute("role") === "slider") {
+    inner.setAttribute("role", "slider");
+    slider.setAttribute("role", "presentation");
+  }
+}
+
+const sayAll = () => document.querySelectorAll(".q-slider").forEach(say);
+new MutationObserver(sayAll).observe(document.body, {
+  childList: true,
+  subtree: true,
+  attributes: true,
+  attributeFilter: ["role", ...SAID],
+});
+sayAll();

@@ -1,16 +1,18 @@
 // Outlines over a rubbing. Lengths are millimetres on the bore's wall, y down from the deck, as the SVG's own units.
 // While something is dragged only this browser knows; the server is told when it is let go, with "outline_moved".
-const STEP_MM = 0.05;
-const FAR_MM = 0.5;
 const GRIP_PX = 26; // half of what a finger may hit
 const SVG = "http://www.w3.org/2000/svg";
 const EDGES = ["left edge", "right edge", "roof", "floor", "radius above", "radius below"];
 
 let board = null;
+let lengths = { unit: "mm", mm: 1, decimals: 2, fine: 0.05, coarse: 0.5 }; // how they are written and stepped; `mm` per unit
+const written = (mm) => (mm / lengths.mm).toFixed(lengths.decimals);
+const inWords = (mm) => `${written(mm)} ${lengths.unit}`;
 
 class Board {
   constructor(svg) {
     this.svg = svg;
+    lengths = JSON.parse(svg.dataset.lengths);
     this.whole = svg.viewBox.baseVal;
     this.all = [this.whole.x, this.whole.y, this.whole.width, this.whole.height];
     this.openings = new Map(JSON.parse(svg.dataset.openings).map((one) => [one.number, one]));
@@ -104,7 +106,7 @@ class Board {
     const name = `${grip.what} of ${one.name}`;
     set(made, {
       class: "grip", tabindex: 0, role: "slider", "aria-label": name, "data-grip": `${one.number}-${i}`,
-      "aria-valuenow": grip.value.toFixed(2), "aria-valuetext": grip.says,
+      "aria-valuenow": written(grip.value), "aria-valuetext": grip.says,
       "aria-orientation": grip.across ? "horizontal" : "vertical",
     });
     const hit = made.appendChild(document.createElementNS(SVG, "circle"));
@@ -153,7 +155,7 @@ class Board {
   }
 
   key(event, one, i) {
-    const step = event.shiftKey ? FAR_MM : STEP_MM;
+    const step = (event.shiftKey ? lengths.coarse : lengths.fine) * lengths.mm;
     const by = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] }[event.key];
     if (!by) return;
     event.preventDefault();
@@ -174,8 +176,8 @@ class Board {
       return;
     }
     const [left, top, right, bottom] = box(one.shape);
-    const words = [`roof ${top.toFixed(2)} mm`, `floor ${bottom.toFixed(2)} mm below the deck`, `width ${(right - left).toFixed(2)} mm along the bore`];
-    if (one.shape.edges) words.push(`radii ${one.shape.edges[4].toFixed(2)} mm above, ${one.shape.edges[5].toFixed(2)} mm below`);
+    const words = [`roof ${inWords(top)}`, `floor ${inWords(bottom)} below the deck`, `width ${inWords(right - left)} along the bore`];
+    if (one.shape.edges) words.push(`radii ${inWords(one.shape.edges[4])} above, ${inWords(one.shape.edges[5])} below`);
     this.says.textContent = `${one.name}: ${words.join(", ")}.`;
   }
 }
@@ -214,7 +216,7 @@ function grips(shape) {
   if (!shape.edges) {
     return shape.points.map(([x, y], i) => ({
       x, y, what: `point ${i + 1}`, value: y, free: true, round: true,
-      says: `${x.toFixed(2)} mm across, ${y.toFixed(2)} mm below the deck`,
+      says: `${inWords(x)} across, ${inWords(y)} below the deck`,
     }));
   }
   const [left, right, roof, floor] = shape.edges;
@@ -227,7 +229,7 @@ function grips(shape) {
     [right - inset * u, roof + inset * u, u, true], [right - inset * l, floor - inset * l, l, true],
   ];
   return places.map(([px, py, value, across], i) => ({
-    x: px, y: py, value, across, round: i > 3, what: EDGES[i], says: `${value.toFixed(2)} mm`,
+    x: px, y: py, value, across, round: i > 3, what: EDGES[i], says: inWords(value),
   }));
 }
 

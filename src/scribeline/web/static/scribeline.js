@@ -28,6 +28,18 @@ function typedBefore() {
   return found;
 }
 
+// Until the server listens nothing can be pressed or typed: what is done on either side of that moment could arrive in
+// another order than it was done.
+const app = document.getElementById("app");
+if (app && !window.did_handshake) {
+  app.inert = true;
+  const listening = setInterval(() => {
+    if (!window.did_handshake) return;
+    clearInterval(listening);
+    app.inert = false;
+  }, 20);
+}
+
 // Where the notebook leads to: the step of this cylinder that was looked at last.
 const step = location.pathname.match(/^\/cylinder\/([^/]+)\/([a-z-]+)$/);
 if (step) {
@@ -38,14 +50,106 @@ if (step) {
   }
 }
 
-window.scribeline = { saved, typedBefore, keep };
+// Fields that are of another place now, as pairs of paths: an element of a list was added or taken away before theirs.
+function moved(pairs) {
+  const found = pairs.map(([from, to]) => ({
+    to,
+    from,
+    kept: localStorage.getItem(KEY + from),
+    fields: document.querySelectorAll(`[data-path="${CSS.escape(from)}"], [data-entry="${CSS.escape(from)}"]`),
+  }));
+  for (const one of found) saved(one.from);
+  for (const one of found) {
+    if (one.kept !== null) localStorage.setItem(KEY + one.to, one.kept);
+    for (const field of one.fields) field.dataset[field.dataset.path ? "path" : "entry"] = one.to;
+  }
+}
 
-// After the page has come up, what was typed but never saved is offered again.
+// A page that is left for good says so; one that only sleeps, or may be come back to, is kept by the server as it is.
+addEventListener("pagehide", (event) => {
+  if (!event.persisted && typeof emitEvent === "function" && window.socket?.connected) emitEvent("left");
+});
+
+window.scribeline = { saved, typedBefore, keep, moved };
+
+// --- mm and inch ----------------------------------------------------------------------------------------------------
+
+// Choosing other units builds the fields, or the whole page, anew. What is half typed goes back into its field then, and
+// the focus with it; the choice itself does not take the focus away, or the text would count as typed in the old units.
+const HALF = `scribeline:half-typed:${location.pathname}`;
+const HALF_MS = 15000;
+const put = new Set(); // fields whose text was put back: leaving them is their change
+
+addEventListener("mousedown", (event) => {
+  if (event.target?.closest?.("[data-units]")) event.preventDefault();
+});
+document.addEventListener("click", (event) => {
+  if (!event.target?.closest?.("[data-units]")) return;
+  const focus = document.activeElement?.dataset?.path;
+  const texts = typedBefore().map(({ path, value }) => [path, value]);
+  if (!focus && !texts.length) return;
+  try {
+    sessionStorage.setItem(HALF, JSON.stringify({ focus, texts, at: Date.now() }));
+  } catch {
+    return; // it is offered again in words
+  }
+  putBack();
+}, true);
+document.addEventListener("focusout", (event) => {
+  if (put.delete(event.target)) event.target.dispatchEvent(new Event("change", { bubbles: true }));
+});
+document.addEventListener("input", (event) => event.isTrusted && put.delete(event.target));
+
+const fieldOf = (path) => document.querySelector(`input[data-path="${CSS.escape(path)}"], textarea[data-path="${CSS.escape(path)}"]`);
+
+// Wait for the fields to be there anew; what somebody types meanwhile is theirs. Resolves to the paths that never came.
+function putBack() {
+  const { focus, texts, at } = JSON.parse(sessionStorage.getItem(HALF) ?? '{"texts":[],"at":0}');
+  if (Date.now() - at > HALF_MS) sessionStorage.removeItem(HALF);
+  const left = new Map(Date.now() - at > HALF_MS ? [] : texts);
+  const old = new Set([...left.keys(), focus].map((path) => path && fieldOf(path)).filter((one) => window.socket?.connected && one));
+  const typed = (event) => event.isTrusted && left.delete(event.target?.dataset?.path);
+  document.addEventListener("input", typed);
+  return new Promise((done) => {
+    let tries = 0;
+    let wanted = focus;
+    const wait = setInterval(() => {
+      const ready = typeof emitEvent === "function" && window.socket?.connected;
+      for (const [path, value] of ready ? [...left] : []) {
+        const field = fieldOf(path);
+        if (!field || old.has(field)) continue;
+        left.delete(path);
+        if (field.value === value) continue;
+        const kind = field.tagName === "TEXTAREA" ? HTMLTextAreaElement : HTMLInputElement;
+        Object.getOwnPropertyDescriptor(kind.prototype, "value").set.call(field, value);
+        field.dispatchEvent(new Event("input", { bubbles: true }));
+        put.add(field);
+      }
+      const field = wanted && ready && fieldOf(wanted);
+      if (field && !old.has(field)) {
+        wanted = "";
+        if (document.activeElement === document.body) field.focus();
+      }
+      if ((!left.size && !wanted) || ++tries > 50) {
+        clearInterval(wait);
+        document.removeEventListener("input", typed);
+        sessionStorage.removeItem(HALF);
+        done([...left.keys()]);
+      }
+    }, 100);
+  });
+}
+
+// After the page has come up, what was typed but never saved is offered again, or goes back where only the units changed.
 const before = typedBefore();
-if (before.length) {
-  const wait = setInterval(() => {
-    if (typeof emitEvent !== "function" || !window.socket?.connected) return;
-    clearInterval(wait);
-    emitEvent("typed_before", before);
-  }, 200);
+if (before.length || sessionStorage.getItem(HALF)) {
+  const half = new Set(JSON.parse(sessionStorage.getItem(HALF) ?? '{"texts":[]}').texts.map(([path]) => path));
+  putBack().then((lost) => {
+    const offered = before.filter(({ path }) => !half.has(path) || lost.includes(path));
+    const wait = setInterval(() => {
+      if (typeof emitEvent !== "function" || !window.socket?.connected) return;
+      clearInterval(wait);
+      if (offered.length) emitEvent("typed_before", offered);
+    }, 200);
+  });
 }

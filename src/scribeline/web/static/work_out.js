@@ -6,8 +6,9 @@ const PORT_KEY = `scribeline:port:${location.pathname}`;
 const EVERY_MS = 45; // an edge in motion is told to the server no more often
 const QUIET_MS = 500; // after the last key the edge counts as let go
 const PENDING_MS = 3000;
-const FINE_MM = 0.1;
-const COARSE_MM = 1;
+
+let lengths = { unit: "mm", mm: 1, decimals: 2, fine: 0.1, coarse: 1 }; // how they are written and stepped; `mm` per unit
+const fineMm = () => lengths.fine * lengths.mm;
 
 let bench = null;
 let grip = null;
@@ -26,7 +27,8 @@ function tell(detail) {
 // --- from the server ------------------------------------------------------------------------------------------------
 
 function take(told) {
-  if ("turning" in told) crank.take(told.turning);
+  if ("lengths" in told) lengths = told.lengths;
+  if ("turning" in told) crank.take(told.turning, lengths);
   if ("grip" in told) {
     grip = told.grip && told.grip.edges ? told.grip : null;
     for (const one of grip ? grip.edges : []) settle(one.travel);
@@ -158,9 +160,9 @@ function placeEdge(button, edge, part) {
   button.setAttribute("aria-label", `${edge.port}: ${edge.label}`);
   button.setAttribute("aria-orientation", edge.side === "width" ? "horizontal" : "vertical");
   const ends = [edge.low, edge.high].map((by) => edge.measured + edge.way * by).sort((a, b) => a - b);
-  button.setAttribute("aria-valuemin", ends[0].toFixed(2));
-  button.setAttribute("aria-valuemax", ends[1].toFixed(2));
-  button.setAttribute("aria-valuenow", edge.mm.toFixed(2));
+  button.setAttribute("aria-valuemin", written(ends[0]));
+  button.setAttribute("aria-valuemax", written(ends[1]));
+  button.setAttribute("aria-valuenow", written(edge.mm));
   button.setAttribute("aria-valuetext", edge.words);
   lay(button, edge, standsAt(edge));
 }
@@ -208,7 +210,7 @@ function drag(event) {
   const px = bench.querySelector(".grip").clientWidth / grip.wide_mm;
   const way = held.end === "left" ? -2 : held.end === "right" ? 2 : 1;
   const along = held.side === "width" ? event.clientX - held.x : event.clientY - held.y;
-  moveTo(held.from + (way * along) / px, FINE_MM / 2);
+  moveTo(held.from + (way * along) / px, fineMm() / 2);
 }
 
 function drop(event) {
@@ -226,10 +228,10 @@ function nudge(event) {
     letGo();
   } else if (up || page) {
     // up is up on the drawing: a roof or a floor that goes up has less depth
-    const size = page ? COARSE_MM : event.shiftKey ? COARSE_MM : FINE_MM;
+    const size = (page || event.shiftKey ? lengths.coarse : lengths.fine) * lengths.mm;
     const way = (up || page) * (edge.side === "width" ? 1 : -1);
     if (!held) takeUp(edge);
-    moveTo(held.mm + way * size, FINE_MM);
+    moveTo(held.mm + way * size, fineMm());
     clearTimeout(quiet);
     quiet = setTimeout(letGo, QUIET_MS);
   } else return;
@@ -301,8 +303,11 @@ function fillFields() {
 function showField(port, side, mm) {
   const input = document.querySelector(`[data-field="${CSS.escape(`${port}|${side}`)}"]`);
   if (!input || input.dataset.typed) return; // what somebody is typing is theirs
-  const inch = input.dataset.unit === "in";
-  input.value = inch ? (mm / 25.4).toFixed(4) : mm.toFixed(2);
+  input.value = written(mm);
+}
+
+function written(mm) {
+  return (mm / lengths.mm).toFixed(lengths.decimals);
 }
 
 // "main transfer|roof" as the port and the edge.
@@ -333,7 +338,7 @@ function byStep(button) {
   if (!edge) return;
   if (!held) takeUp({ ...edge.travel, ...edge });
   if (held.port !== port || held.side !== side) return;
-  moveTo(held.mm + Number.parseFloat(button.dataset.by), FINE_MM);
+  moveTo(held.mm + Number.parseFloat(button.dataset.by) * lengths.mm, fineMm());
   clearTimeout(quiet);
   quiet = setTimeout(letGo, QUIET_MS);
 }

@@ -31,7 +31,7 @@ def build(book: Book) -> None:
             with place:
                 text("As soon as there are two revisions, they can be laid beside each other here.").classes("quiet")
             return
-        job = book.page.state.workers.start(side_by_side, *pair, what="The comparison", quick=True)
+        job = book.page.state.workers.start(side_by_side, *pair, book.page.units, what="The comparison", quick=True)
         waiting.append(job)
         book.soon(_fill(book, place, job))
 

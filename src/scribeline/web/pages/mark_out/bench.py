@@ -12,6 +12,7 @@ from scribeline.tasks.bench_marks import (
     When,
     found_document,
     found_path,
+    found_shown,
     judged,
     marks_of,
     may_tick,
@@ -25,11 +26,13 @@ from scribeline.tasks.bench_marks import (
 from scribeline.tasks.bench_rest import half_taken
 from scribeline.tasks.bench_words import expected_words, line_words, stop_words, width_words
 from scribeline.tasks.in_hand import plan_toml, record_toml
+from scribeline.tasks.marking_in_hand import marking_of
+from scribeline.units import in_inches, unit_of, with_inches
 from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.mark_out.rest import RestPanel
-from scribeline.web.shell import StepPage, Words, button, link, section, text
+from scribeline.web.shell import StepPage, Words, button, in_units_here, link, section, text
 
 _TICKS: dict[When, str] = {"at_stop": "Cut to the stop line, no further", "at_end": "Done"}
 _HEADS: dict[When, str] = {"at_stop": "At the stop line, measure", "at_end": "When it is done, measure"}
@@ -82,7 +85,7 @@ class _BenchOnPage:
         background_tasks.create(self._load(*made_of), name="cut list for the bench")
 
     async def _load(self, record: str, plan: str) -> None:
-        job = await call(self.page.state.workers, bench, record, plan, what="The cut list").wait()
+        job = await call(self.page.state.workers, bench, record, plan, self.page.units, what="The cut list").wait()
         if self.made_of != (record, plan):
             return
         if job.state != "done":
@@ -108,7 +111,7 @@ class _BenchOnPage:
         self.place.clear()
         with self.place:
             for words in self.bench.said:
-                text(words, "p").classes("warning certain")
+                text(in_units_here(words), "p").classes("warning certain")
             self.steps = [_Step(self, step) for step in self.bench.steps]
         self.show_marks()
 
@@ -144,7 +147,7 @@ class _BenchOnPage:
                 text(line, "p").classes("warning")
 
     def show_behind(self) -> None:
-        behind = self.page.desk.get("marking.bench.behind", [])
+        behind = marking_of(self.page.desk.desk.document).get("bench", {}).get("behind", [])
         self.behind.clear()
         if not behind:
             return
@@ -171,7 +174,7 @@ class _Step:
             with ui.element("summary"):
                 text(str(step.number), "span").classes("step-sheet-number")
                 with ui.element("span").classes("step-sheet-title"):
-                    text(step.title, "span")
+                    text(in_inches(step.title, self.page.units), "span")
                     self.state = text("", "span").classes("quiet")
             with ui.element("div").classes("step-sheet-body"):
                 with ui.element("div").classes("step-sheet-work"):
@@ -182,20 +185,20 @@ class _Step:
 
     def build(self) -> None:
         step = self.step
-        text(f"{step.stage.capitalize()}: {step.what}.", "p").classes("quiet")
+        text(in_units_here(f"{step.stage.capitalize()}: {step.what}."), "p").classes("quiet")
         if step.measure_first:
             text(step.measure_first, "p").classes("warning certain")
         if step.caution:
-            text(step.caution, "p").classes("warning")
+            text(in_units_here(step.caution), "p").classes("warning")
         with ui.element("ol").classes("doing"):
             for do, measure in step.instructions:
                 with ui.element("li"):
-                    text(do, "span")
+                    text(in_units_here(do), "span")
                     if measure:
-                        text(f"Measure before going on: {measure}.", "span").classes("measure-here")
-        text(f"With {', '.join(step.tools)}. {step.skill.capitalize()}.", "p").classes("quiet")
+                        text(in_units_here(f"Measure before going on: {measure}."), "span").classes("measure-here")
+        text(in_units_here(f"With {', '.join(step.tools)}. {step.skill.capitalize()}."), "p").classes("quiet")
         if step.undo:
-            text(f"To take it back: {step.undo}.", "p").classes("quiet")
+            text(in_units_here(f"To take it back: {step.undo}."), "p").classes("quiet")
         self.build_lines()
         if step.at_stop:
             self.build_stop("at_stop", step.at_stop)
@@ -233,7 +236,7 @@ class _Step:
 
     def build_number(self, when: When, ask: Ask) -> None:
         units = self.page.preferences.units
-        unit = "in" if units == "inch" and ask.unit == "mm" else {"deg": "°"}.get(ask.unit, ask.unit)
+        unit = {"deg": "°", "mm": unit_of(units)}.get(ask.unit, ask.unit)
         with ui.element("div").classes("found-one"):
             text(ask.label, "p").classes("found-label")
             field = Field(
@@ -241,12 +244,13 @@ class _Step:
                 found_path(self.step, when, ask),
                 f"{ask.label}, {unit}",
                 read=partial(self.read, ask),
-                show=lambda kept: kept["typed"] if kept else "",
+                show=partial(found_shown, ask, units=units),
                 numeric=True,
             )
             field.input.classes("big-number").props["label"] = unit
             field.input.props["aria-label"] = f"{ask.label}, {unit}"
-            text(f"Expected {expected_words(ask, units)}. {ask.how[:1].upper()}{ask.how[1:]}.", "p").classes("quiet")
+            how = with_inches(f"{ask.how[:1].upper()}{ask.how[1:]}.", units)
+            text(f"Expected {expected_words(ask, units)}. {how}", "p").classes("quiet")
             self.words[when, ask.place] = text("", "p").classes("judged").props("role=status")
 
     def read(self, ask: Ask, typed: str) -> Typed:

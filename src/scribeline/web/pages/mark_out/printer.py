@@ -6,12 +6,14 @@ from functools import partial
 from nicegui import ui
 
 from scribeline.errors import ScribelineError
-from scribeline.tasks.printer_check import PrinterCheck, bar_typed, check_page_pdf, how_to_measure, printer_check
+from scribeline.tasks.marking_in_hand import marking_of
+from scribeline.tasks.printer_check import BARS, PrinterCheck, bar_typed, check_page_pdf, how_to_measure, printer_check
 from scribeline.tasks.sheet_order import PAPER_NAMES, paper_in, today
+from scribeline.units import Units, typed_shown, unit_of
 from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
-from scribeline.web.shell import StepPage, button, failure, section, text
+from scribeline.web.shell import StepPage, button, failure, in_units_here, section, text
 
 _WAYS = (("across", "short"), ("up", "long"))
 _STAMPS = {True: "proved", False: "not proved"}
@@ -28,7 +30,9 @@ def build(page: StepPage) -> None:
         with ui.element("div").classes("beside-main"):
             _paper(page)
             button("Check page, as PDF", partial(_check_page, page))
-            text("Print it at 100 % (actual size) on the paper of the sheets, and measure both 100 mm bars.")
+            text(
+                f"Print it at 100 % (actual size) on the paper of the sheets, and measure both {BARS[page.units]} bars."
+            )
             _bars(page, "bars", "")
             _verdict(page)
         DrawingOnPage(how_to_measure)
@@ -59,16 +63,17 @@ def _bars(page: StepPage, key: str, when: str) -> list[Field]:
             Field(
                 page,
                 f"marking.{key}.{way}",
-                f"Bar along the {edge} edge{when}",
-                read=partial(_read, way, edge),
+                f"Bar along the {edge} edge{when}, {unit_of(page.units)}",
+                read=partial(_read, way, edge, page.units),
+                show=partial(typed_shown, units=page.units),
                 numeric=True,
             )
             for way, edge in _WAYS
         ]
 
 
-def _read(way: str, edge: str, typed: str) -> Typed:
-    return Typed(bar_typed(typed, way), f"check bar, {edge} edge, {typed.strip() or 'taken out'}")
+def _read(way: str, edge: str, units: Units, typed: str) -> Typed:
+    return Typed(bar_typed(typed, way, units), f"check bar, {edge} edge, {typed.strip() or 'taken out'}")
 
 
 def _verdict(page: StepPage) -> None:
@@ -80,12 +85,12 @@ def _verdict(page: StepPage) -> None:
         _bars(page, "proof", ", printed again")
 
     def show(_: Sequence[str] = ()) -> None:
-        check = printer_check(page.desk.get("marking", {}))
+        check = printer_check(marking_of(page.desk.desk.document), page.units)
         said.clear()
         said.classes(remove="stamp-yes stamp-no", add="stamp-yes" if check.trusted else "stamp-no")
         with said:
             text(_STAMPS[check.trusted], "strong")
-            for line in check.words.splitlines():
+            for line in in_units_here(check.words).splitlines():
                 text(line.strip(), "span")
         again.set_visibility(_needs_proof(check))
 
@@ -100,7 +105,7 @@ def _needs_proof(check: PrinterCheck) -> bool:
 async def _check_page(page: StepPage) -> None:
     document = page.desk.desk.document
     try:
-        correction = printer_check(document.get("marking") or {}).printer
+        correction = printer_check(marking_of(document)).printer
         job = call(page.state.workers, check_page_pdf, _paper_now(page), correction, today(), what="The check page")
         data = await job.outcome()
     except ScribelineError as refusal:

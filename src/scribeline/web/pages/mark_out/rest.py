@@ -7,8 +7,9 @@ from nicegui import ui
 from scribeline.errors import ScribelineError
 from scribeline.tasks.bench import Bench
 from scribeline.tasks.bench_marks import Mark, marks_of, ticked_at
-from scribeline.tasks.bench_rest import RestShown, Row, rest_shown, taking_edits
+from scribeline.tasks.bench_rest import TAKING, RestShown, Row, rest_shown, taken_over
 from scribeline.tasks.in_hand import plan_toml, record_toml
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.web.calls import call
 from scribeline.web.shell import StepPage, button, failure, guarded, say, section, text
 
@@ -49,7 +50,7 @@ class RestPanel:
 
     def _now(self) -> tuple[object, ...]:
         document = self.page.desk.desk.document
-        return record_toml(document), plan_toml(document), document.get("marking", {}).get("bench")
+        return record_toml(document), plan_toml(document), marking_of(document).get("bench")
 
     async def work_out(self) -> None:
         """Work it out, in a worker, and show it."""
@@ -59,7 +60,7 @@ class RestPanel:
         marks = marks_of(self.page.desk.desk.document, self.bench)
         try:
             rest = await call(
-                self.page.state.workers, rest_shown, now[0], now[1], marks, what="The rest of the plan"
+                self.page.state.workers, rest_shown, now[0], now[1], marks, self.page.units, what="The rest of the plan"
             ).outcome()
         except ScribelineError as refusal:
             failure(refusal)
@@ -105,9 +106,8 @@ class RestPanel:
         marks = marks_of(document, self.bench)
         done = [step.title for step in self.bench.steps if marks[step.number].done_at]
         self._leave()
-        for path, value, label in taking_edits(document, rest, done, ticked_at()):
-            if not self.page.desk.edit(path, value, label):
-                return
+        if not self.page.desk.edit_all(taken_over(document, rest, done, ticked_at()), TAKING):
+            return
         say("The rest from here is the plan now. Print the wrap and the cut list anew.")
 
     def _leave(self) -> None:

@@ -6,14 +6,17 @@ from collections import OrderedDict
 from collections.abc import Sequence
 from functools import partial
 from html import escape
+from typing import get_args
 
 from nicegui import background_tasks, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.bench_marks import ticked_at
+from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.tasks.printer_check import printer_check
 from scribeline.tasks.sheet_drawings import SHEETS
 from scribeline.tasks.sheet_order import (
+    WISHES,
     Download,
     Order,
     Preview,
@@ -25,8 +28,11 @@ from scribeline.tasks.sheet_order import (
     preview,
     printed_entry,
     today,
+    units_in,
+    wish_shown,
     wish_typed,
 )
+from scribeline.units import Units, unit_of
 from scribeline.web.calls import call
 from scribeline.web.fields import Field, Typed
 from scribeline.web.shell import StepPage, button, failure, link, say, section, text
@@ -36,14 +42,6 @@ _KEPT: OrderedDict[tuple[str, str], Preview] = OrderedDict()
 _MOST_KEPT = 96
 _DOCS = re.compile(r"docs/([\w/-]+)\.md")
 _WAIT_S = 0.3
-_WISHES = (
-    ("thickness", "Thickness of the paper, mm", "0.1"),
-    ("sleeve", "Outside of a loose sleeve, for the mirrored wrap, mm", "none"),
-    ("wheels", "Degree wheels, diameters in mm", "120 160"),
-    ("bolt", "Bolt that the wheel goes on, mm", "10"),
-    ("metal", "Thickness of the pipe's metal, mm", "1.0"),
-    ("stock", "Sheets of that metal, mm", "1000x500"),
-)
 
 
 def build(page: StepPage) -> None:
@@ -51,6 +49,7 @@ def build(page: StepPage) -> None:
     with section(
         "2  Take the sheets", note="Untick what you do not need. Every sheet proves its own scale by its bars."
     ):
+        _written_in(page)
         shown = _Sheets(page)
         with ui.element("details").classes("more"):
             text("How they are made: paper, windows, wheels, metal", "summary")
@@ -95,7 +94,7 @@ class _Sheets:
     async def _fill(self, turn: int) -> None:
         self.refused.clear()
         try:
-            order = order_of(self.page.desk.desk.document, today(), self.page.preferences.paper)
+            order = order_of(self.page.desk.desk.document, today(), self.page.preferences.paper, self.page.units)
         except ScribelineError as refusal:
             self._refuse(str(refusal))
             return
@@ -223,9 +222,10 @@ def _picture(seen: Preview, number: int) -> str:
 
 def _wishes(page: StepPage) -> None:
     with ui.element("div").classes("row"):
-        for key, label, usual in _WISHES:
-            field = Field(page, f"marking.{key}", label, read=partial(_read, key, label))
-            field.input.props(f'placeholder="{usual}"')
+        for key, what, usual in WISHES:
+            label, show = f"{what}, {unit_of(page.units)}", partial(wish_shown, units=page.units)
+            field = Field(page, f"marking.{key}", label, read=partial(_read, key, what, page.units), show=show)
+            field.input.props(f'placeholder="{usual[page.units]}"')
     _tick(page, "windows", "Ports are to be cut out of the wrap as windows", True)
     _tick(page, "turns", "The crank turns anticlockwise, seen from the wheel", "anticlockwise")
 
@@ -246,15 +246,35 @@ def _tick(page: StepPage, key: str, words: str, ticked: object) -> None:
     page.desk.on_change(show)
 
 
-def _read(key: str, label: str, typed: str) -> Typed:
-    return Typed(wish_typed(key, typed), f"{label.partition(',')[0]} {typed.strip() or 'as usual'}")
+def _written_in(page: StepPage) -> None:
+    """What lengths on the sheets are written in."""
+
+    def now() -> str:
+        return units_in(page.desk.desk.document, page.units)
+
+    text("Lengths on the sheets are written in").classes("quiet")
+    chosen = ui.radio(list(get_args(Units)), value=now()).props('inline aria-label="Lengths on the sheets are in"')
+
+    def choose() -> None:
+        if chosen.value != now():
+            page.desk.edit("marking.units", chosen.value, f"sheets in {chosen.value}")
+
+    def show(_: Sequence[str]) -> None:
+        chosen.set_value(now())
+
+    chosen.on_value_change(choose)
+    page.desk.on_change(show)
+
+
+def _read(key: str, what: str, units: Units, typed: str) -> Typed:
+    return Typed(wish_typed(key, typed, units), f"{what} {typed.strip() or 'as usual'}")
 
 
 def _files(page: StepPage) -> None:
     warned = ui.element("p").classes("warning").props("role=status")
 
     def show(_: Sequence[str] = ()) -> None:
-        check = printer_check(page.desk.get("marking", {}))
+        check = printer_check(marking_of(page.desk.desk.document))
         warned.set_visibility(not check.trusted)
         warned.clear()
         with warned:
@@ -274,7 +294,7 @@ def _files(page: StepPage) -> None:
 
 async def _take(page: StepPage, kind: str) -> None:
     try:
-        order = order_to_take(page.desk.desk.document, today(), page.preferences.paper)
+        order = order_to_take(page.desk.desk.document, today(), page.preferences.paper, page.units)
         make = (as_pdf, order) if kind == "pdf" else (as_zip, order, kind)
         made: Download = await call(page.state.workers, *make, what="The sheets").outcome()
     except ScribelineError as refusal:
@@ -294,7 +314,7 @@ def _printed(page: StepPage) -> None:
     place = ui.element("details").classes("more")
 
     def show(_: Sequence[str] = ()) -> None:
-        printed = page.desk.get("marking.printed", [])
+        printed = marking_of(page.desk.desk.document).get("printed", [])
         place.clear()
         place.set_visibility(bool(printed))
         with place:

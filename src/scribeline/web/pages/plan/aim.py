@@ -10,6 +10,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.notebook import list_builds
 from scribeline.tasks.plan_aim import (
     ALSO_WORDS,
+    SHEETS_EXAMPLE,
     TOOLS,
     BoundRow,
     GoalTyped,
@@ -28,6 +29,7 @@ from scribeline.tasks.plan_aim import (
     without_part,
 )
 from scribeline.tasks.plan_found import GOALS, goal_words, parts_to_keep
+from scribeline.units import in_inches
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import amount_text, file_button, number_words, read_amount
@@ -150,7 +152,7 @@ class _Gaskets:
         self._shape: Any = None
         self._room = ui.element("div")
         with ui.element("div").classes("row"):
-            self._typed = ui.input("add sheets: base 0.5x2 0.3, head 0.8").props(
+            self._typed = ui.input(f"add sheets: {SHEETS_EXAMPLE[bench.page.units]}").props(
                 "outlined square stack-label autocomplete=off"
             )
             self._typed.classes("field wide").on("keydown.enter", lambda: guarded(self._add))
@@ -212,7 +214,7 @@ class _Gaskets:
         return Typed(value, f"gasket {value:g} mm")
 
     def _add(self) -> None:
-        sheets = sheets_typed(self._typed.value or "")
+        sheets = sheets_typed(self._typed.value or "", self.bench.page.units)
         there = (self.bench.document.get("box") or {}).get("gaskets") or []
         if self.bench.put("box.gaskets", [*there, *sheets], f"{len(sheets)} sheets into the box"):
             self._typed.set_value("")
@@ -341,7 +343,7 @@ class _Limits:
         with ui.element("div").classes("limit-row"):
             now = number_words(self.bench, row.now, row.unit) if row.now is not None else "not known"
             text(f"{row.label}: {now}", "p").classes("strong")
-            text(f"{row.usual} [{row.source}]", "p").classes("quiet")
+            text(f"{in_inches(row.usual, self.bench.page.units)} [{row.source}]", "p").classes("quiet")
             with ui.element("div").classes("row"):
                 for side, value in (("low", row.low), ("high", row.high)):
                     if value is None and side not in row.sides:

@@ -9,11 +9,12 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.plan_aim import plan_read
 from scribeline.tasks.plan_in_hand import document_of, plan_file_text
 from scribeline.tasks.plan_kept import of_cut
-from scribeline.tasks.plan_quick import cut
+from scribeline.tasks.plan_quick import cut, line_table
+from scribeline.units import Units, in_inches, length, with_inches
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, file_button, fold, paragraphs, stale_mark, table
-from scribeline.web.pages.plan.work import Watch, start
+from scribeline.web.pages.plan.work import Watch, start, underway
 from scribeline.web.shell import button, failure, link, say, text
 
 AFTER_S = 0.6
@@ -36,14 +37,18 @@ def build(bench: Bench) -> None:
         if not bench.kept.plan.steps:
             shown.show('<p class="quiet">No operation that can be done stands in the plan yet.</p>')
         elif document is not None:
-            shown.show(stale_mark(document["of"] != of()) + _list(document))
+            shown.show(stale_mark(document["of"] != of()) + _list(document, bench.page.units))
 
     watch.follow(show)
 
     def due() -> None:
         pending.deactivate()
-        if bench.kept.plan.steps and watch.kept_of() != of():
-            start(bench, "cut", cut, of(), bench.kept.record, bench.kept.plan, what="The cut list", quick=True)
+        now = underway(bench, "cut", of())
+        if now is not None:
+            watch.attend(now)
+        elif bench.kept.plan.steps and watch.kept_of() != of():
+            job = start(bench, "cut", cut, of(), bench.kept.record, bench.kept.plan, what="The cut list", quick=True)
+            watch.attend(job)
 
     def follow() -> None:
         watch.show_kept()
@@ -61,49 +66,51 @@ def build(bench: Bench) -> None:
         file_button("Load a plan from a file", lambda event: _load(bench, event))
 
 
-def _list(document: dict[str, Any]) -> str:
+def _list(document: dict[str, Any], units: Units) -> str:
     if document["why_not"]:
         return paragraphs([line.strip() for line in document["why_not"].splitlines()])
     parts = [
         f'<p class="printed">{NOT_TO_SCALE}</p>',
-        *(f'<p class="warning certain">{escape(one)}</p>' for one in document["said"]),
+        *(f'<p class="warning certain">{escape(with_inches(one, units))}</p>' for one in document["said"]),
     ]
     if document["lowered_mm"]:
-        parts.append(paragraphs([f"The deck comes down by {document['lowered_mm']:.2f} mm before any port is cut."]))
-    parts += [_step(step) for step in document["steps"]]
+        lowered = length(document["lowered_mm"], units)
+        parts.append(paragraphs([f"The deck comes down by {lowered} before any port is cut."]))
+    parts += [_step(step, units) for step in document["steps"]]
     return "".join(parts)
 
 
-def _step(step: dict[str, Any]) -> str:
+def _step(step: dict[str, Any], units: Units) -> str:
+    def said(words: str) -> str:
+        return escape(with_inches(words, units))
+
     parts = []
     if step["measure_first"]:
-        parts.append(f'<p class="warning certain"><strong>Stop.</strong> {escape(step["measure_first"])}</p>')
-    title = f"{step['number']}. {step['title'][0].upper()}{step['title'][1:]}"
+        parts.append(f'<p class="warning certain"><strong>Stop.</strong> {said(step["measure_first"])}</p>')
+    title = in_inches(f"{step['number']}. {step['title'][0].upper()}{step['title'][1:]}", units)
     parts.append(f'<article class="cut-step"><h3>{escape(title)}</h3>')
     parts.append(paragraphs([f"With {step['tools']}. Skill: {step['skill']}."]))
     if step["caution"]:
-        parts.append(f'<p class="warning certain">{escape(step["caution"])}</p>')
+        parts.append(f'<p class="warning certain">{said(step["caution"])}</p>')
     if step["stop"]:
-        parts.append(f'<p class="strong">{escape(step["stop"])}</p>')
+        parts.append(f'<p class="strong">{escape(in_inches(step["stop"], units))}</p>')
     if step["lines"]:
-        heads = ["line, mm", "measured", "now", "stop", "target", "on the wheel: stop, then target"]
-        rows = [
-            [one["what"], one["from"], one["now"], one["stop"], one["target"], one["degrees"]] for one in step["lines"]
-        ]
-        parts.append(table(heads, rows, f"Lines of step {step['number']}"))
+        parts.append(table(*line_table(step, units), f"Lines of step {step['number']}"))
     items = [
-        escape(one["do"])
-        + (f" <strong>Measure before going on: {escape(one['measure'])}.</strong>" if one["measure"] else "")
+        said(one["do"])
+        + (f" <strong>Measure before going on: {said(one['measure'])}.</strong>" if one["measure"] else "")
         for one in step["instructions"]
     ]
     parts.append("<ol>" + "".join(f"<li>{one}</li>" for one in items) + "</ol>")
     if step["expected"]:
-        rows = [[one["label"], one["was"], one["value"]] for one in step["expected"]]
+        rows = [
+            [one["label"], in_inches(one["was"], units), in_inches(one["value"], units)] for one in step["expected"]
+        ]
         parts.append(
             table(["expect afterwards", "was", "is to be"], rows, f"What to expect after step {step['number']}")
         )
-        parts.append(f'<p class="quiet">{escape(step["if_different"])}</p>')
-    parts.append(f'<p class="quiet">Undo: {escape(step["undo"])}.</p></article>')
+        parts.append(f'<p class="quiet">{said(step["if_different"])}</p>')
+    parts.append(f'<p class="quiet">Undo: {said(step["undo"])}.</p></article>')
     return "".join(parts)
 
 

@@ -1,4 +1,4 @@
-"""Bore, timing, section and pipe before and after, all at once, and the numbers over them; they follow every slider."""
+"""Bore, timing, section, areas and pipe before and after, with the numbers over them; they follow every slider."""
 
 from collections.abc import Iterable
 from functools import partial
@@ -12,7 +12,7 @@ from scribeline.tasks.plan_in_hand import Number
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, change_words, fold, number_words, warning
-from scribeline.web.shell import text
+from scribeline.web.shell import in_units_here, text
 
 
 def build(bench: Bench) -> None:
@@ -45,7 +45,7 @@ def _draw(bench: Bench, name: str) -> None:
 
 
 def _drawn(bench: Bench, name: str) -> InlineDrawing | str:
-    return overlay(name, bench.now.before, bench.now.after, bench.now.lowered_mm)
+    return overlay(name, bench.now.before, bench.now.after, bench.now.lowered_mm, bench.page.units)
 
 
 def _table(bench: Bench, numbers: Iterable[Number], *, everything: bool) -> str:
@@ -68,7 +68,7 @@ def _table(bench: Bench, numbers: Iterable[Number], *, everything: bool) -> str:
 
 def _limits(bench: Bench) -> str:
     now = bench.now
-    parts = [f'<p class="warning certain">{escape(one.text)}</p>' for one in now.statements]
-    parts += [f'<p class="done">No longer: {escape(one.message)}</p>' for one in now.gone]
+    parts = [f'<p class="warning certain">{escape(in_units_here(one.text))}</p>' for one in now.statements]
+    parts += [f'<p class="done">No longer: {escape(in_units_here(one.message))}</p>' for one in now.gone]
     parts += [warning(one, "" if one.about in now.old else "New: ") for one in now.warnings]
     return "".join(parts) or '<p class="done">No limit is passed, before or after.</p>'

@@ -7,16 +7,15 @@ from typing import TYPE_CHECKING, Any
 from nicegui import events, ui
 
 from scribeline.errors import Problem
-from scribeline.tasks.plan_text import numbered
-from scribeline.units import read_quantity
+from scribeline.tasks.plan_adding import amount_shown
+from scribeline.tasks.plan_text import changed, numbered
+from scribeline.units import as_meant, read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.shell import button, failure, text
+from scribeline.web.shell import button, failure, in_units_here, text
 
 if TYPE_CHECKING:
     from scribeline.plan.limits import Warning
-
-MM_PER_INCH = 25.4
 
 
 class Html:
@@ -67,8 +66,8 @@ def stale_mark(stale: bool) -> str:
 
 
 def paragraphs(sentences: Sequence[str], tag: str = "p") -> str:
-    """Sentences one below the other."""
-    return "".join(f"<{tag}>{escape(one)}</{tag}>" for one in sentences)
+    """Sentences one below the other; lengths in them are said in inches too for whoever reads inches."""
+    return "".join(f"<{tag}>{escape(in_units_here(one))}</{tag}>" for one in sentences)
 
 
 def listed(sentences: Sequence[str]) -> str:
@@ -78,9 +77,9 @@ def listed(sentences: Sequence[str]) -> str:
 
 def problem(one: Problem) -> str:
     """What is wrong, what would be accepted, what to do."""
-    return (
-        f"<p><strong>{escape(one.value)}</strong> is not possible. Accepted: {escape(one.accepted)}.</p>"
-        f"<p>{escape(one.remedy[0].upper() + one.remedy[1:])}.</p>"
+    value, accepted = in_units_here(str(one.value)), in_units_here(one.accepted)
+    return f"<p><strong>{escape(value)}</strong> is not possible. Accepted: {escape(accepted)}.</p>" + paragraphs(
+        [f"{one.remedy[0].upper()}{one.remedy[1:]}."]
     )
 
 
@@ -95,31 +94,22 @@ def amount_text(bench: Bench, value: Any, unit: str) -> str:
     """A number in a field, in the units of this device."""
     if value is None or isinstance(value, bool) or not isinstance(value, int | float):
         return "" if value is None else str(value)
-    if unit == "mm" and bench.page.preferences.units == "inch":
-        return f"{value / MM_PER_INCH:.4f} in"
-    return f"{round(value, 4):.10g}"
+    return amount_shown(value, unit, bench.page.units)
 
 
 def read_amount(bench: Bench, typed: str, unit: str) -> float:
     """A typed number; a bare one is in the units of this device. TypedValueError."""
-    inch = unit == "mm" and bench.page.preferences.units == "inch"
-    bare = typed.strip().lstrip("+-").replace(",", ".").replace(".", "", 1).isdigit()
-    sign = -1.0 if typed.strip().startswith("-") else 1.0
-    return sign * read_quantity(typed.strip().lstrip("+-") + (" in" if inch and bare else ""), unit).value  # type: ignore[arg-type]
+    return read_quantity(as_meant(typed.strip(), unit, bench.page.units), unit).value  # type: ignore[arg-type]
 
 
 def number_words(bench: Bench, value: float | None, unit: str) -> str:
     """A number of the card in the units of this device."""
-    if value is not None and unit == "mm" and bench.page.preferences.units == "inch":
-        return f"{value / MM_PER_INCH:.4f} in"
-    return numbered(value, unit)
+    return numbered(value, unit, bench.page.units)
 
 
 def change_words(bench: Bench, by: float | None, unit: str) -> str:
     """A change, with its sign; nothing where there is none."""
-    if by is None or abs(by) < 5e-4:
-        return ""
-    return ("+" if by > 0 else "\N{MINUS SIGN}") + number_words(bench, abs(by), unit)
+    return changed(by, unit, bench.page.units)
 
 
 def fold(summary: str, *, name: str = "", opened: bool = False) -> ui.element:

@@ -6,9 +6,18 @@ from typing import TYPE_CHECKING, Any
 
 from nicegui import events, ui
 
-from scribeline.tasks.plan_adding import Slider, beginning, detail_slider, groups_of, slider_of
+from scribeline.tasks.plan_adding import (
+    Slider,
+    beginning,
+    detail_slider,
+    groups_of,
+    in_whole,
+    range_words,
+    slider_of,
+)
 from scribeline.tasks.plan_drawings import operation_picture
 from scribeline.tasks.plan_in_hand import StepInHand
+from scribeline.units import in_inches, unit_of
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.plan.bench import Bench
@@ -24,7 +33,7 @@ from scribeline.web.pages.plan.looks import (
     table,
     warning,
 )
-from scribeline.web.shell import button, say, text
+from scribeline.web.shell import button, in_units_here, say, text
 
 if TYPE_CHECKING:
     from scribeline.plan.description import Amount
@@ -88,7 +97,7 @@ class _Card:
                 button("Take away", self._take_away).props(f'aria-label="Take away: {name}"')
             self._why = Html(classes="quiet")
             if step.operation is not None:
-                text(step.what, "p")
+                text(in_units_here(step.what), "p")
                 self._choose_where()
                 self._amounts = self._choose_how_much()
             else:
@@ -104,7 +113,7 @@ class _Card:
     def update(self, step: StepInHand) -> None:
         """Show the step as it is now."""
         self.step = step
-        self._title.set_text(step.says[0].upper() + step.says[1:])
+        self._title.set_text(in_inches(step.says[0].upper() + step.says[1:], self.bench.page.units))
         early = f"Written as number {step.place + 1}; done as number {step.number}: {step.why_here}."
         self._why.show(paragraphs([early]) if step.why_here else "")
         self.glance(step)
@@ -167,7 +176,7 @@ class _Card:
 
     def _take_away(self) -> None:
         if self.bench.put(self._at, None, f"taken away: {self.step.says}"):
-            say(f"Taken away: {self.step.says}. Undo brings it back.")
+            say(f"Taken away: {self._says}. Undo brings it back.")
 
     def _do_instead(self, key: str) -> None:
         self.bench.put(self._at, beginning(self.step.before.record, self.bench.now.plan.box, key), f"{key} instead")
@@ -220,8 +229,12 @@ class _Card:
              change_words(self.bench, one.by, one.unit)]
             for one in self.step.moved()
         ]  # fmt: skip
-        words = table(["", "before", "after", "by"], rows, f"What {self.step.says} moves") if rows else ""
+        words = table(["", "before", "after", "by"], rows, f"What {self._says} moves") if rows else ""
         self._moved.show(words or '<p class="quiet">Nothing, at this amount.</p>')
+
+    @property
+    def _says(self) -> str:
+        return in_inches(self.step.says, self.bench.page.units)
 
     def _label(self, name: str) -> str:
         worked = self.bench.now.after.values.get(name)
@@ -241,7 +254,8 @@ class _Amount:
         self._slider = self._slider_of(step, value)
         name = f"{step.table.get('do')}, {amount.what}"
         with ui.element("div").classes("amount" if chief else "amount amount-detail"):
-            text(amount.what[0].upper() + amount.what[1:], "p").classes("amount-what")
+            what = amount.what.removesuffix(", in mm")  # the field says in what
+            text(what[0].upper() + what[1:], "p").classes("amount-what")
             with ui.element("div").classes("amount-row"):
                 s = self._slider
                 button("\N{MINUS SIGN}", functools.partial(self._by, -1)).props(f'aria-label="less: {name}"').classes(
@@ -252,9 +266,7 @@ class _Amount:
                 self._ui.on_value_change(self._dragged)
                 self._ui.on("change", self._released)
                 button("+", functools.partial(self._by, 1)).props(f'aria-label="more: {name}"').classes("stepper")
-                unit = "" if amount.unit == "ratio" else "°" if amount.unit == "deg" else amount.unit
-                if unit == "mm" and bench.page.preferences.units == "inch":
-                    unit = "in"
+                unit = {"ratio": "", "deg": "°", "mm": unit_of(bench.page.units)}.get(amount.unit, amount.unit)
                 Field(
                     bench.page,
                     f"plan.{self._path}",
@@ -280,13 +292,13 @@ class _Amount:
             self._ui.update()
         if value is not None and self._ui.value != value:
             self._ui.set_value(value)
-        self._range.set_text(f"Accepted: {self.amount.accepted}. Slider in steps of {s.step:g}.")
+        self._range.set_text(range_words(s, self.amount.accepted, self.bench.page.units))
 
     def _slider_of(self, step: StepInHand, value: float | None) -> Slider:
         assert step.operation is not None
-        if step.amount is not None and self.amount.key == step.amount.key:
-            return slider_of(step.operation, step.amount, value)
-        return detail_slider(self.amount)
+        chief = step.amount is not None and self.amount.key == step.amount.key
+        made = slider_of(step.operation, self.amount, value) if chief else detail_slider(self.amount)
+        return in_whole(made, self.bench.page.units)
 
     def _value(self, step: StepInHand) -> float | None:
         found = step.table.get(self.key, self.amount.usual)

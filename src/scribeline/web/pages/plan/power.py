@@ -9,11 +9,11 @@ from scribeline.tasks.plan_jobs import curves, who
 from scribeline.tasks.plan_kept import of_plan, of_who
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, figure, fold, listed, paragraphs, stale_mark, table
-from scribeline.web.pages.plan.work import Watch, running, start
+from scribeline.web.pages.plan.work import Watch, running, start, underway
 from scribeline.web.shell import button, text
 
-AFTER_S = 0.3
-"""How long the plan must stay as it is before the quick curves follow it; judgement, shorter than a second thought."""
+AFTER_S = 0.1
+"""How long the plan must stay as it is before the quick curves follow it; judgement: the drawings come first."""
 
 
 def build_curves(bench: Bench) -> None:
@@ -48,8 +48,10 @@ def build_curves(bench: Bench) -> None:
     watch.follow(show)
 
     def go(upto: str) -> None:
-        start(bench, "curve", curves, of(), bench.kept.record, bench.kept.plan, upto,
-              what="The power curve", quick=upto == "coarse")  # fmt: skip
+        watch.attend(
+            start(bench, "curve", curves, of(), bench.kept.record, bench.kept.plan, upto,
+                  what="The power curve", quick=upto == "coarse")
+        )  # fmt: skip
         if upto != "coarse":
             watch.begun("quick curves first")
 
@@ -59,12 +61,16 @@ def build_curves(bench: Bench) -> None:
 
     def due() -> None:
         pending.deactivate()
-        known = watch.kept_of()
-        job = running(bench, "curve")
-        if known != of() or (job is not None and not job.ended):
+        now, job = underway(bench, "curve", of()), running(bench, "curve")
+        if now is not None:
+            watch.attend(now)
+        elif watch.kept_of() != of():
             go("coarse")
+        elif job is not None:
+            job.stop()  # of a plan that is no more
 
-    pending = ui.timer(AFTER_S, due, active=watch.kept_of() != of())
+    pending = ui.timer(AFTER_S, due, active=False)
+    due()  # while the page is on its way to the browser
     bench.on_kept(follow)
 
 
@@ -97,7 +103,7 @@ def build_who(bench: Bench) -> None:
     watch.follow(show)
 
     def go() -> None:
-        start(bench, "who", who, of(), bench.kept.record, bench.kept.plan, what="Who limits what")
+        watch.attend(start(bench, "who", who, of(), bench.kept.record, bench.kept.plan, what="Who limits what"))
         watch.begun("all combinations")
 
     bench.on_kept(watch.show_kept)

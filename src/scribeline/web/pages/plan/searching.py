@@ -18,6 +18,7 @@ from scribeline.tasks.plan_found import (
     with_found,
 )
 from scribeline.tasks.plan_kept import of_search
+from scribeline.units import in_inches, length
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, fold, listed, paragraphs, stale_mark, table
 from scribeline.web.pages.plan.work import Watch, running, start
@@ -137,7 +138,7 @@ class _Searching:
         if not points:
             return
         with self._picture:
-            drawing, places = front_places(document)
+            drawing, places = front_places(document, self.bench.page.units)
             with ui.element("div").classes("pick-sheet").props(f'style="--mm:{drawing.wide_mm:.1f}"'):
                 ui.html(drawing.svg, sanitize=False)
                 for one, (x, y) in zip(points, places, strict=True):
@@ -146,18 +147,19 @@ class _Searching:
                         .classes("dot")
                         .props(f"type=button aria-pressed={str(one['number'] == self.picked).lower()}")
                     )
-                    dot.style(f"left:{x:.2f}%;top:{y:.2f}%").props(f'aria-label="{_said(document, one)}"')
+                    dot.style(f"left:{x:.2f}%;top:{y:.2f}%").props(f'aria-label="{self._said(document, one)}"')
                     dot.on("click", functools.partial(self._pick, one["number"]))
                     with dot:
                         text(str(one["number"]), "span")
         with self._table:
             if document["plans"]:
-                Html().show(table(["plan", *figures_of(document)[0]], figures_of(document)[1], "Every figure"))
+                heads, rows = figures_of(document, self.bench.page.units)
+                Html().show(table(["plan", *heads], rows, "Every figure"))
             for one in points:
                 with ui.element("div").classes("shelf-row"):
                     with ui.element("div"):
-                        text(_said(document, one), "p").classes("strong")
-                        text("; ".join(one["says"]), "p").classes("quiet")
+                        text(self._said(document, one), "p").classes("strong")
+                        text(in_inches("; ".join(one["says"]), self.bench.page.units), "p").classes("quiet")
                     look = button("Look at it", functools.partial(self._pick, one["number"]))
                     look.props(f'aria-label="Look at plan {one["number"]}"')
 
@@ -175,7 +177,7 @@ class _Searching:
             marks = f": {', '.join(one['marks'])}" if one.get("marks") else ""
             text(f"Plan {one['number']}{marks}", "h3")
             Html("ol").show(paragraphs(one["says"], "li"))
-            Html().show(paragraphs(one.get("explained") or [_said(self.document, one)]))
+            Html().show(paragraphs(one.get("explained") or [self._said(self.document, one)]))
             for words in one.get("careful", ()):
                 text(f"{words}.", "p").classes("warning certain")
             button("Take these operations", functools.partial(self._take, one), kind="chief")
@@ -185,7 +187,7 @@ class _Searching:
         if self.bench.put("steps", steps, f"plan {one['number']} of the search"):
             say(f"Plan {one['number']} is the plan now. Undo brings the former one back.")
 
-
-def _said(document: dict[str, Any], one: dict[str, Any]) -> str:
-    gain = f"{one['gain']:+.{document['digits']}f} {document['unit']}"
-    return escape(f"plan {one['number']}: {gain} for {one['metal_mm']:.2f} mm of metal", quote=True)
+    def _said(self, document: dict[str, Any], one: dict[str, Any]) -> str:
+        gain = f"{one['gain']:+.{document['digits']}f} {document['unit']}"
+        metal = length(one["metal_mm"], self.bench.page.units)
+        return escape(f"plan {one['number']}: {gain} for {metal} of metal", quote=True)

@@ -7,11 +7,11 @@ from typing import Any
 from nicegui import ui
 
 from scribeline.tasks.plan_kept import of_stacks
-from scribeline.tasks.plan_quick import stacks, with_stack
+from scribeline.tasks.plan_quick import stack_facts, stacks, stacks_counted, with_stack
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, fold, stale_mark
 from scribeline.web.pages.plan.work import Watch, start
-from scribeline.web.shell import button, say, text
+from scribeline.web.shell import button, in_units_here, say, text
 
 FIRST = 3
 """Stacks shown before the others are unfolded."""
@@ -34,13 +34,12 @@ def build(bench: Bench) -> None:
             return
         mark = stale_mark(document["of"] != of())
         if document["why_not"]:
-            shown.show(mark + "".join(f"<p>{escape(one.strip())}</p>" for one in document["why_not"].splitlines()))
+            shown.show(
+                mark
+                + "".join(f"<p>{escape(in_units_here(one.strip()))}</p>" for one in document["why_not"].splitlines())
+            )
             return
-        count = (
-            f"{document['found']} of {document['tried']} stacks put the squish gap between {document['low_mm']:g} and "
-            f"{document['high_mm']:g} mm with its +/-; least metal first."
-        )
-        shown.show(f"{mark}<p>{escape(count)}</p>")
+        shown.show(f"{mark}<p>{escape(stacks_counted(document, bench.page.units))}</p>")
         first, more = document["rows"][:FIRST], document["rows"][FIRST:]
         with rows:
             _stacks(bench, first)
@@ -51,7 +50,8 @@ def build(bench: Bench) -> None:
     watch.follow(show)
 
     def go() -> None:
-        start(bench, "stacks", stacks, of(), bench.kept.record, bench.kept.plan, what="The gasket stacks", quick=True)
+        what = "The gasket stacks"
+        watch.attend(start(bench, "stacks", stacks, of(), bench.kept.record, bench.kept.plan, what=what, quick=True))
 
     bench.on_kept(watch.show_kept)
 
@@ -63,15 +63,11 @@ def _stacks(bench: Bench, rows: list[dict[str, Any]]) -> None:
 
 
 def _row(bench: Bench, row: dict[str, Any]) -> None:
-    facts = [
-        ("squish, mean", f"{row['mean']} mm"), ("at its tightest", f"{row['tightest']} mm"),
-        ("chance outside", row["chance"]), ("trapped compression", row["trapped"]), ("exhaust open", row["exhaust"]),
-        ("metal off", row["cut"]),
-    ]  # fmt: skip
+    facts = stack_facts(row, bench.page.units)
     with ui.element("li").classes("stack"):
         text(f"base {row['base']}; head {row['head']}", "p").classes("strong")
         Html("dl", "facts-inline").show(
-            "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in facts if value)
+            "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in facts)
         )
         if row["reused"]:
             text("A sheet called fitted was tightened before: measure it again, it may not seal twice.").classes(

@@ -4,30 +4,42 @@ from collections.abc import Callable
 from typing import Any
 from weakref import WeakKeyDictionary
 
-from nicegui import ui
+from nicegui import Client, ui
 
 from scribeline.tasks.plan_kept import Kind, kept, kept_at
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.shell import button, text
 from scribeline.web.workers import Job, Workers
 
-_RUNNING: WeakKeyDictionary[Workers, dict[tuple[str, str], Job]] = WeakKeyDictionary()
+_RUNNING: WeakKeyDictionary[Workers, dict[tuple[str, str], tuple[Job, str]]] = WeakKeyDictionary()
 LOOK_S = 0.25
 
 
 def running(bench: Bench, kind: Kind) -> Job | None:
     """The work of this kind on this cylinder that goes on now, or ended last."""
-    return _RUNNING.get(bench.page.state.workers, {}).get((bench.page.build, kind))
+    return _found(bench, kind)[0]
 
 
-def start(bench: Bench, kind: Kind, function: Callable[..., Any], *args: Any, what: str, quick: bool = False) -> Job:
+def underway(bench: Bench, kind: Kind, of: str) -> Job | None:
+    """The work of this kind that goes on now, if it is of this very plan: another page may have begun it."""
+    job, whose = _found(bench, kind)
+    return job if job is not None and not job.ended and whose == of else None
+
+
+def _found(bench: Bench, kind: Kind) -> tuple[Job | None, str]:
+    return _RUNNING.get(bench.page.state.workers, {}).get((bench.page.build, kind), (None, ""))
+
+
+def start(
+    bench: Bench, kind: Kind, function: Callable[..., Any], of: str, *args: Any, what: str, quick: bool = False
+) -> Job:
     """Have work done on the plan as it is kept; work of the same kind that still goes on is stopped."""
     before = running(bench, kind)
     if before is not None:
         before.stop()
     workers = bench.page.state.workers
-    job = workers.start(function, bench.place, *args, what=what, quick=quick)
-    _RUNNING.setdefault(workers, {})[bench.page.build, kind] = job
+    job = workers.start(function, bench.place, of, *args, what=what, quick=quick)
+    _RUNNING.setdefault(workers, {})[bench.page.build, kind] = job, of
     return job
 
 
@@ -39,6 +51,7 @@ class Watch:
         self._show: Callable[[dict[str, Any] | None], object] = lambda document: None
         self._seen: Any = object()
         self._ended: Job | None = None
+        self._attended: Job | None = None
         with ui.element("div").classes("working").props("role=group aria-label='Work in progress'") as self._box:
             self._bar = ui.element("progress").props('max=1 value=0 aria-label="How far it is"')
             self._words = text("", "p")
@@ -52,7 +65,19 @@ class Watch:
         """Have `show` called with what is kept of the kind, None for nothing yet: now, and whenever it has changed."""
         self._show = show
         self.show_kept()
-        ui.timer(LOOK_S, self._tick)
+        ui.timer(LOOK_S, self._tick)  # for work that another page began
+
+    def attend(self, job: Job) -> None:
+        """Look at once when this work has kept something, or has ended, rather than at the next tick."""
+        self._attended = job
+        job.on_progress(lambda told: self._at_once(job) if "kept" in told else None)
+        job.on_end(self._at_once)
+
+    def _at_once(self, job: Job) -> None:
+        client = self.bench.page.client
+        if job is self._attended and client.id in Client.instances:  # the page may be gone, or want other work by now
+            with client:
+                self._tick()
 
     @property
     def going_on(self) -> bool:

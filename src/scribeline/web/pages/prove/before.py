@@ -11,6 +11,7 @@ from scribeline.tasks.cautions import cautions_text
 from scribeline.tasks.trial_planning import CONSTANT, Plan, plan_for, plan_sentence
 from scribeline.tasks.trial_rows import type_cells
 from scribeline.tasks.trial_typed import air_words
+from scribeline.tasks.trial_way import way_words
 from scribeline.tasks.trials import set_trial
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, failure, link, text
@@ -80,14 +81,16 @@ def _planned(plan: Plan, trial: OpenTrial | None) -> None:
 
 
 def the_day(trial: OpenTrial) -> None:
-    """Gates, air and band of the day, each kept when it is left; and what is known of the vehicle."""
+    """Gates, air, band, wind and slope of the day, each kept when it is left; and what is known of the vehicle."""
     with ui.element("div").classes("fields"):
         gates = field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h")
         air = field("Air of the day", hint="such as 18 C, 1003 hPa, 60 %")
         band = field("Band of engine speeds for mean power", hint="such as 6000 to 9000")
+        way = field("Wind and slope of one way", hint="such as out: head wind 3 km/h, up 0.2 %")
     _kept(trial, gates, lambda typed: {"gates": [one.strip() for one in typed.split(",") if one.strip()]})
     _kept(trial, air, lambda typed: {"air": typed})
     _kept(trial, band, lambda typed: {"band": typed})
+    _kept(trial, way, lambda typed: {"way": typed})
     place = ui.element("div")
 
     def show() -> None:
@@ -96,6 +99,7 @@ def the_day(trial: OpenTrial) -> None:
             (gates, ", ".join(gate.name for gate in state.gates)),
             (air, air_words(state.entries)),
             (band, f"{state.band_rpm[0]:g} to {state.band_rpm[1]:g}" if state.band_rpm else ""),
+            (way, way_words(state.entries)),
         )
         for one, words in shown:
             if one.value != words:

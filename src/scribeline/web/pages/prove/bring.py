@@ -112,6 +112,10 @@ class _Brought:
             await job.wait()
             if beside is not None:
                 beside.discard()
+            if job.state in ("died", "stopped"):  # nothing was learned of the file, so nothing can be asked about it
+                self._refused(job.error or "")
+                self.let_go()
+                return
             if job.state != "done":
                 await self._not_understood(reading, job.error or "", told | {"road": road})
                 return

@@ -9,10 +9,11 @@ from typing import Any
 from nicegui import events, ui
 
 from scribeline.errors import ScribelineError
+from scribeline.tasks.length_steps import for_browser
 from scribeline.tasks.rubbing_accept import ROLES, Offer, guess, offers, strangers
 from scribeline.tasks.rubbing_review import OpeningShown, Review, kept_shape, loosened, shape_from
-from scribeline.tasks.rubbing_work import key_of, names_now, openings_now, over_now
-from scribeline.web.shell import StepPage, button, failure, say, text
+from scribeline.tasks.rubbing_work import COARSE_MM, FINE_MM, key_of, names_now, openings_now, over_now
+from scribeline.web.shell import StepPage, button, failure, in_units_here, say, text
 
 
 class Outlines:
@@ -37,10 +38,12 @@ class Outlines:
         openings = self.openings()
         self.sent = {one.number: _sent(one) for one in openings}
         with self.place:
-            ui.html(_svg(self.seen, openings), sanitize=False, tag="div").classes("over-rubbing")
+            lengths = for_browser(self.page.units, FINE_MM, COARSE_MM)
+            ui.html(_svg(self.seen, openings, lengths), sanitize=False, tag="div").classes("over-rubbing")
             text(
                 "Each line must run along the edge of the metal. Choose an opening, drag a handle, or move it with the "
-                "arrow keys: 0.05 mm, with Shift 0.5 mm. Escape puts it back.",
+                f"arrow keys: {lengths['fine']:g} {lengths['unit']}, with Shift {lengths['coarse']:g} "
+                f"{lengths['unit']}. Escape puts it back.",
                 "p",
             ).classes("quiet")
             self.ports = ui.element("div").classes("ports")
@@ -102,7 +105,7 @@ class Outlines:
         rubbing, record = self.page.desk.get("rubbing", {}), self.page.desk.get("record", {})
         openings = self.openings()
         try:
-            made = offers(record, openings, names_now(rubbing), over_now(rubbing, openings))
+            made = offers(record, openings, names_now(rubbing), over_now(rubbing, openings), self.page.units)
             unknown = strangers(record, openings)
         except ScribelineError as refusal:
             return {"refusal": (str(refusal), partial(_refused, str(refusal)))}
@@ -125,7 +128,7 @@ class Outlines:
         text(f"{offer.port}: opening {', '.join(map(str, offer.openings))}", "h3")
         for words in (*offer.doubts, offer.lacking):
             if words:
-                text(words, "p").classes("warning")
+                text(in_units_here(words), "p").classes("warning")
         _changes(offer)
         text(f"Area along the wall: {offer.area}.", "p").classes("quiet")
         if any(change.stays for change in offer.changes) or self.page.desk.get(f"rubbing.over.{key_of(first)}"):
@@ -195,7 +198,7 @@ class Outlines:
 def _refused(why: str) -> None:
     with ui.element("div").classes("warning certain"):
         text("Not as a port of this engine", "h3")
-        for line in why.splitlines()[:8]:
+        for line in in_units_here(why).splitlines()[:8]:
             text(line.strip())
 
 
@@ -225,15 +228,20 @@ def _sent(one: OpeningShown) -> dict[str, Any]:
     }
 
 
-def _svg(seen: Review, openings: Sequence[OpeningShown]) -> str:
-    """The picture. static/rubbing.js draws outlines and handles over it, from what stands in data-openings."""
+def _svg(seen: Review, openings: Sequence[OpeningShown], lengths: Mapping[str, Any]) -> str:
+    """The picture. static/rubbing.js draws outlines and handles over it, from what stands in data-openings.
+
+    lengths : how it writes and steps lengths
+    """
+    how = escape(json.dumps(lengths), quote=True)
     left, top, right, bottom = seen.flat_mm
     told = escape(json.dumps([_sent(one) for one in openings]), quote=True)
     words = f"The rubbing laid flat with {len(openings)} outlines over it; not to scale"
     return (
         '<div class="over-tools" role="toolbar" aria-label="What to look at"></div>'
-        f'<svg class="over" data-rubbing data-openings="{told}" viewBox="{left:.2f} {top:.2f} {right - left:.2f} '
-        f'{bottom - top:.2f}" role="group" aria-label="{escape(words)}">'
+        f'<svg class="over" data-rubbing data-openings="{told}" data-lengths="{how}" '
+        f'viewBox="{left:.2f} {top:.2f} {right - left:.2f} {bottom - top:.2f}" role="group" '
+        f'aria-label="{escape(words)}">'
         f'<image href="{seen.flat}" x="{left:.3f}" y="{top:.3f}" width="{right - left:.3f}" '
         f'height="{bottom - top:.3f}" preserveAspectRatio="none"/></svg>'
         '<p class="over-says" role="status"></p>'

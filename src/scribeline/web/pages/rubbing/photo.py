@@ -7,17 +7,12 @@ from nicegui import events, run, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.rubbing_review import MarkerShown, Review
-from scribeline.tasks.rubbing_work import begun_with, how_it_is_rubbed, keep_photograph, wish_typed
+from scribeline.tasks.rubbing_work import WISHES, begun_with, how_it_is_rubbed, keep_photograph, wish_typed
+from scribeline.units import Units, length, typed_shown
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
-from scribeline.web.shell import StepPage, failure, link, text
+from scribeline.web.shell import StepPage, failure, in_units_here, link, text
 from scribeline.web.uploads import KINDS
-
-_WISHES = (
-    ("paper", "Thickness of the paper, mm", "0.1"),
-    ("along", "100 mm bar along the deck line measured, mm", "100"),
-    ("down", "100 mm bar at right angles to it, mm", "100"),
-)
 
 
 def photograph_in(page: StepPage) -> None:
@@ -47,14 +42,16 @@ def photograph_in(page: StepPage) -> None:
             with ui.element("details").classes("more"):
                 text("The paper, and what its bars measured", "summary")
                 with ui.element("div").classes("row"):
-                    for key, label, usual in _WISHES:
-                        field = Field(page, f"rubbing.{key}", label, read=partial(_read, key, label), numeric=True)
-                        field.input.props(f'placeholder="{usual}"')
+                    for key, labels, usual in WISHES:
+                        label, show = labels[page.units], partial(typed_shown, units=page.units)
+                        read = partial(_read, key, label, page.units)
+                        field = Field(page, f"rubbing.{key}", label, read=read, show=show, numeric=True)
+                        field.input.props(f'placeholder="{usual[page.units]}"')
         DrawingOnPage(how_it_is_rubbed)
 
 
-def _read(key: str, label: str, typed: str) -> Typed:
-    return Typed(wish_typed(key, typed), f"{label.partition(',')[0]} {typed.strip() or 'as usual'}")
+def _read(key: str, label: str, units: Units, typed: str) -> Typed:
+    return Typed(wish_typed(key, typed, units), f"{label.partition(',')[0]} {typed.strip() or 'as usual'}")
 
 
 def _not_taken() -> None:
@@ -103,7 +100,7 @@ class Markers:
             if seen.refusal:
                 with ui.element("div").classes("warning certain"):
                     text("Nothing can be measured in this photograph", "h3")
-                    for line in seen.refusal.splitlines():
+                    for line in in_units_here(seen.refusal).splitlines():
                         text(line.strip())
             elif seen.missing:
                 with ui.element("div").classes("warning"):
@@ -112,11 +109,11 @@ class Markers:
                     )
                     text("If pencil, glare or a finger covers them, take another picture: every marker makes it surer.")
             else:
-                text(f"They lie in one plane: {seen.residual_mm:.2f} mm left over.")
+                text(f"They lie in one plane: {length(seen.residual_mm, self.page.units)} left over.")
             for words in seen.not_found:
                 text(f"No opening found for {words}.", "p").classes("warning")
             for words in seen.unlike:
-                text(f"{words[:1].upper()}{words[1:]}.", "p").classes("warning")
+                text(in_units_here(f"{words[:1].upper()}{words[1:]}."), "p").classes("warning")
             if seen.photo:
                 ui.html(_photo(seen), sanitize=False, tag="figure").classes("photograph")
 

@@ -29,13 +29,14 @@ from scribeline.tasks.as_if import (
     moves_of,
     off_to_open_at,
     opening_edge,
+    outside,
     plan_with,
 )
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.tasks.live_drawings import DRAWINGS, port_named, side_by_side
 from scribeline.tasks.work_out_frame import Frame, frame
 from scribeline.tasks.work_out_view import measured_at, what_is_wrong, working_of
-from scribeline.units import read_quantity
+from scribeline.units import as_meant, read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.work_out import controls, numbers
 from scribeline.web.shell import StepPage, button, cautions, failure, guarded, link, say, section, text
@@ -169,10 +170,10 @@ class WorkOut:
                 text("No port's edges and width are known yet.").classes("quiet")
                 return
             _html(controls.port_tabs(self.frame)).classes("port-tabs").props('role=group aria-label="Port in hand"')
-            note = "Hold an edge on the drawing, or use the arrow keys on it (Shift: 1 mm), or type here."
+            far = f"{self.frame.lengths['coarse']:g} {self.frame.lengths['unit']}"
+            note = f"Hold an edge on the drawing, or use the arrow keys on it (Shift: {far}), or type here."
             text(note).classes("quiet")
-            unit = "in" if self.page.preferences.units == "inch" else "mm"  # a number without a unit is then in it
-            _html(controls.port_fields(self.frame, unit)).classes("port-panels")
+            _html(controls.port_fields(self.frame)).classes("port-panels")
             with ui.element("div").classes("as-if").props("role=status") as self.as_if:
                 self.as_if_words = text("", "p")
                 with ui.element("div").classes("row"):
@@ -236,7 +237,6 @@ class WorkOut:
         """A depth, a width or an opening angle that was typed: the edge goes there, or the field says why not."""
         field, bench = f"{port}|{side}", self.frame.bench
         shown = port_named(bench, port)
-        inch = self.page.preferences.units == "inch" and side != "opens"
         try:
             if side == "opens":
                 assert shown is not None
@@ -247,15 +247,14 @@ class WorkOut:
                 travel = self._travel(port, side)
                 by = None if more is None or travel is None else travel.by_mm + more
             else:
-                bare = words.strip()[-1:].isdecimal()
-                value = read_quantity(f"{words} in" if inch and bare else words, "mm").value
+                value = read_quantity(as_meant(words, "mm", bench.units), "mm").value
                 travel = self._travel(port, side)
                 by = None if travel is None else travel.way * (value - travel.measured_mm)
         except TypedValueError as refusal:
             self._refuse(field, " ".join(str(refusal).split()))
             return
         if travel is None or by is None or not travel.low - 1e-9 <= by <= travel.high + 1e-9:
-            self._refuse(field, _outside(travel))
+            self._refuse(field, outside(travel, bench.units))
             return
         self._refuse(field, "")
         self._tell({"saved": [f"as_if.{port}.{'opens' if field.endswith('|opens') else side + '_mm'}"]})
@@ -288,9 +287,10 @@ class WorkOut:
     def _keep(self) -> None:
         bench = self.frame.bench
         assert bench.measured is not None
-        for index, port, words in as_readings(bench.measured.record, bench.moves):
-            self.page.desk.edit(f"record.ports.{index}", port, words)
-        self.page.desk.edit(KEY, None, "ports as measured")
+        readings = list(as_readings(bench.measured.record, bench.moves))
+        puts = {f"record.ports.{index}": port for index, port, _ in readings}
+        if not self.page.desk.edit_all(puts | {KEY: None}, ", ".join(words for _, _, words in readings)):
+            return
         say("The record has these readings now. Undo brings the old ones back.")
 
     def _cut(self) -> None:
@@ -299,13 +299,14 @@ class WorkOut:
         steps, refused = as_cuts(bench.measured.record, bench.moves)
         if steps:
             path, value = plan_with(self._document.get("plan"), steps)
-            self.page.desk.edit(path, value, f"cuts from Work out: {', '.join(step.do for step in steps)}")
             made = {(step.at, side) for step in steps for side in get_args(Side) if _is_of(step.do, side)}
             left = {
                 port: {side: by for side, by in sides.items() if (port, side) not in made}
                 for port, sides in bench.moves.items()
             }
-            self.page.desk.edit(KEY, kept_as(left), "ports as measured")
+            label = f"cuts from Work out: {', '.join(step.do for step in steps)}"
+            if not self.page.desk.edit_all({path: value, KEY: kept_as(left)}, label):
+                return
             say(f"{len(steps)} in the plan now. This page shows the ports as measured again.")
         if refused:
             with self.page.client:
@@ -397,7 +398,8 @@ class WorkOut:
         }
         self.told = reads
         told: dict[str, Any] = {
-            "turning": turning, "grip": made.grip, "fields": made.fields, "numbers": changed, "warnings": warned,
+            "lengths": made.lengths, "turning": turning, "grip": made.grip, "fields": made.fields,
+            "numbers": changed, "warnings": warned,
             "moved": "; ".join(made.moved) or (made.bench.refused and f"Not possible: {made.bench.refused}"),
         }  # fmt: skip
         return told
@@ -444,10 +446,3 @@ def _html(content: str, tag: str = "div") -> ui.html:
 
 def _is_of(operation: str, side: Side) -> bool:
     return {"roof": "roof", "floor": "floor", "width": "widen"}[side] in operation
-
-
-def _outside(travel: Travel | None) -> str:
-    if travel is None:
-        return "No height of this port gives that; it stays where it was."
-    ends = sorted(travel.measured_mm + travel.way * by for by in (travel.low, travel.high))
-    return f"Accepted: {ends[0]:.2f} to {ends[1]:.2f} mm, the {travel.label}. It stays where it was."

@@ -52,7 +52,7 @@ def port_tabs(frame: Frame) -> str:
     )
 
 
-def port_fields(frame: Frame, unit: str) -> str:
+def port_fields(frame: Frame) -> str:
     """The fields of every port; the browser shows those of the one in hand."""
     travels: dict[str, dict[str, Travel]] = {}
     for held in frame.grip.get("edges", ()):
@@ -60,25 +60,26 @@ def port_fields(frame: Frame, unit: str) -> str:
         travels.setdefault(travel["port"], {})[travel["side"]] = Travel(**travel)
     return "".join(
         f'<div class="port-panel" data-port-panel="{escape(name)}" hidden>'
-        + "".join(_edge(frame, number, travel, unit) for travel in travels.get(name, {}).values())
+        + "".join(_edge(frame, number, travel) for travel in travels.get(name, {}).values())
         + _opens(frame, number, name)
         + "</div>"
         for number, name in enumerate(frame.fields)
     )
 
 
-def _edge(frame: Frame, number: int, travel: Travel, unit: str) -> str:
+def _edge(frame: Frame, number: int, travel: Travel) -> str:
+    unit, step = frame.lengths["unit"], frame.lengths["fine"]
     field, less_more = f"{travel.port}|{travel.side}", _STEPS[travel.side]
     one_id = f"edge-{number}-{travel.side}"
     buttons = [
-        f'<button type="button" class="plain" data-step="{escape(field)}" data-by="{by}" '
-        f'aria-label="{escape(f"{travel.port}, {travel.side}: 0.1 mm {words}")}">{words}</button>'
-        for by, words in zip(("-0.1", "0.1"), less_more, strict=True)
+        f'<button type="button" class="plain" data-step="{escape(field)}" data-by="{by:g}" '
+        f'aria-label="{escape(f"{travel.port}, {travel.side}: {step:g} {unit} {words}")}">{words}</button>'
+        for by, words in zip((-step, step), less_more, strict=True)
     ]
     return (
         f'<div class="edge"><label for="{one_id}">{escape(travel.label)}, {unit}</label>'
         f'<div class="edge-row">{buttons[0]}'
-        f'<input id="{one_id}" data-field="{escape(field)}" data-unit="{unit}" inputmode="decimal" autocomplete="off" '
+        f'<input id="{one_id}" data-field="{escape(field)}" inputmode="decimal" autocomplete="off" '
         f'data-path="as_if.{escape(travel.port)}.{travel.side}_mm" aria-describedby="{one_id}-how">{buttons[1]}</div>'
         f'<p class="quiet" id="{one_id}-how">{escape(measured_how(frame.bench, travel.port, travel.side))}</p>'
         f'<p class="refused" data-refused="{escape(field)}" role="alert"></p></div>'

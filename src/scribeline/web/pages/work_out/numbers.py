@@ -85,7 +85,8 @@ def working(one: WorkingShown, measure_url: Callable[[str], str]) -> str:
         return f"<p>This engine has no such number: {escape(one.absent)}</p>"
     parts = [
         f'<dl><dt>Formula</dt><dd class="formula">{escape(one.formula)}</dd>',
-        f'<dt>With your numbers</dt><dd class="formula">{escape(one.put_in)}</dd>',
+        f"<dt>With your numbers{', lengths in mm' if one.in_mm else ''}</dt>"
+        f'<dd class="formula">{escape(one.put_in)}</dd>',
         "<dt>What went in</dt><dd><ul>",
         *(_input(given, measure_url) for given in one.inputs),
         "</ul></dd>",

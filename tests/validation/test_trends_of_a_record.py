@@ -1,19 +1,20 @@
 """Which way the band moves when a record is changed: from the drawn port to the curve, through the whole path.
 
-Judged on the centre of the band above 90 % of the best power, as the peak's own speed sits on a cliff. The directions:
-reference file 11_cycle_end_to_end, e2e-trends (common practice; tuning law).
+How a place is judged stands in `band.py`. The directions: reference file 11_cycle_end_to_end, e2e-trends (common
+practice; tuning law).
 """
 
 from functools import cache
 
-import numpy as np
+import pytest
 
 from scribeline.cycle.from_record import build_of
-from scribeline.cycle.simulate import Settings
+from scribeline.cycle.simulate import CycleResult, Settings
 from scribeline.engine import EngineRecord
 from scribeline.geometry.work_out import work_out
 from scribeline.tasks.curve import Curve, power_curve
 from tests.examples import edited
+from tests.validation.band import band_centre, best_trapping_rpm
 
 SPEEDS = [float(v) for v in range(7500, 12001, 500)]
 ROUGH = Settings(cell_m=0.02, tolerance=0.01)
@@ -42,23 +43,21 @@ def curve(what: str) -> Curve:
     return power_curve(records[what](), SPEEDS, ROUGH)
 
 
-def band_centre(curve: Curve) -> float:
-    """Centre of the band above 90 % of the best power [rev/min]."""
-    sound = [p for p in curve.points if p.result]
-    fine = np.linspace(SPEEDS[0], SPEEDS[-1], 4001)
-    power = np.interp(fine, [p.speed_rpm for p in sound], [p.got.power_w for p in sound])
-    band = fine[power > 0.9 * power.max()]
-    return float(0.5 * (band[0] + band[-1]))
+def results(what: str) -> list[CycleResult]:
+    return [p.got for p in curve(what).points if p.result]
 
 
 def test_a_shorter_pipe_moves_the_band_up():
-    """By half of what the tuning law says: ports and intake, which the law does not know, stay where they were."""
-    moved = band_centre(curve("short")) / band_centre(curve("kart")) - 1.0
-    assert 0.02 < moved < 1.35 * (1 / 0.9 - 1.0)
+    """Where it traps best, as the tuning law says; the band by half of that: ports and intake stay where they were."""
+    law = 1 / 0.9 - 1.0
+    moved, trapping = (of(results("short")) / of(results("kart")) - 1.0 for of in (band_centre, best_trapping_rpm))
+    assert 0.02 < moved < 1.35 * law
+    assert trapping == pytest.approx(law, rel=0.35)
 
 
 def test_a_raised_exhaust_roof_moves_the_band_up_and_traps_a_smaller_volume():
-    assert band_centre(curve("raised")) > band_centre(curve("kart"))
+    for of in (band_centre, best_trapping_rpm):
+        assert of(results("raised")) > of(results("kart")), of.__name__
     raised, plain = (build_of(work_out(one, draws=0)).engine for one in (with_roof(27.6), edited()))
     at_closing = [e.cylinder.volume_m3(-e.exhaust_opens_rad) for e in (raised, plain)]
     assert at_closing[0] < at_closing[1]
