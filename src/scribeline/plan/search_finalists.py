@@ -211,7 +211,9 @@ def tolerances(
                     passed[i][name] = passed[i].get(name, 0) + 1
             places.append((k, i, len(builds)))
             builds.append(made)
-    curves = list(sweep_many(builds, one.speeds.points, SEARCH, threads=one.threads, progress=progress))
+    curves = list(
+        sweep_many(builds, one.speeds.points, SEARCH, threads=one.threads, progress=progress, begun=one.begun or None)
+    )
     values = [merits_of(curve, one.speeds, one.road)[one.goal.merit] for curve in curves]
     gains: list[list[float]] = [[] for _ in finalists]
     for k, i, at in places:

@@ -145,7 +145,7 @@ def find_plans(
     over = speeds or speeds_for(goal, record)
     one = PlanSearch(space, goal, over, road_for(goal, record), tuple(kept), threads)
     try:
-        (today,) = sweep_many([record], over.points, SEARCH, threads=threads)
+        (today,) = sweep_many([record], over.points, SEARCH, side_by_side=False, held=one.begun)
     except KeyboardInterrupt:
         raise SearchError(NOTHING_KEPT) from None
     one.quick_before.update(merits_of(today, over, one.road))
