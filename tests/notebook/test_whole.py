@@ -5,12 +5,12 @@ from pathlib import Path
 from typing import Any
 
 from PIL import Image
-from scribeline.tasks.demonstration import keep_demonstration
 
 from scribeline.notebook import Notebook, export, open_archive, open_notebook, restore
 from scribeline.tasks import desk, ledger, photos, trial_undo, trials
 from scribeline.tasks.answers import trial as trial_in_full
 from scribeline.tasks.answers_files import comparison
+from scribeline.tasks.demonstration import keep_demonstration
 from scribeline.tasks.history import timeline
 from scribeline.tasks.ledger_text import ledger_json
 from scribeline.tasks.notebook import attach_named, attached_file, show_build
