@@ -141,8 +141,8 @@ def test_a_curve_beside_what_a_plan_makes_of_it_and_a_trace(notebook: Path) -> N
             csv.reader(io.StringIO((await result_of(program, "/builds/kart/curves", other, "text/csv")).decode()))
         )
         assert len(rows) == 1 + 2 * 2, rows[0]
-        trace = await result_of(program, "/builds/kart/traces", {"speed_rpm": 9000, "cell_mm": 40})
-        lengths = {len(column) for column in trace["columns"].values()}
+        trace = await result_of(program, "/builds/kart/traces", {"speed_rpm": 9000, "cell_mm": 40, "compare_of": "1"})
+        lengths = {len(column) for one in (trace, trace["other"]) for column in one["columns"].values()}
         assert lengths == {720}  # a row for every half degree
 
     told(notebook, story)
