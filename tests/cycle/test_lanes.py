@@ -87,6 +87,63 @@ def test_each_speed_starts_from_its_neighbour() -> None:
     assert found.imep_pa == pytest.approx(expected.imep_pa, rel=1e-9)
 
 
+def test_begun_from_a_like_engine() -> None:
+    """Every speed by itself: what the curve comes to, whoever is beside it, with another pipe and without a start."""
+    speeds = [8000.0, 8500.0, 9000.0]
+    fine = replace(COARSE, tolerance=0.002)
+    held: list[Running | None] = []
+    (row,) = curves([lambda _: engine()], speeds, fine, side_by_side=False, held=held)
+    others = [engine(exhaust_deg=178.0, pipe_factor=1.0 + 0.03 * i) for i in range(5)]
+    at = [lambda _, one=one: one for one in others]
+    first = list(curves(at, speeds, fine, threads=1, begun=held))
+    (again,) = curves(at[2:3], speeds, fine, threads=2, begun=held)
+    by_neighbours = batch(others, speeds, fine)
+    for i, some in enumerate(first):
+        for one, other in zip(some, by_neighbours[i], strict=True):
+            assert isinstance(one, CycleResult)
+            assert isinstance(other, CycleResult)
+            assert one.imep_pa == pytest.approx(other.imep_pa, rel=0.005)
+    for one, other in zip(first[2], again, strict=True):
+        assert isinstance(one, CycleResult)
+        assert isinstance(other, CycleResult)
+        assert (one.imep_pa, one.cycles) == (other.imep_pa, other.cycles)
+    (same,) = curves([lambda _: engine()], speeds, fine, begun=held)
+    for one, other in zip(same, row, strict=True):
+        assert isinstance(one, CycleResult)
+        assert isinstance(other, CycleResult)
+        assert one.cycles == fine.least_cycles  # it stood there already
+        assert one.imep_pa == pytest.approx(other.imep_pa, rel=0.002)
+    (cold,) = curves([lambda _: engine()], speeds[:1], fine, begun=[None])
+    assert isinstance(cold[0], CycleResult)
+    assert cold[0].cycles > fine.least_cycles
+
+
+def test_gas_is_taken_over_by_an_engine_with_other_cells() -> None:
+    one, other = Running(engine(), 9000.0, COARSE), Running(engine(pipe_factor=1.1), 9000.0, COARSE)
+    run(one)
+    cold_k = other.pipe_temperature_k()
+    other.start_like(one)
+    assert other.pipe_temperature_k() == pytest.approx(one.pipe_temperature_k(), rel=0.02)
+    assert abs(cold_k / one.pipe_temperature_k() - 1.0) > 0.05
+    boxed = Running(replace(engine(), airbox=Chamber(2e-3, [Section(0.08, 0.03, 0.03)])), 9000.0, COARSE)
+    before = boxed.tables.network.q.copy()
+    boxed.start_like(one)  # another number of ducts
+    assert np.array_equal(boxed.tables.network.q, before)
+
+
+def test_one_after_the_other_is_as_side_by_side() -> None:
+    engines = [engine(), replace(engine(), afr=5.0), engine(exhaust_deg=178.0)]
+    at = [lambda _, one=one: one for one in engines]
+    alone = list(curves(at, [8000.0, 9000.0], COARSE, side_by_side=False))
+    for one, other in zip(alone, batch(engines, [8000.0, 9000.0], COARSE), strict=True):
+        for a, b in zip(one, other, strict=True):
+            if isinstance(a, CycleResult):
+                assert isinstance(b, CycleResult)
+                assert a.imep_pa == pytest.approx(b.imep_pa, rel=1e-6)
+            else:
+                assert str(a) == str(b)
+
+
 def test_one_that_leaves_physical_bounds_harms_no_other() -> None:
     some = [Running(e, n, COARSE) for e, n in everything(False)[:3]]
     lanes = Lanes(some[0])

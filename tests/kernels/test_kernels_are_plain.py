@@ -11,7 +11,7 @@ import textwrap
 import pytest
 
 from scribeline.cycle import cylinder, turning, turning_abreast
-from scribeline.kernels import abreast, boundaries, crank, duct, gas, network, riemann, volumes
+from scribeline.kernels import abreast, boundaries, crank, duct, elementary, ends, gas, network, riemann, volumes
 from scribeline.models import annand, knock, scavenging, wiebe
 
 ALLOWED_CALLS = {"abs", "min", "max", "range", "int", "float"}
@@ -25,8 +25,8 @@ def compiled(module):
 
 
 MODULES = (
-    abreast, annand, boundaries, crank, cylinder, duct, gas, knock, network, riemann, scavenging, turning,
-    turning_abreast, volumes, wiebe,
+    abreast, annand, boundaries, crank, cylinder, duct, elementary, ends, gas, knock, network, riemann, scavenging,
+    turning, turning_abreast, volumes, wiebe,
 )  # fmt: skip
 FUNCTIONS = [function for module in MODULES for function in compiled(module)]
 

@@ -6,7 +6,7 @@ from functools import partial
 from typing import cast
 
 from scribeline.cycle.engine import LONGEST_CELL_M, Engine
-from scribeline.cycle.lanes import Job, Jobs, Task, work_off
+from scribeline.cycle.lanes import Job, Jobs, Task, work_off, work_off_alone
 from scribeline.cycle.simulate import CycleResult, Running, Settings, settle
 from scribeline.errors import CycleError, ScribelineError
 
@@ -37,8 +37,18 @@ def curves(
     speeds_rpm: Sequence[float],
     settings: Settings | None = None,
     threads: int = 2,
+    *,
+    side_by_side: bool = True,
+    held: list[Running | None] | None = None,
+    begun: Sequence[Running | None] | None = None,
 ) -> Generator[Row, None, None]:
     """As `batch` for engines that may differ from speed to speed, each given as a function of it.
+
+    side_by_side : eight engines in a time loop, which pays from about four a thread on; otherwise one after the other,
+    alike to rounding
+    held : filled with the only engine as it stands at each speed then, None where it came to no end
+    begun : what another, like engine was held as; every speed then starts from that one's gas, all at once, and not
+    from the slower neighbour's
 
     Work begins with the first engine that `engines` brings. Each row comes once all were brought and it and those
     before it are done; it does not depend on its neighbours or on the number of threads. Left early, or interrupted,
@@ -49,7 +59,7 @@ def curves(
 
     def work() -> None:
         try:
-            for _ in work_off(jobs):
+            for _ in work_off(jobs) if side_by_side else work_off_alone(jobs):
                 if stop:
                     return
         except BaseException as error:
@@ -61,7 +71,8 @@ def curves(
     with ThreadPoolExecutor(threads) as pool:
         try:
             for engine in engines:
-                brought.append(Job(_curve(engine, speeds_rpm, s)))
+                task = _curve(engine, speeds_rpm, s, held) if begun is None else _begun(engine, speeds_rpm, s, begun)
+                brought.append(Job(task))
                 jobs.queue.put(brought[-1])
                 if len(brought) <= threads:
                     pool.submit(work)
@@ -76,14 +87,43 @@ def _always(engine: Engine, _speed_rpm: float) -> Engine:
     return engine
 
 
-def _curve(engine: Callable[[float], Engine], speeds_rpm: Sequence[float], settings: Settings) -> Task:
+def _begun(
+    engine: Callable[[float], Engine], speeds_rpm: Sequence[float], settings: Settings, begun: Sequence[Running | None]
+) -> Task:
+    """One engine over its speeds, each a task of its own that starts from the gas of the one begun."""
+    row: Row = [CycleError("not simulated")] * len(speeds_rpm)
+    before: Running | None = None
+    for i, (speed, like) in enumerate(zip(speeds_rpm, begun, strict=True)):
+        try:
+            here = Running(engine(speed), speed, settings, like=before)
+        except CycleError as error:
+            row[i] = error
+            continue
+        except ScribelineError as error:  # no engine at all
+            return [error] * len(speeds_rpm)
+        if like is not None:
+            here.start_like(like)
+        yield _settled(here, row, i)
+        before = here
+    return row
+
+
+def _curve(
+    engine: Callable[[float], Engine],
+    speeds_rpm: Sequence[float],
+    settings: Settings,
+    held: list[Running | None] | None = None,
+) -> Task:
     """One engine over its speeds, each started from the gas of the one before.
 
-    With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own.
+    With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own. held : filled
+    with the engine at each speed
     """
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
     flushes = settings.flush > 1.0 and settings.flush * settings.cell_m <= LONGEST_CELL_M
     before: Running | None = None
+    if held is not None:
+        held[:] = [None] * len(speeds_rpm)
     for i, speed in enumerate(speeds_rpm):
         try:
             here = Running(engine(speed), speed, settings, like=before)
@@ -93,6 +133,8 @@ def _curve(engine: Callable[[float], Engine], speeds_rpm: Sequence[float], setti
             else:
                 row[i] = yield from settle(here, before)
             before = here
+            if held is not None:
+                held[i] = here
         except CycleError as error:
             row[i] = error
         except ScribelineError as error:  # no engine at all

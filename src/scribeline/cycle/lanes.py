@@ -17,9 +17,9 @@ from scribeline.cycle import turning_abreast as abreast
 from scribeline.cycle.layout import aligned
 from scribeline.cycle.simulate import Running
 from scribeline.errors import ScribelineError
-from scribeline.kernels.abreast import LANES, ROOM
+from scribeline.kernels.ends import LANES, room_for
 from scribeline.kernels.gas import FloatArray, law_of
-from scribeline.kernels.network import FINE, UNPHYSICAL
+from scribeline.kernels.network import FACE, FINE, UNPHYSICAL
 
 Task = Generator["Running | Task", None, Any]
 """Yields an engine to be turned once, or a further task that may go on beside it."""
@@ -30,11 +30,14 @@ AIR = np.array([101325.0, 300.0, 0.0, 1.4, 287.0, 3e5])  # a state of a volume
 
 
 class Lanes:
-    """The tables of LANES engines that share a time loop, see `turning_abreast.turn`, and their tasks."""
+    """The tables of LANES engines that share a time loop, see `turning_abreast.turn`, and their tasks.
+
+    An engine that goes on finds its lane as it left it, so nobody may change its tables meanwhile.
+    """
 
     def __init__(self, like: Running) -> None:
         n = like.tables.network
-        self.gas, self.cells, self.volumes = n.gas, n.q.shape[1], n.sizes.size
+        self.gas, self.cells, self.volumes = n.gas, _cells(like), n.sizes.size
         self.q, self.w, self.geo, self.of_cells = (aligned(rows, self.cells * LANES) for rows in (4, 8, 7, 13))
         self.of_cells[4:8] = 1.0
         ends, steps = len(n.ends), len(n.steps)
@@ -44,10 +47,11 @@ class Lanes:
         self.states = self.numbers[tn.STATES * LANES : tn.INFLOW * LANES].reshape(6, -1)
         self.inflow = self.numbers[tn.INFLOW * LANES : tn.SIZES * LANES].reshape(3, -1)
         self.each = tuple(np.zeros((LANES, *one.shape), one.dtype) for one in _each(like))
-        self.room, self.unsolved = aligned(1, ROOM)[0], np.zeros(LANES, np.int64)
+        self.room, self.unsolved = aligned(1, room_for(ends * LANES))[0], np.zeros(LANES, np.int64)
         self.doing = np.full(LANES, abreast.EMPTY, np.int64)
         self.most_steps = like.settings.most_steps
         self.at: list[tuple[Task, Running] | None] = [None] * LANES
+        self.held: list[Running | None] = [None] * LANES  # whose state a lane still holds
         self.waiting: deque[tuple[Task, Running]] = deque()
         # what an empty lane holds: gas that stands still, and the engine just begun
         self.still = n.q[:, -1:].copy(), n.w[:, -1:].copy(), n.geo[:, -1:].copy()
@@ -67,11 +71,7 @@ class Lanes:
 
     def turn(self) -> list[tuple[Task, Running, int]]:
         """Turn until somebody is through a revolution: their tasks, with FINE, OUT_OF_STEPS or UNPHYSICAL."""
-        for b in range(LANES):
-            if self.at[b] is None and self.waiting:
-                self.at[b] = here = self.waiting.popleft()
-                self._put(b, here[1])
-                self.doing[b] = abreast.BEGINNING
+        self._fill()
         ends, port_of_end, ways, end_data, ports, trace, pipe = self.each
         abreast.turn(
             self.q, self.w, self.geo, self.gas, ends, self.steps, self.ratios, port_of_end, ways, end_data, ports,
@@ -87,18 +87,38 @@ class Lanes:
             through.append((task, running, int(self.doing[b])))
             self.at[b] = None
             self._take(b, running)  # of one that is unphysical, for what its error says
+            self.held[b] = running
             if self.doing[b] == UNPHYSICAL:
                 self._clear(b)
+                self.held[b] = None
             self.doing[b] = abreast.EMPTY
         return through
 
+    def _fill(self) -> None:
+        """Give free lanes to those that wait: first of all to whoever was in one and goes on."""
+        before = {id(running): b for b, running in enumerate(self.held) if running is not None}
+        others: deque[tuple[Task, Running]] = deque()
+        for here in self.waiting:
+            b = before.get(id(here[1]))
+            if b is None:
+                others.append(here)
+            else:
+                self.at[b] = here
+                self.doing[b] = abreast.BEGINNING
+        for b in range(LANES):
+            if self.at[b] is None and others:
+                self.at[b] = here = others.popleft()
+                self.held[b] = None
+                self._put(b, here[1])
+                self.doing[b] = abreast.BEGINNING
+        self.waiting = others
+
     def _put(self, b: int, running: Running) -> None:
-        n = running.tables.network
-        cells = n.q.shape[1]
+        n, cells = running.tables.network, _cells(running)
         if cells > self.cells:
             self._widen(cells)
         for mine, theirs in ((self.q, n.q), (self.w, n.w), (self.geo, n.geo)):
-            mine[:, b : cells * LANES : LANES] = theirs
+            mine[:, b : cells * LANES : LANES] = theirs[:, :cells]
             mine[:, cells * LANES + b :: LANES] = theirs[:, -1:]  # idle, as the last one of every engine is
         self.steps[:, b], self.ratios[:, b::LANES] = n.steps[:, 0], n.ratios
         self.of_ends[:, b::LANES], self.numbers[b::LANES] = running.room[1], running.tables.numbers
@@ -106,9 +126,8 @@ class Lanes:
             one[b] = other
 
     def _take(self, b: int, running: Running) -> None:
-        n = running.tables.network
-        cells = n.q.shape[1]
-        n.q[:], n.w[:] = self.q[:, b : cells * LANES : LANES], self.w[:, b : cells * LANES : LANES]
+        n, cells = running.tables.network, _cells(running)
+        n.q[:, :cells], n.w[:, :cells] = self.q[:, b : cells * LANES : LANES], self.w[:, b : cells * LANES : LANES]
         running.room[1][:], running.flows[:] = self.of_ends[:, b::LANES], self.flows[:, b::LANES]
         running.tables.numbers[:] = self.numbers[b::LANES]
         n.ends[:], running.trace[:] = self.each[0][b], self.each[5][b]
@@ -130,6 +149,11 @@ class Lanes:
 
         self.q, self.w, self.geo, self.of_cells = map(wider, (self.q, self.w, self.geo, self.of_cells))
         self.cells = cells
+
+
+def _cells(running: Running) -> int:
+    """Cells up to the idle one behind the last duct; further ones only fill a cache line where an engine is alone."""
+    return int(running.tables.network.ends[:, FACE].max()) + 1
 
 
 def _each(running: Running) -> tuple[Any, ...]:
@@ -223,3 +247,34 @@ def work_off(jobs: Jobs) -> Iterator[None]:
             for task, running, status in fullest.turn():
                 go_on(task, of[id(task)], status, running)
         yield
+
+
+def work_off_alone(jobs: Jobs) -> Iterator[None]:
+    """As `work_off`, one engine after the other in the time loop for one: where there are too few to share one."""
+    while True:
+        complete = jobs.complete
+        job = jobs.take(0.0 if complete else WAIT_S)
+        if job is not None:
+            job.future.set_result((yield from turn_alone(job.task)))
+        elif complete:
+            return
+        yield
+
+
+def turn_alone(task: Task) -> Generator[None, None, Any]:
+    """Turn the engines of a task and of those it sends on their way, one after the other; returns what it returned."""
+    error: ScribelineError | None = None
+    while True:
+        try:
+            asked = next(task) if error is None else task.throw(error)
+        except StopIteration as end:
+            return end.value
+        error = None
+        if isinstance(asked, Running):
+            try:
+                asked.turn()
+            except ScribelineError as failed:
+                error = failed
+            yield
+        else:
+            yield from turn_alone(asked)

@@ -2,7 +2,7 @@
 
 Cells of all engines are interleaved (cell i of engine b at i * LANES + b), and so is what is one number for an engine,
 so that one instruction does the same thing for all. Volumes and cranks are moved by functions of `turning`; ends are
-solved by kernels.abreast; wall heat, burn and knock are written here without branches and library calls. Whoever is
+solved by kernels.ends; wall heat, burn and knock are written here without branches and library calls. Whoever is
 through a revolution ends the call, to be looked at. An engine's result does not depend on its neighbours; an empty lane
 takes steps of no length.
 """
@@ -68,8 +68,10 @@ from scribeline.cycle.turning import (
     volumes_to_mid_step,
     write_trace,
 )
-from scribeline.kernels.abreast import LANES, exponential, fastest, fluxes, logarithm, power
+from scribeline.kernels.abreast import fastest, fluxes
 from scribeline.kernels.duct import RHO, P, advance, decode, unphysical_cells
+from scribeline.kernels.elementary import exponential, logarithm, power
+from scribeline.kernels.ends import LANES
 from scribeline.kernels.gas import FloatArray, GasLaw, cv_mixture, gamma_of, gas_constant, law_of
 from scribeline.kernels.network import FINE, OUT_OF_STEPS, UNPHYSICAL, IntArray
 from scribeline.models.annand import PRANDTL, B, viscosity_pa_s
@@ -197,7 +199,7 @@ def turn(
 
     Tables as in `turning.turn`. Interleaved: q, w, geo, of_cells, ratios, of_ends, flows (rows, numbers * LANES), steps
     (steps, LANES), z (NUMBERS * LANES,) with states and inflow in it. One engine behind the other: ends, port_of_end,
-    ways, end_data, ports, trace, pipe. gas is the same for all. room : (kernels.abreast.ROOM,)
+    ways, end_data, ports, trace, pipe. gas is the same for all. room : (kernels.ends.room_for(ends * LANES),)
     """
     slope, mid, flux, dt_of = of_cells[0:4], of_cells[4:8], of_cells[8:12], of_cells[12]
     opening, hints = of_ends[0:2], of_ends[2:4]
@@ -216,8 +218,8 @@ def turn(
         if unphysical_cells(q, w) > 0:
             mark_unphysical(q, w, doing)
             return
-        fastest(w, geo, room)
-        choose_steps(z, room)
+        fastest(w, geo, dt_of)
+        choose_steps(z, dt_of)
         for b in range(LANES):
             if doing[b] != TURNING:
                 z[DT * LANES + b] = 0.0

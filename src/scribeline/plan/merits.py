@@ -4,7 +4,8 @@ The speed of most power is not among the sound ones: a tuned pipe's curve ends i
 edge, so that a change that moves the whole band up can move the peak down. The middle of the band above 90 % of the
 peak moves with the band. Both are given; judge by the middle.
 
-Engines are simulated several at a time, each speed started from the gas of its slower neighbour, with the setting for
+Engines are simulated several at a time, each speed started from the gas of its slower neighbour or, in a search, of
+today's engine at that speed (docs/performance.md compares them), with the setting for
 searches: long cells, which rank engines as short ones do (docs/performance-cycle.md) at a fraction of the time.
 """
 
@@ -17,7 +18,7 @@ import numpy as np
 from scribeline.cycle.batches import curves
 from scribeline.cycle.engine import Engine
 from scribeline.cycle.from_record import Build, build_of
-from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings
+from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Running, Settings
 from scribeline.engine import EngineRecord
 from scribeline.errors import ScribelineError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
@@ -256,12 +257,17 @@ def sweep_many(
     threads: int = 2,
     progress: Callable[[int, int], bool | None] | None = None,
     worked: Callable[[EngineRecord], WorkedOut] = worked_out,
+    side_by_side: bool = True,
+    held: list[Running | None] | None = None,
+    begun: Sequence[Running | None] | None = None,
 ) -> Iterator[Swept]:
     """Simulate many records, several side by side in each thread; each comes once it and those before are done.
 
     The result does not depend on the number of threads. progress : called with records done and records in all;
     returning True raises SearchError. Left early, whatever has not begun is never done. Work begins with the first
-    record that is brought. worked : gives a record worked out; by whoever has it already
+    record that is brought. worked : gives a record worked out; by whoever has it already. side_by_side : False for
+    up to four records, which cost less one after the other, alike to rounding. held : filled with the only engine as
+    it stands at each speed then. begun : such a list, of an engine whose gas the others start from
     """
     engines: list[_Simulated] = []
 
@@ -270,7 +276,7 @@ def sweep_many(
             engines.append(_Simulated(record, worked))
             yield engines[-1].at
 
-    rows = curves(brought(), points, settings, threads)
+    rows = curves(brought(), points, settings, threads, side_by_side=side_by_side, held=held, begun=begun)
     try:
         for done, row in enumerate(rows, start=1):  # the first comes when all are brought
             yield engines[done - 1].swept(points, row)

@@ -15,7 +15,7 @@ def alone(one: PlanSearch) -> tuple[Step, ...]:
 
     Limits are kept. The best of a group counts even where it brings less than nothing: that, too, is an answer.
     """
-    (today,) = sweep_many([one.space.record], one.speeds.points, SEARCH, threads=one.threads)
+    (today,) = sweep_many([one.space.record], one.speeds.points, SEARCH, side_by_side=False, held=one.begun)
     one.quick_before.update(merits_of(today, one.speeds, one.road))
     by_group: dict[str, list[Design]] = {group: [] for group in GROUPS}
     seen = set()

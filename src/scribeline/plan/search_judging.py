@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from math import inf, isfinite
 
+from scribeline.cycle.simulate import Running
 from scribeline.engine import EngineRecord
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.limits import limits, simulated_limits
@@ -39,6 +40,8 @@ class PlanSearch:
     kept: tuple[str, ...] = ("low_nm",)
     threads: int = 2
     quick_before: dict[str, float] = field(default_factory=dict)
+    begun: list[Running | None] = field(default_factory=list)
+    """Today's engine as it stands at each speed, for designs to start from; without it, from the slower neighbour."""
     conflicts: dict[tuple[str, ...], Conflict] = field(default_factory=dict)
     _passed: dict[str, dict[str, float]] = field(default_factory=dict)
     _bounds: dict[str, float] = field(default_factory=dict)
@@ -76,7 +79,9 @@ class PlanSearch:
         def worked(record: EngineRecord) -> WorkedOut:
             return known.pop(id(record), None) or worked_out(record)
 
-        curves = sweep_many(records(), self.speeds.points, SEARCH, threads=self.threads, worked=worked)
+        curves = sweep_many(
+            records(), self.speeds.points, SEARCH, threads=self.threads, worked=worked, begun=self.begun or None
+        )
         for i, curve in enumerate(curves):
             yield self.judged(*brought[i], merits_of(curve, self.speeds, self.road))
 

@@ -161,7 +161,7 @@ class _Live:
         """The goal's number of today's engine at the quick setting."""
         if self.today is None:
             speeds, record = speeds_for(self.goal, self.space.record), self.space.record
-            (swept,) = sweep_many([record], speeds.points, SEARCH)
+            (swept,) = sweep_many([record], speeds.points, SEARCH, side_by_side=False)
             self.today = merits_of(swept, speeds, road_for(self.goal, record))[self.goal.merit]
         return self.today
 

@@ -97,7 +97,8 @@ def _both(
     """Both engines; today's is remembered, as it stays the same while the plan changes."""
     key = (record, speeds, settings == FINE)
     wanted = [one for one in (record, after) if (one, *key[1:]) not in _swept]
-    for one, swept in zip(wanted, sweep_many(wanted, speeds, settings, progress=progress), strict=True):
+    found = sweep_many(wanted, speeds, settings, progress=progress, side_by_side=False)
+    for one, swept in zip(wanted, found, strict=True):
         if len(_swept) > 40:
             _swept.clear()
         _swept[one, *key[1:]] = swept
