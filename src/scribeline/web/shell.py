@@ -86,8 +86,8 @@ def begin_page(title: str) -> Preferences:
 
 
 def _forget_routes() -> None:
-    """FastAPI remembers some thousand functions of routes, removed ones too: each place to drop a file has its own, which
-    holds the page that it stood on."""
+    """FastAPI remembers some thousand functions of routes, removed ones too. Each place to drop a file has a route of
+    its own, whose function holds the whole page that the place stood on."""
     for one in vars(fastapi_models).values():
         if hasattr(one, "cache_clear"):
             one.cache_clear()
