@@ -15,6 +15,7 @@ from typing import get_args
 from urllib.parse import quote
 from weakref import WeakKeyDictionary
 
+from fastapi.dependencies import models as fastapi_models
 from nicegui import Client, context, events, ui
 
 from scribeline.errors import EditConflict, ScribelineError
@@ -80,7 +81,16 @@ def begin_page(title: str) -> Preferences:
     _UNITS[context.client] = preferences.units
     ui.on("left", functools.partial(_left, context.client))
     ui.on_exception(_Refusals().said)
+    context.client.on_delete(_forget_routes)
     return preferences
+
+
+def _forget_routes() -> None:
+    """FastAPI remembers some thousand functions of routes, removed ones too. Each place to drop a file has a route of
+    its own, whose function holds the whole page that the place stood on."""
+    for one in vars(fastapi_models).values():
+        if hasattr(one, "cache_clear"):
+            one.cache_clear()
 
 
 class _Refusals:
