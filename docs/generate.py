@@ -9,8 +9,10 @@ import re
 import textwrap
 from collections.abc import Iterator
 from importlib import import_module
+from importlib.util import module_from_spec, spec_from_file_location
 from itertools import groupby
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import typer.main
@@ -51,7 +53,19 @@ def pages() -> dict[str, str]:
         "limits.md": "\n".join(_limits()),
         "sources.md": "\n".join(_sources()),
         "cautions.md": "\n".join(_cautions()),
+        "api.md": "\n".join(_api().api_page(NOTE)),
+        "openapi.json": _api().openapi_json(),
     }
+
+
+def _api() -> ModuleType:
+    """generate_api.py, which lies beside this file."""
+    spec = spec_from_file_location("generate_api", HERE / "generate_api.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
 def _cell(text: object) -> str:

@@ -21,7 +21,7 @@ from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Amount, Tried
-from scribeline.plan.search_finalists import by_hand, choose, pruned, still_apart
+from scribeline.plan.search_finalists import by_hand, choose, pruned, still_apart, worth_their_metal
 from scribeline.plan.search_goals import goal_of
 from scribeline.plan.search_judging import Conflict, PlanSearch
 from scribeline.plan.search_plans import Searched, find_plans, purpose, starts
@@ -412,6 +412,13 @@ def test_chosen_designs_differ() -> None:
     assert taken[1] in heap
     assert len(choose(one, front, 1)) == 1
     assert choose(one, [tried(0.5, 0.0)], 12) == []
+
+
+def test_a_plan_that_does_the_same_for_more_metal_is_no_choice() -> None:
+    """Power, pull, metal: 11.11 kW for 2.05 mm is no more than 11.10 kW for 1.5 mm; with more pull it is."""
+    aims = np.array([[-11.10, -9.2, 1.5], [-11.11, -9.2, 2.05], [-11.11, -9.4, 1.95], [-11.5, -9.2, 4.0]])
+    assert worth_their_metal(aims) == [0, 2, 3]
+    assert worth_their_metal(aims[:2]) == [0, 1]  # the one that gains most always stays
 
 
 def test_finalists_that_became_alike_are_told_once() -> None:

@@ -1,4 +1,4 @@
-"""What stands under "marking" in the work in hand, however it came there: what can be read is, and the rest is said."""
+"""What stands under "marking" in the work in hand: what can be read is read, the rest is said."""
 
 from typing import Any
 
@@ -56,14 +56,12 @@ def test_what_is_of_another_kind_is_left_out_and_said(marking: Any, left: Any, s
 
 
 def test_a_number_without_its_words_is_said_and_the_step_stays_ticked() -> None:
-    marking = {
-        "bench": {"steps": {STEP: {"done_at": "x", "at_end": {"squish/0": {"value": "1.2"}, "a": {"value": 1}}}}}
-    }
+    found_there = {"gap/0": {"value": "1.2"}, "a": {"value": 1}}
+    marking = {"bench": {"steps": {STEP: {"done_at": "x", "at_end": found_there}}}}
     found, faults = marking_and_faults({"marking": marking})
     assert found["bench"]["steps"][STEP] == {"done_at": "x", "at_end": {}}
     assert faults == (
-        f"marking.bench.steps.{STEP}.at_end.squish/0.value: 1.2 stands there, a number is meant.",
-        f"marking.bench.steps.{STEP}.at_end.squish/0: typed is missing there.",
+        f"marking.bench.steps.{STEP}.at_end.gap/0.value: 1.2 stands there, a number is meant.",
         f"marking.bench.steps.{STEP}.at_end.a: typed is missing there.",
     )
 

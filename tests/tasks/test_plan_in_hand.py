@@ -7,6 +7,7 @@ import pytest
 
 from scribeline.engine import EngineRecord
 from scribeline.errors import PlanError
+from scribeline.plan.not_held import not_held_words
 from scribeline.plan.plan_file import read_plan
 from scribeline.plan.what_if import what_if
 from scribeline.tasks.plan_in_hand import document_of, plan_file_text, plan_in_hand, plan_of_document, record_in_hand
@@ -34,6 +35,7 @@ def test_it_says_what_the_planner_says(record: EngineRecord) -> None:
     }.items()
     assert hand.warnings == done.warnings_after
     assert hand.statements == done.statements
+    assert hand.not_held == not_held_words(done.after)
     assert hand.lowered_mm == 0.35
     assert [step.why_here != "" for step in hand.steps] == [True, True, False, False, False, False]
     assert all(step.number == number for number, step in enumerate(hand.steps, start=1))

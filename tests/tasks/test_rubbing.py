@@ -218,6 +218,10 @@ def test_a_name_that_cannot_be_read_is_refused(typed: str) -> None:
 
 def test_half_of_what_a_scan_needs_is_refused() -> None:
     assert scan_marks(None, None, None) is None
+    for typed, mm in (("100", 100.0), ("4 in", 101.6), ("10 cm", 100.0)):  # 25.4 mm an inch (yard-and-pound-1959)
+        marks = scan_marks("1,2,3,4", "5,6", f"7,8,9,10,{typed}")
+        assert marks is not None
+        assert marks.ruler == ((7.0, 8.0), (9.0, 10.0), mm)
     with pytest.raises(RubbingError, match="together"):
         scan_marks("1,2,3,4", None, None)
     with pytest.raises(RubbingError, match="4 numbers"):

@@ -5,7 +5,9 @@ import math
 import pytest
 
 from scribeline.errors import CycleError
+from scribeline.marking.shapes import Text
 from scribeline.tasks.trace import events, trace, trace_csv, trace_drawings, trace_text
+from scribeline.tasks.trace_more import over_drawing, ports_drawing
 from tests.examples import REED, edited
 from tests.tasks.curves import COARSE, trace_of
 
@@ -73,3 +75,23 @@ def test_the_text_gives_the_state_at_every_event():
 def test_a_speed_that_cannot_be_simulated_is_refused():
     with pytest.raises(CycleError, match="500 to 30000"):
         trace(edited(), 31000.0, COARSE)
+
+
+def words(drawing) -> list[str]:
+    return [shape.words for group in drawing.groups for shape in group.shapes if isinstance(shape, Text)]
+
+
+def test_every_port_has_its_line_in_every_panel():
+    drawn = words(ports_drawing(trace_of()))
+    for port in ("exhaust", "main transfer", "rear transfer", "intake"):
+        assert drawn.count(port) == 4, port
+
+
+def test_two_engines_are_laid_over_each_other_at_one_speed():
+    one, other = trace_of(), trace_of(REED)
+    drawn = words(over_drawing(one, other))
+    assert drawn.count(one.out.record.name) == drawn.count(other.out.record.name) == 7
+    text = trace_text(one, other)
+    assert f"{one.result.power_w / 1e3:>10.2f}{other.result.power_w / 1e3:>12.2f} kW" in text
+    with pytest.raises(CycleError, match="9000 and 8500 rpm cannot be laid"):
+        over_drawing(one, trace(edited(), 8500.0, COARSE))

@@ -115,6 +115,28 @@ def test_a_step_as_large_as_at_the_mouth_of_a_silencer(ratio):
     assert transmitted == pytest.approx(2.0 / (1.0 + ratio), rel=0.01)
 
 
+@pytest.mark.parametrize("ratio", [2.0, 6.0, 16.0, 50.0])
+@pytest.mark.parametrize("wide", [True, False])
+def test_sound_between_two_steps_dies_down(ratio, wide):
+    """A can between two tubes, or a tube between two cans; the ends let go what comes. Nothing ever gets louder."""
+    cells, c = 120, np.sqrt(1.4 * 287.05 * 293.15)
+    outer, inner = (1.0, ratio) if wide else (ratio, 1.0)
+    place = np.arange(cells + 1)
+    faces = np.where((place > 40) & (place < 80), inner, outer)
+    faces[[40, 80]] = 1.0
+    steps = {40: (outer, inner), 80: (inner, outer)}
+    net = lay_out(AIR, [Duct(1.2, faces, End(FREE), End(FREE), steps=steps)], [], P0, 293.15)
+    x = (np.arange(cells) + 0.5) / cells
+    size = 1e-4 * np.exp(-(((x - 0.5) / 0.05) ** 2))
+    net.set_duct(0, P0 / (287.05 * 293.15) * (1 + size), 0.0 * x, P0 * (1 + 1.4 * size), 0.0)
+    loudest = []
+    for _ in range(40):
+        net.march(0.6 / c)
+        loudest.append(np.abs(net.w[1, net.spans[0]] / P0 - 1.0).max())
+    assert max(loudest) <= 1.4e-4
+    assert loudest[-1] < 0.15 * 1.4e-4
+
+
 def at_a_step(a1: float, a2: float) -> tuple[float, float]:
     """A smooth pulse of sound meets the step in the middle: the heights of what returns and what goes on."""
     cells = 400

@@ -39,8 +39,9 @@ def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     ) -> Job:  # fmt: skip
         job = Job(workers, b"", what, limits, quick)
         try:
-            job.end("done", result=function(*args, tell=lambda value: None, stopped=lambda: False, **kwargs))
+            job.end("done", result=function(*args, tell=job.told, stopped=lambda: False, **kwargs))
         except ScribelineError as refusal:
+            job.problems = list(getattr(refusal, "problems", ()))
             job.end("failed", error=str(refusal), kind=type(refusal).__name__)
         return job
 

@@ -219,7 +219,9 @@ def test_a_curve_is_a_job_that_can_be_asked_after_and_stopped(notebook: Path) ->
         curve = await program.get(f"/jobs/{job['id']}/result")
         assert [point["speed_rpm"] for point in curve["points"]] == [8000.0, 9000.0]
         done = await program.get(f"/jobs/{job['id']}")
-        assert (done["state"], done["progress"]) == ("done", {"done": 2, "of": 2})
+        assert (done["state"], done["progress"], done["has_result"]) == (
+            "done", {"doing": "the curve", "done": 2, "of": 2}, True,
+        )  # fmt: skip
         long = await program.post("/builds/kart/curves", {"speeds": "4000:13000:50", "cell_mm": 20}, status=202)
         stopped = await program.client.delete(f"/jobs/{long['id']}")
         assert stopped.status_code == 202
@@ -256,7 +258,7 @@ def test_trials_from_times_to_a_verdict(notebook: Path) -> None:
         added = await program.send("/trials/sunday/files", GATES.read_bytes(), name="gate-times.csv")
         assert (added["why_not"], added["runs"] > 5) == ("", True)
         shown = await program.get("/trials/sunday")
-        assert shown["files"] == [{"name": "gate-times.csv", "entry": 1}]
+        assert [(one["name"], one["entry"]) for one in shown["files"]] == [("gate-times.csv", 1)]
         verdict = await program.post("/comparisons", {"trials": ["sunday"]}, status=200)
         assert len(verdict["setups"]) == 2
         typed = list(csv.DictReader(io.StringIO(GATES.read_text())))

@@ -3,8 +3,11 @@
 from pathlib import Path
 
 import pytest
+from nicegui import ui
 from nicegui.testing import User
 
+from scribeline.errors import NotebookError
+from scribeline.tasks.desk import edit
 from scribeline.web.desk import OpenDesk
 from scribeline.web.shell import STEPS, step_url
 from scribeline.web.state import State
@@ -67,5 +70,28 @@ def test_a_step_that_breaks_leaves_the_way_to_the_others(notebook: Path, caplog:
         user.find("Undo").click()
         await user.open(step_url("kart", "measure"))
         await user.should_not_see("This page broke")
+
+    simulated(notebook, walk)
+
+
+def test_what_a_button_is_refused_with_is_said_and_not_piled_up(
+    notebook: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """A notebook that may only be read: the page says so, whichever part of it wanted to write."""
+
+    def refuses(*args: object, **kwargs: object) -> bool:
+        raise NotebookError("writing is not allowed by the file\n    kept: nothing of this\n    what to do: allow it")
+
+    async def walk(user: User, state: State) -> None:
+        steps = [{"do": "raise exhaust roof", "at": "exhaust", "up_mm": 0.5}]
+        edit("kart", "plan", {"steps": steps}, device="tests", label="a plan", where=state.notebook)
+        await user.open(step_url("kart", "plan"))
+        monkeypatch.setattr(OpenDesk, "edit", refuses)
+        for _ in range(2):
+            user.find("Take away", kind=ui.button).click()
+        await user.should_see("writing is not allowed by the file")
+        await user.should_see("what to do: allow it")
+        assert len(user.find("That did not work").elements) == 1
+        caplog.clear()  # it was logged, too
 
     simulated(notebook, walk)

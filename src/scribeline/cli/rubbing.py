@@ -40,7 +40,8 @@ def rubbing(
         str | None, typer.Option(metavar="X,Y", help="A scan without markers: a point below the exhaust's middle.")
     ] = None,
     ruler: Annotated[
-        str | None, typer.Option(metavar="X1,Y1,X2,Y2,MM", help="Two points on a ruler in the scan, and mm between.")
+        str | None,
+        typer.Option(metavar="X1,Y1,X2,Y2,MM", help="Two points on a ruler in the scan, and mm (or in) between."),
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print everything as one JSON document.")] = False,
 ) -> None:

@@ -9,12 +9,17 @@ import typer
 def trace(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
     rpm: Annotated[float, typer.Option(help="Crank speed.", min=500, max=30000)],
+    compare: Annotated[
+        Path | None, typer.Option(metavar="OTHER.toml", help="Another record at the same speed, laid over the first.")
+    ] = None,
     csv: Annotated[bool, typer.Option("--csv", help="Print a line for every half degree.")] = False,
     html: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write a page with the drawings, that needs no network.")
     ] = None,
-    svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram of the pipe alone.")] = None,
-    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the wave diagram as a picture.")] = None,
+    svg: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the wave diagram, or both engines, alone.")
+    ] = None,
+    png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write that as a picture.")] = None,
     throttle: Annotated[
         float, typer.Option(help="Open share of the carburettor's bore; 1 is wide open.", min=0.1, max=1)
     ] = 1.0,
@@ -36,23 +41,31 @@ def trace(
     cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
 ) -> None:
     """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
+    if csv and compare is not None:
+        raise typer.BadParameter("choose one of --csv and --compare")
     from scribeline.tasks import trace as tasks
     from scribeline.tasks.curve import air_outside, settings
     from scribeline.tasks.curve_asked import knobs_of
 
     asked = settings(cell, air_outside(air_hpa, air_c, humidity), knobs_of(knob or []))
-    one = tasks.trace_of_file(engine, rpm, asked, throttle=throttle, blow_by_mm2=blow_by)
+    one, other = (
+        tasks.trace_of_file(path, rpm, asked, throttle=throttle, blow_by_mm2=blow_by) if path is not None else None
+        for path in (engine, compare)
+    )
+    assert one is not None
     if html or svg or png:
         from scribeline.tasks.curve_page import trace_page, write_drawing, write_page
 
         if html is not None:
-            write_page(trace_page(one), html)
+            write_page(trace_page(one, other), html)
         if svg or png:
-            write_drawing(tasks.trace_drawings(one)[-1], svg, png)
+            from scribeline.tasks.trace_more import over_drawing
+
+            write_drawing(tasks.trace_drawings(one)[-1] if other is None else over_drawing(one, other), svg, png)
     if csv:
         print(tasks.trace_csv(one), end="")
         return
-    print(tasks.trace_text(one))
+    print(tasks.trace_text(one, other))
     for what, written in (("page", html), ("drawing", svg), ("picture", png)):
         if written is not None:
             print(f"\nThe trace as a {what}: {written.resolve()}")

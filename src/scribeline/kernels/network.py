@@ -133,8 +133,10 @@ def flux_at_steps(
 ) -> None:
     """Write the flux at every sudden change of area inside a duct, and add the push of the shoulder it blows past.
 
-    A shoulder feels the pressure of its cell, which `advance` takes into account; where a jet comes out of the
-    narrow it feels the pressure of the jet instead (Borda and Carnot), and the difference is added to q here.
+    `advance` lets a shoulder feel the pressure of its cell; the difference to what it should feel is added to q here.
+    Where a jet comes out of the narrow that is the pressure p of the jet (Borda and Carnot); where gas speeds up into
+    the narrow to u without loss, p + rho u^2/2 (1 - 1/ratio), which momentum and Bernoulli together ask for. With the
+    pressure of the cell nothing would hold back what bounces off the shoulder, and steps of 16:1 would swing up.
 
     steps : (number of steps, s), the faces; ratios : (2, number of steps * s), area of the duct left and right of the
     face over the area of the face [-]
@@ -160,12 +162,15 @@ def flux_at_steps(
             r_l, r_r = ratios[0, i * s + b], ratios[1, i * s + b]
             mass, mom, ene, fre = step_in_area(left, law_l, w[A, j], r_l, right, law_r, w[A, k], r_r)
             flux[RHO, k], flux[MOM, k], flux[ENE, k], flux[FRE, k] = mass, mom, ene, fre
+            moving = mass * mass / (left[0] if mass > 0.0 else right[0])
+            still = mom - moving
+            before, after = still, still
             if mass > 0.0:
-                jet = mom - mass * mass / left[0]
-                q[MOM, k] += dt[k] * geo[INV_VOL, k] * geo[AREA, k] * (r_r - 1.0) * (jet - mid[D_P, k])
+                before += 0.5 * moving * (1.0 - 1.0 / r_l)
             else:
-                jet = mom - mass * mass / right[0]
-                q[MOM, j] -= dt[j] * geo[INV_VOL, j] * geo[AREA, k] * (r_l - 1.0) * (jet - mid[D_P, j])
+                after += 0.5 * moving * (1.0 - 1.0 / r_r)
+            q[MOM, j] -= dt[j] * geo[INV_VOL, j] * geo[AREA, k] * (r_l - 1.0) * (before - mid[D_P, j])
+            q[MOM, k] += dt[k] * geo[INV_VOL, k] * geo[AREA, k] * (r_r - 1.0) * (after - mid[D_P, k])
 
 
 @njit(cache=True, error_model="numpy")

@@ -82,7 +82,7 @@ def _number(text: str, typed: str, amount: Amount) -> float:
     try:
         return read_quantity(typed, cast(RecordUnit, amount.unit)).value
     except TypedValueError as error:
-        raise _refused(text, f"{amount.key}: {amount.accepted}", str(error).replace("\n", "; ")) from None
+        raise _refused(text, f"{amount.key}: {amount.accepted}", re.sub(r"\n\s*", "; ", str(error))) from None
 
 
 def _refused(text: str, accepted: str, remedy: str) -> PlanError:

@@ -9,6 +9,7 @@ import numpy as np
 from scribeline.engine import EngineRecord
 from scribeline.errors import GeometryError, PlanError, RecordError, WorkingError
 from scribeline.geometry.work_out import work_out
+from scribeline.geometry.working import FloatArray
 from scribeline.plan.carry_out import carry_out
 from scribeline.plan.merits import SEARCH, merits_of, sweep_many
 from scribeline.plan.search import Design, Tried
@@ -76,6 +77,21 @@ def choose(one: PlanSearch, front: Sequence[Tried], most: int) -> list[Tried]:
     if gentlest not in taken and most > 1:
         taken.append(gentlest)
     return [worth[i] for i in _apart(one, worth, taken, most)]
+
+
+def worth_their_metal(aims: FloatArray) -> list[int]:
+    """Rows that are better in something, by WORTH of it, than every row that takes less metal (the last column).
+
+    A plan that does the same for more metal is no choice. The one that gains most (the first column) always stays.
+    """
+    best = int(np.argmin(aims[:, 0]))
+    kept = []
+    for i, row in enumerate(aims):
+        gentler = aims[aims[:, -1] < row[-1] - 1e-9]
+        as_good = (gentler[:, :-1] <= row[:-1] + WORTH * np.abs(row[:-1])).all(axis=1)
+        if i == best or not as_good.any():
+            kept.append(i)
+    return kept
 
 
 def still_apart(one: PlanSearch, finalists: Sequence[Tried]) -> list[int]:

@@ -21,7 +21,16 @@ from scribeline.errors import SearchError, WorkingError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import FINE, SEARCH, Road, Speeds, Swept, merits_of, sweep_many
 from scribeline.plan.search import Design, Found, Option, Tried, Variable, nondominated, search
-from scribeline.plan.search_finalists import WORTH, Tolerance, changed_geometry, choose, pruned, still_apart, tolerances
+from scribeline.plan.search_finalists import (
+    WORTH,
+    Tolerance,
+    changed_geometry,
+    choose,
+    pruned,
+    still_apart,
+    tolerances,
+    worth_their_metal,
+)
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
 from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch
 from scribeline.plan.search_space import REACHES, Space, metal_mm
@@ -196,7 +205,7 @@ def finish(
         and max(one.simulated_limits(builds[i], merits[i + 1])) <= max(0.0, *one.simulated_limits(record, before))
     ]
     aims = np.array([_aims(one, merits[i + 1], finalists[i]) for i in worth])
-    kept = nondominated(aims) if worth else []
+    kept = [i for i in nondominated(aims) if i in worth_their_metal(aims)] if worth else []
     apart = still_apart(one, [replace(finalists[worth[i]], aims=tuple(map(float, aims[i]))) for i in kept])
     worth = [worth[kept[i]] for i in apart]
     made = tolerances(one, [finalists[i] for i in worth], draws, seed, told("as it may come out"))

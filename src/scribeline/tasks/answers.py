@@ -9,12 +9,13 @@ import json
 import math
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
 from scribeline.engine import read_record
-from scribeline.errors import CycleError, SearchError, SheetError, TrialError
+from scribeline.errors import PlanError, Problem, SearchError, SheetError
+from scribeline.tasks.answers_made import plan_of
 
 Tell = Callable[[Any], None]
 Stopped = Callable[[], bool]
@@ -28,20 +29,47 @@ def card(record_toml: str, origin: str, speed_rpm: float | None, *, tell: Tell, 
 
 
 def what_if(
-    record_toml: str,
-    origin: str,
-    steps: Sequence[str],
-    plan_toml: str | None,
-    cut_list: bool,
-    *,
-    tell: Tell,
+    record_toml: str, origin: str, asked: Mapping[str, Any], measured: tuple[str, str] | None, *, tell: Tell,
     stopped: Stopped,
-) -> str:
-    """What a plan would move, as `plan_json` writes it; the steps come after those of the plan."""
-    from scribeline.tasks.plan import plan_json, planned_on
+) -> str:  # fmt: skip
+    """What a plan would move, as `plan_json` writes it, with the plan as a file and the record to expect.
 
-    plan = _plan(steps, plan_toml)
-    return plan_json(planned_on(read_record(record_toml, origin), plan, staged=cut_list))
+    asked : steps, which come after those of plan_toml; cut_list; from_here: so many steps are done, and the rest is
+    worked out again for the engine as it was `measured`
+    """
+    from scribeline.engine import write_record
+    from scribeline.plan.from_here import rest_of
+    from scribeline.plan.what_if import what_if as worked
+    from scribeline.tasks.plan import plan_json, plan_toml, planned_on
+
+    record, plan = read_record(record_toml, origin), plan_of(asked["steps"], asked["plan_toml"])
+    rest = None
+    if asked["from_here"] is not None:
+        if measured is None:
+            why = "the engine as it was measured then"
+            raise PlanError([Problem("measured", None, "nothing", why, "send measured_toml, or measured_of")])
+        now = read_record(*measured)
+        rest = rest_of(worked(record, plan), asked["from_here"], now)
+        record, plan = now, rest.plan
+    planned = replace(planned_on(record, plan, staged=asked["cut_list"]), rest=rest)
+    document = json.loads(plan_json(planned))
+    document |= {"plan_toml": plan_toml(planned), "record_to_expect_toml": write_record(planned.predicted)}
+    return json.dumps(document, ensure_ascii=False)
+
+
+def operations(record_toml: str, origin: str, plan_toml: str | None, *, tell: Tell, stopped: Stopped) -> str:
+    """What can be done to an engine with what is at hand, and why the rest cannot."""
+    from scribeline.plan.carry_out import possible_for
+
+    found = possible_for(read_record(record_toml, origin), plan_of((), plan_toml).box)
+    each = [
+        {
+            "do": one.operation.key, "what": one.operation.what, "at": one.target, "choices": list(one.choices),
+            "amount": asdict(one.amount) if one.amount else None, "tools": list(one.operation.tools),
+        }
+        for one in found
+    ]  # fmt: skip
+    return json.dumps(finite(each), default=str, ensure_ascii=False)
 
 
 def stacks(
@@ -50,20 +78,23 @@ def stacks(
     gaskets: str | None,
     tools: str | None,
     most: int,
+    range_mm: tuple[float | None, float | None] = (None, None),
     *,
     tell: Tell,
     stopped: Stopped,
 ) -> str:
-    """Every gasket stack that puts the squish gap in range, least metal first."""
+    """Every gasket stack that puts the squish gap in range, least metal first. range_mm : of the gap, else the usual"""
     from scribeline.plan.box import Box
     from scribeline.plan.phrases import shown
     from scribeline.plan.stacks import PLACES
     from scribeline.plan.typed_gaskets import gaskets_of
-    from scribeline.tasks.search import stack_rows, stacks_of, tools_of
+    from scribeline.tasks.search import stack_rows, stacks_of, stacks_within, tools_of
 
     record = read_record(record_toml, origin)
     box = gaskets_of(gaskets) if gaskets else Box()
-    found = stacks_of(record, box, tools_of(tools))
+    with_range = range_mm != (None, None)
+    found = (stacks_within(record, box, tools_of(tools), *range_mm) if with_range
+             else stacks_of(record, box, tools_of(tools)))  # fmt: skip
     if found is None:
         raise SearchError(
             f"{origin} does not tell its squish gap\n    accepted: a record with the squish measured\n"
@@ -80,35 +111,7 @@ def stacks(
     ]
     asked = {"low_mm": found.asked.low_mm, "high_mm": found.asked.high_mm}
     give = [asdict(one) for one in found.relaxations]
-    return json.dumps(_finite({"asked": asked, "tried": found.tried, "stacks": rows, "would_have_to_give": give}))
-
-
-def curve(
-    record_toml: str,
-    origin: str,
-    speeds: str | None,
-    throttle: float,
-    cell_mm: float,
-    *,
-    tell: Tell,
-    stopped: Stopped,
-) -> str:
-    """The power curve, as `curve_json` writes it. Tells {"done": speeds done, "of": all}."""
-    from scribeline.tasks.curve import curve_json, power_curve, settings, speeds_of
-
-    if not 2.0 <= cell_mm <= 40.0 or not 0.1 <= throttle <= 1.0:
-        raise CycleError(
-            f"cell_mm {cell_mm:g}, throttle {throttle:g}\n    accepted: cells of 2 to 40 mm, throttle 0.1 to 1\n"
-            "    what to do: ask again with these"
-        )
-
-    def progress(done: int, count: int) -> bool:
-        tell({"done": done, "of": count})
-        return stopped()
-
-    wanted = speeds_of(speeds) if speeds else None
-    record = read_record(record_toml, origin)
-    return curve_json(power_curve(record, wanted, settings(cell_mm), throttle=throttle, progress=progress))
+    return json.dumps(finite({"asked": asked, "tried": found.tried, "stacks": rows, "would_have_to_give": give}))
 
 
 def sheets(
@@ -122,17 +125,17 @@ def sheets(
     tell: Tell,
     stopped: Stopped,
 ) -> bytes:
-    """The sheets in one zip. `asked` : paper, formats, only, bar_across and bar_up, as typed at the command line."""
+    """The sheets in one zip. `asked` : paper, formats and so on, as typed at the command line."""
     from datetime import UTC, datetime
 
     from scribeline.marking.paper import paper_named
     from scribeline.marking.sheet import Issue
     from scribeline.tasks.sheet_drawings import SHEETS, sheets_of
-    from scribeline.tasks.sheet_wishes import Wishes, formats_of, worked_for
+    from scribeline.tasks.sheet_wishes import Wishes, formats_of, pipe_of, worked_for
     from scribeline.tasks.sheets import files_of, printer_of
 
     record = read_record(record_toml, origin)
-    plan = _plan(steps, plan_toml) if steps or plan_toml else None
+    plan = plan_of(steps, plan_toml) if steps or plan_toml else None
     unknown = [name for name in asked.get("only", ()) if name not in SHEETS]
     if unknown:
         raise SheetError(
@@ -143,6 +146,14 @@ def sheets(
         formats=formats_of(asked.get("formats", "pdf")),
         only=tuple(asked.get("only", ())),
         printer=printer_of(asked.get("bar_across"), asked.get("bar_up")),
+        sheet_mm=asked["thickness_mm"],
+        windows=asked["windows"],
+        sleeve_mm=asked["sleeve_mm"],
+        wheels_mm=tuple(asked["wheels_mm"] or Wishes().wheels_mm),
+        bolt_mm=asked["bolt_mm"],
+        turns=asked["turns"],
+        units=asked["units"],
+        pipe=pipe_of(asked["metal_mm"], asked["stock"]),
     )
     paper = paper_named(wishes.paper)
     made, left_out = sheets_of(worked_for(record, plan), wishes, paper)
@@ -159,68 +170,70 @@ def sheets(
     return packed.getvalue()
 
 
-def trial(name: str, where: Any, *, tell: Tell, stopped: Stopped) -> str:
-    """A trial as it stands: its files, its runs with what was measured of each, what was said about them."""
+def trial(name: str, correction: str | None, where: Any, *, tell: Tell, stopped: Stopped) -> str:
+    """A trial as it stands: its files and pulls, its runs with what was measured of each, and its journal."""
+    from scribeline.tasks.trial_undo import entry_words
     from scribeline.tasks.trials import show_trial
 
-    shown = show_trial(name, where=where)
-    one = shown.state.trial
+    shown = show_trial(name, correction=correction, where=where)
+    state, one = shown.state, shown.state.trial
     document = {
         "name": one.name,
         "build": one.build_name,
         "revision": one.revision_number,
         "note": one.note,
-        "files": [{"name": entry.file_name, "entry": entry.number} for entry in shown.state.files],
+        "gates": [asdict(gate) for gate in state.gates],
+        "band_rpm": state.band_rpm,
+        "air": asdict(state.air) if state.air else None,
+        "files": [
+            {"name": entry.file_name, "entry": entry.number, "format": entry.data.get("format")}
+            for entry in state.files
+        ],
+        "pulls": [
+            {"file": pull.file, "setup": pull.setup, "direction": pull.direction, **asdict(pull.pull)}
+            for pull in state.pulls
+        ],
         "measures": [asdict(measure) for measure in shown.measured.measures],
         "runs": [asdict(run) for run in shown.measured.runs],
+        "dropped": state.dropped,
         "said": shown.measured.said,
-    }
-    return json.dumps(_finite(document), default=str)
+        "assumed": list(shown.vehicle.assumed) if shown.vehicle else [],
+        "number": state.number,
+        "undoable": state.undoable.number if state.undoable else None,
+        "redoable": state.redoable.number if state.redoable else None,
+        "journal": [
+            {
+                "number": entry.number, "kind": entry.kind, "author": entry.author, "note": entry.note,
+                "made_at": entry.made_at.isoformat(), "words": entry_words(entry),
+            }
+            for entry in state.entries
+        ],
+    }  # fmt: skip
+    return json.dumps(finite(document), default=str)
 
 
 def add_recording(
-    trial_name: str, path: Path, name: str, setup: str, direction: str, where: Any, *, tell: Tell, stopped: Stopped
-) -> dict[str, Any]:
-    """Read a recording that lies at `path` into a trial, where it is called `name`."""
+    trial_name: str, path: Path, name: str, told: Mapping[str, Any], road: Path | None, where: Any, *, tell: Tell,
+    stopped: Stopped,
+) -> dict[str, Any]:  # fmt: skip
+    """Read a recording that lies at `path` into a trial, where it is called `name`; told : as at the command line."""
+    from scribeline.tasks.trial_options import read_options
+    from scribeline.tasks.trial_sound import told_of_sound
     from scribeline.tasks.trials import add_files
 
-    (added,) = add_files(trial_name, [path], setup=setup, direction=direction, names={path: name}, where=where)
+    options = read_options(told["column"], told["decimal"], told["speed_unit"])
+    (added,) = add_files(
+        trial_name, [path], setup=told["setup"], direction=told["direction"], columns=options.columns,
+        decimal=options.decimal, speed_unit=options.speed_unit, utc_offset_h=told["utc_offset_h"],
+        sound=told_of_sound(**told["sound"]), road=road, names={path: name}, where=where,
+    )  # fmt: skip
     return {"format": added.format, "runs": added.runs, "notes": list(added.notes), "why_not": added.why_not}
 
 
-def compare(
-    names: Sequence[str], setups: Sequence[str], measure: str | None, where: Any, *, tell: Tell, stopped: Stopped
-) -> str:
-    """Trials of the notebook against each other, as `verdict_json` writes it; names of files are not taken."""
-    from scribeline.tasks.trials import list_trials
-    from scribeline.tasks.verdict_files import verdict_json
-    from scribeline.tasks.verdicts import compare_named
-
-    known = {summary.trial.name.casefold() for summary in list_trials(where=where)}
-    unknown = [name for name in names if name.casefold() not in known]
-    if unknown or not names:
-        raise TrialError(
-            f"no such trial: {', '.join(unknown) or 'none was named'}\n    accepted: names of trials in this notebook\n"
-            "    what to do: ask for the list of trials"
-        )
-    return verdict_json(compare_named(list(names), setups=list(setups), measure=measure, where=where))
-
-
-def _plan(steps: Sequence[str], plan_toml: str | None) -> Any:
-    from dataclasses import replace
-
-    from scribeline.plan.phrases import read_step
-    from scribeline.plan.plan_file import read_plan
-    from scribeline.plan.steps import Plan
-
-    made = read_plan(plan_toml) if plan_toml else Plan(())
-    return replace(made, steps=(*made.steps, *(read_step(text) for text in steps)))
-
-
-def _finite(value: Any) -> Any:
+def finite(value: Any) -> Any:
     """The same with null where a number is none."""
     if isinstance(value, dict):
-        return {str(key): _finite(inner) for key, inner in value.items()}
+        return {str(key): finite(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_finite(inner) for inner in value]
+        return [finite(inner) for inner in value]
     return None if isinstance(value, float) and not math.isfinite(value) else value

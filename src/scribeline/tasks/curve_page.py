@@ -21,6 +21,7 @@ from scribeline.tasks.curve import COLUMNS, Column, Curve, Point, converged_word
 from scribeline.tasks.curve_sure import downward_words, fineness_words, later_words, plus_minus_words
 from scribeline.tasks.curve_text import relation_words
 from scribeline.tasks.trace import Trace, trace_drawings
+from scribeline.tasks.trace_more import over_drawing, ports_drawing
 
 _BY_KEY = {column.key: column for column in COLUMNS}
 # What the page draws: panels of one quantity each, the first the tallest.
@@ -94,19 +95,26 @@ def curve_page(curve: Curve, other: Curve | None = None) -> str:
     return page(curve.out.record, "Power curve", facts, sections)
 
 
-def trace_page(one: Trace) -> str:
-    """One speed opened up, as one page of text."""
+def trace_page(one: Trace, other: Trace | None = None) -> str:
+    """One speed opened up, as one page of text; another engine at that speed is laid over it."""
     facts = [
         (c.heading, f"{c.of(one.point):.{c.digits}f} {c.unit}".strip())
         for c in COLUMNS if c.key in ("power_kw", "torque_nm", "delivery_ratio", "trapping_efficiency")
     ]  # fmt: skip
     sections: list[tuple[str, str, Iterator[str]]] = [
         ("What limits it here", "beside", iter([f"<p>{escape(one.point.limit)}</p>"])),
-        ("Through one turn", "", figures(trace_drawings(one))),
+        ("Through one turn", "", figures(_of_trace(one, other))),
         ("Converged", "beside", iter([f"<p>{escape(converged_words(one.point))}</p>"])),
         *_grounds(one.curve),
     ]
     return page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
+
+
+def _of_trace(one: Trace, other: Trace | None) -> list[Drawing]:
+    turn, waves = trace_drawings(one)
+    if other is None:
+        return [turn, ports_drawing(one), waves]
+    return [over_drawing(one, other), turn, ports_drawing(one), waves, trace_drawings(other)[1]]
 
 
 def write_page(content: str | bytes, path: Path) -> None:

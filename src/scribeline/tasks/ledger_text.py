@@ -97,6 +97,11 @@ def ledger_json(ledger: Ledger) -> str:
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
 
 
+def promises_json(promises: Sequence[Promise]) -> str:
+    """Some predictions as a JSON list."""
+    return json.dumps([_promise_json(one) for one in promises], indent=2, ensure_ascii=False, allow_nan=False)
+
+
 def _promise_json(one: Promise) -> dict[str, Any]:
     told = one.prediction
     document: dict[str, Any] = {

@@ -18,6 +18,7 @@ from scribeline.plan.carry_out import carry_out_one, possible_for
 from scribeline.plan.description import Amount, Operation, Possible, Stage
 from scribeline.plan.limit_table import LimitTable
 from scribeline.plan.limits import Statement, Warning, limits, statements, warnings
+from scribeline.plan.not_held import not_held_words
 from scribeline.plan.operations import BY_KEY
 from scribeline.plan.operations.gaskets import JOIN, NONE
 from scribeline.plan.order import in_order
@@ -123,6 +124,7 @@ class PlanInHand:
     """The whole plan. plan : box, limits and what is wanted, with the steps that can be done, in order
 
     problems : of box, limits or wanted; gone : warnings of today's engine that the plan does away with
+    not_held : in one sentence the limits that nobody measured the readings for; empty for none
     """
 
     plan: Plan
@@ -134,6 +136,7 @@ class PlanInHand:
     gone: tuple[Warning, ...]
     old: frozenset[str]
     statements: tuple[Statement, ...]
+    not_held: str = ""
 
     @property
     def record(self) -> EngineRecord:
@@ -199,6 +202,7 @@ def plan_in_hand(record: EngineRecord, document: Mapping[str, Any] | None) -> Pl
         gone=tuple(warning for warning in was if warning.about not in still),
         old=frozenset(warning.about for warning in was),
         statements=tuple(statements(frame.limits)),
+        not_held=not_held_words(after, frame.limits),
     )
 
 

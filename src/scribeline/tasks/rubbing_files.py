@@ -9,6 +9,7 @@ from scribeline.marking.printer import bar_reading_mm
 from scribeline.rubbing.scanning import ScanMarks
 from scribeline.tasks.rubbing import Rubbing, measure_rubbing, with_ports
 from scribeline.tasks.rubbing_report import kept_text, overlay_png, overlay_svg, rubbing_json, rubbing_text
+from scribeline.units import read_quantity
 
 __all__ = ["measure_rubbing", "names_of", "printed", "rubbing_json", "rubbing_text", "scan_marks", "write_overlay",
            "write_ports"]  # fmt: skip
@@ -30,8 +31,10 @@ def _numbers(option: str, typed: str, count: int, example: str) -> list[float]:
 def scan_marks(deck: str | None, middle: str | None, ruler: str | None) -> ScanMarks | None:
     """What was pointed at in a scan; None where nothing was. RubbingError where only a part was given.
 
-    >>> scan_marks("100,80,1900,84", "1000,900", None).middle
-    (1000.0, 900.0)
+    ruler : two marks, and how far they are apart: in mm, or in any unit that is written behind it
+
+    >>> scan_marks("100,80,1900,84", "1000,900", "120,2000,2482,2004,4 in").ruler[2]
+    101.6
     """
     if deck is None and middle is None and ruler is None:
         return None
@@ -44,8 +47,9 @@ def scan_marks(deck: str | None, middle: str | None, ruler: str | None) -> ScanM
     x, y = _numbers("--middle", middle, 2, "1000,900")
     along = None
     if ruler is not None:
-        a, b, c, d, apart = _numbers("--ruler", ruler, 5, "120,2000,2482,2004,100")
-        along = ((a, b), (c, d), apart)
+        points, _, apart = ruler.rpartition(",")
+        a, b, c, d = _numbers("--ruler", points, 4, "120,2000,2482,2004 and behind them 100 or 4 in")
+        along = ((a, b), (c, d), read_quantity(apart, "mm").value)
     return ScanMarks(((x1, y1), (x2, y2)), (x, y), along)
 
 

@@ -4,7 +4,7 @@ import json
 import math
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -96,9 +96,11 @@ def search_of_file(
 
 def together(box: Box, gaskets: str | None) -> Box:
     """Parts at hand and what `--gaskets` names besides."""
-    if gaskets is None:
-        return box
-    more = box_of(gaskets)
+    return box if gaskets is None else in_one(box, box_of(gaskets))
+
+
+def in_one(box: Box, more: Box) -> Box:
+    """The parts of two boxes."""
     lists = {key: getattr(box, key) + getattr(more, key) for key in Box.model_fields if key != "invented"}
     return Box.model_validate({**lists, "invented": box.invented or more.invented})
 
@@ -174,26 +176,40 @@ def who_of_file(
     made : a plan whose steps are shared out; against : a record whose parts take the place of this one's
     Raises SearchError with fewer than two groups that change anything.
     """
-    record, wanted = read_record_file(path), goal_of(goal)
-    told = _told(progress)
-    if against is not None:
-        other = read_record_file(against)
+    plan = made or Plan(())
+    other = None if against is None else read_record_file(against)
+    plan = replace(plan, box=together(plan.box, gaskets))
+    record = read_record_file(path)
+    return record, who_of(record, goal, plan, other, tools=tools, draws=draws, threads=threads, progress=progress)
+
+
+def who_of(
+    record: EngineRecord,
+    goal: str,
+    plan: Plan,
+    other: EngineRecord | None = None,
+    *,
+    tools: Sequence[str] = USUAL_TOOLS,
+    draws: int = 4,
+    threads: int = 2,
+    progress: Progress | None = None,
+) -> WhoLimits:
+    """The same for a record; `plan` has the parts at hand too, `other` is the record that is taken over."""
+    wanted, told = goal_of(goal), _told(progress)
+    if other is not None:
         fields = {name: parts for name, parts in PARTS.items() if any(_differ(record, other, part) for part in parts)}
         _two(fields, "the two records differ in")
         groups = {name: replaced(*parts, other=other) for name, parts in fields.items()}
         said = {name: f"{', '.join(parts)} of {other.name}" for name, parts in fields.items()}
-        return record, who_limits(
-            record, groups, said, speeds_for(wanted, record), draws=draws, threads=threads, progress=told
-        )
-    box = together(made.box if made else Box(), gaskets)
-    steps = made.steps if made else ()
+        return who_limits(record, groups, said, speeds_for(wanted, record), draws=draws, threads=threads, progress=told)
+    box, steps = plan.box, plan.steps
     if not steps:
         space = space_for(record, box, tools)
         steps = alone(PlanSearch(space, wanted, speeds_for(wanted, record), road_for(wanted, record), threads=threads))
     _two({group_of(step): step for step in steps}, "what is done is of")
     who = who_limits_of(record, steps, box, wanted, draws=draws, threads=threads, progress=told)
     assert who is not None
-    return record, who
+    return who
 
 
 PARTS = {
@@ -257,7 +273,15 @@ def stacks_of_file(
     path: Path, gaskets: str | None, tools: Sequence[str], low_mm: float | None = None, high_mm: float | None = None
 ) -> tuple[EngineRecord, Box, Stacks]:
     """The gasket stacks of a record file for a range of the squish gap, the usual one where left out; SearchError."""
-    record, box, usual = read_record_file(path), together(Box(), gaskets), usual_range()
+    record, box = read_record_file(path), together(Box(), gaskets)
+    return record, box, stacks_within(record, box, tools, low_mm, high_mm)
+
+
+def stacks_within(
+    record: EngineRecord, box: Box, tools: Sequence[str], low_mm: float | None = None, high_mm: float | None = None
+) -> Stacks:
+    """The same for a record."""
+    usual = usual_range()
     low = usual.low_mm if low_mm is None else low_mm
     high = usual.high_mm if high_mm is None else high_mm
     if not 0.05 <= low < high <= 8.0:
@@ -265,7 +289,7 @@ def stacks_of_file(
             f"squish gap {low:g} to {high:g} mm\n    accepted: 0.05 to 8 mm, the least below the most\n    what to do: "
             "write --low and --high again"
         )
-    return record, box, solve(work_out(record), box, asked=GapRange(low, high), places=cutting_places(tools))
+    return solve(work_out(record), box, asked=GapRange(low, high), places=cutting_places(tools))
 
 
 def cutting_places(tools: Sequence[str]) -> tuple[Place, ...]:
@@ -320,7 +344,7 @@ def search_json(search: Search) -> str:
         "conflicts": [
             {"passed": dict(one.passed), "steps": [shown(step) for step in one.steps]} for one in s.conflicts
         ],
-        "who_limits": _who_json(search.who),
+        "who_limits": who_json(search.who),
         "searched": {
             "evaluated": s.evaluated, "refused_by_limits": s.refused, "generations": s.generations,
             "finished": s.finished, "seconds": round(s.seconds, 1),
@@ -354,7 +378,8 @@ def _plan_json(number: int, plan: PlanFound, s: Searched) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _who_json(who: WhoLimits | None) -> dict[str, Any] | None:
+def who_json(who: WhoLimits | None) -> dict[str, Any] | None:
+    """Who limits what, for a JSON document."""
     if who is None:
         return None
     return {

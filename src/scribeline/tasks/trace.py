@@ -231,11 +231,15 @@ def _waves(one: Trace) -> Drawing:
     )
 
 
-def trace_text(one: Trace) -> str:
-    """The chief numbers, then the state at every event."""
+def trace_text(one: Trace, other: Trace | None = None) -> str:
+    """The chief numbers, those of another engine beside them, then the state at every event."""
     rec, record = one.recording, one.out.record
     lines = [f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''} at {rec.speed_rpm:g} rpm"]
-    lines += [f"  {c.heading:<16}{c.of(one.point):>10.{c.digits}f} {c.unit}" for c in COLUMNS]
+    if other is not None:
+        lines.append(f"  against {other.out.record.name}, the right-hand numbers")
+    for c in COLUMNS:
+        beside = f"{c.of(other.point):>12.{c.digits}f}" if other is not None else ""
+        lines.append(f"  {c.heading:<16}{c.of(one.point):>10.{c.digits}f}{beside} {c.unit}")
     lines.append(f"  octane needed, and the knock margin with it: +/- {ERROR_OCTANE:g} at least")
     lines += [
         f"  converged       {converged_words(one.point)}",

@@ -79,7 +79,29 @@ def begin_page(title: str) -> Preferences:
     ui.dark_mode(preferences.dark)
     _UNITS[context.client] = preferences.units
     ui.on("left", functools.partial(_left, context.client))
+    ui.on_exception(_Refusals().said)
     return preferences
+
+
+class _Refusals:
+    """What goes wrong on an open page with nobody there to say it, such as a button's work: said, once at a time."""
+
+    def __init__(self) -> None:
+        self._open: dict[str, ui.dialog] = {}
+
+    def said(self, error: Exception) -> None:
+        """Say it, unless the same still stands there: what is done each second fails each second."""
+        if isinstance(error, ScribelineError):
+            words = str(error)
+        else:
+            words = (
+                f"A fault in scribeline ({type(error).__name__}).\nkept: everything that was saved before\n"
+                "what to do: load the page again. If it happens again, please report what the window in which "
+                "scribeline runs says"
+            )
+        before = self._open.get(words)
+        if before is None or not before.value:
+            self._open[words] = failure(words)
 
 
 def _left(client: Client) -> None:
@@ -234,13 +256,14 @@ def guarded(do: Callable[[], object]) -> None:
         failure(refusal)
 
 
-def failure(refusal: ScribelineError | str) -> None:
-    """Say what happened, what was kept and what to do, until the builder puts it away."""
+def failure(refusal: ScribelineError | str) -> ui.dialog:
+    """Say what happened, what was kept and what to do, until the builder puts it away. Returns the dialog."""
     with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
         text("That did not work", "h2")
         for line in in_units_here(str(refusal)).splitlines():
             text(line.strip(), "p")
         button("Understood", dialog.close, kind="chief")
+    return dialog
 
 
 def broken(error: Exception) -> None:

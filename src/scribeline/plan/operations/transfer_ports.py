@@ -117,7 +117,7 @@ OPERATIONS = (
     ),
     Operation(
         key="open boost port",
-        what="cut one more transfer at the back of the bore, fed by a window in the piston or a groove in the wall",
+        what="cut a boost port, or a narrow finger port, at the back of the bore: fed by a piston window or a groove",
         stage=Stage.PORTS,
         targets=_has_transfer,
         amount=Amount("wide_mm", "mm", 3.0, 40.0, "how wide it gets, straight across"),

@@ -2,15 +2,20 @@
 
 problems.py   every refusal as a problem document (RFC 9457): what happened, what was kept, what to do
 shapes.py     what goes in and comes out
+wishes.py     what is sent to have something worked out
 records.py    builds, revisions, work in hand, files
-answers.py    card, what-if, stacks, sheets, and the curve as a job
-trials.py     trials and their comparison
+whole.py      the notebook as a whole, and records by themselves
+answers.py    what is worked out at once: card, what-if, operations, stacks, sheets, ports from a rubbing
+long.py       what takes long: curves, traces, searches, who limits what, pipes
+jobs.py       such work asked after, stopped, and its result
+trials.py     trials, from files to a verdict
+ledger.py     predictions, what was measured, lessons, history
 """
 
 from fastapi import FastAPI
 
 from scribeline import __version__
-from scribeline.web.api import answers, problems, records, trials
+from scribeline.web.api import answers, jobs, ledger, long, problems, records, trials, whole
 from scribeline.web.state import State
 
 ABOUT = """\
@@ -27,8 +32,8 @@ def application(state: State) -> FastAPI:
         openapi_url="/openapi.json", responses=problems.RESPONSES,
     )  # fmt: skip
     app.state.scribeline = state
-    app.state.jobs = answers.Jobs()
-    for part in (records, answers, trials):
+    app.state.jobs = jobs.Jobs()
+    for part in (records, whole, answers, long, jobs, trials, ledger):
         app.include_router(part.router)
     problems.handle(app)
     return app

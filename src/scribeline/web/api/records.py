@@ -8,6 +8,7 @@ from fastapi.concurrency import run_in_threadpool
 
 from scribeline.tasks import desk as tasks
 from scribeline.tasks import notebook
+from scribeline.tasks.answers_made import laid_down
 from scribeline.web.api.shapes import (
     BuildShape,
     ChangeShape,
@@ -15,6 +16,7 @@ from scribeline.web.api.shapes import (
     FileShape,
     NewBuild,
     NewEdit,
+    NewStep,
     RevisionShape,
     ToKeep,
     WorkShape,
@@ -23,7 +25,7 @@ from scribeline.web.guard import device_of
 from scribeline.web.state import State
 
 if TYPE_CHECKING:
-    from scribeline.notebook import BuildSummary
+    from scribeline.notebook import BuildSummary, Kept
 
 router = APIRouter()
 
@@ -84,8 +86,14 @@ def show_revision(build: str, number: int, state: Held) -> RevisionShape:
 
 @router.post("/builds/{build}/revisions", status_code=201, tags=["builds"])
 async def keep_work(build: str, to_keep: ToKeep, state: Held) -> RevisionShape:
-    """Keep the record in hand as the next revision; refused where it is of no possible engine."""
-    kept = await run_in_threadpool(tasks.keep_work, build, to_keep.note, to_keep.author, where=state.notebook)
+    """Keep the record in hand, or one that is sent, as the next revision; refused where it is of no possible engine.
+
+    A record that is sent begins the build where there is none of this name.
+    """
+    if to_keep.record_toml is None:
+        kept = await run_in_threadpool(tasks.keep_work, build, to_keep.note, to_keep.author, where=state.notebook)
+    else:
+        kept = await run_in_threadpool(_keep_text, build, to_keep.record_toml, to_keep, state)
     state.hub.refresh(build)
     return RevisionShape.model_validate(_kept(kept.revision))
 
@@ -125,9 +133,18 @@ async def edit(build: str, new: NewEdit, state: Held, device: Device) -> WorkSha
     return WorkShape.model_validate(made)
 
 
+@router.post("/builds/{build}/in-hand/steps", status_code=201, tags=["work in hand"])
+async def edit_several(build: str, new: NewStep, state: Held, device: Device) -> WorkShape:
+    """Edit several places as one step; where one of them conflicts, nothing is kept."""
+    puts = [tasks.Put(one.path, one.after, one.before) for one in new.puts]
+    made = await run_in_threadpool(tasks.edit_all, build, puts, device=device, label=new.label, where=state.notebook)
+    state.hub.refresh(made.build)
+    return WorkShape.model_validate(made)
+
+
 @router.post("/builds/{build}/in-hand/undo", tags=["work in hand"])
 async def undo(build: str, state: Held, device: Device) -> WorkShape:
-    """Take the last edit back; no change where there is none."""
+    """Take the last step back; no change where there is none."""
     made = await run_in_threadpool(tasks.undo, build, device=device, where=state.notebook)
     state.hub.refresh(made.build)
     return WorkShape.model_validate(made)
@@ -135,7 +152,7 @@ async def undo(build: str, state: Held, device: Device) -> WorkShape:
 
 @router.post("/builds/{build}/in-hand/redo", tags=["work in hand"])
 async def redo(build: str, state: Held, device: Device) -> WorkShape:
-    """Make the last edit that was taken back again; no change where there is none."""
+    """Make the last step that was taken back again; no change where there is none."""
     made = await run_in_threadpool(tasks.redo, build, device=device, where=state.notebook)
     state.hub.refresh(made.build)
     return WorkShape.model_validate(made)
@@ -177,6 +194,13 @@ def download(build: str, file_id: str, state: Held) -> Response:
         "content-security-policy": "sandbox; default-src 'none'",
     }
     return Response(content, media_type="application/octet-stream", headers=headers)
+
+
+def _keep_text(build: str, record_toml: str, to_keep: ToKeep, state: State) -> "Kept":
+    with laid_down({"the record": record_toml}) as folder:
+        return notebook.keep_record(
+            folder / "the record", build=build, note=to_keep.note, author=to_keep.author, where=state.notebook
+        )
 
 
 def _build(one: "BuildSummary") -> BuildShape:

@@ -45,10 +45,11 @@ class RevisionShape(Shape):
 
 
 class ToKeep(Shape):
-    """The work in hand is kept as the next revision."""
+    """The work in hand is kept as the next revision; or, where `record_toml` is sent, that, to the letter."""
 
     note: str = ""
     author: str | None = Field(None, description="who keeps it; the computer's user where left out")
+    record_toml: str | None = None
 
 
 class ChangeShape(Shape):
@@ -71,6 +72,7 @@ class EditShape(Shape):
     label: str
     device: str
     made_at: datetime
+    step: int | None = Field(description="the first edit of its step; null for that one itself")
 
 
 class WorkShape(Shape):
@@ -84,7 +86,7 @@ class WorkShape(Shape):
     revision_number: int | None
 
 
-class NewEdit(Shape):
+class Put(Shape):
     """Put `after` at `path`, or take away what is there where it is null.
 
     `before` is what was seen there: where something else is there by now, the answer is 409 and holds both values.
@@ -93,6 +95,11 @@ class NewEdit(Shape):
     path: str = Field(examples=["record.cylinder.bore_mm"])
     after: Any = None
     before: Any = None
+
+
+class NewEdit(Put):
+    """One edit."""
+
     label: str = Field(description="what a builder reads beside undo", examples=["bore 50.02 mm"])
 
 
@@ -108,34 +115,6 @@ class FileShape(Shape):
     attached_at: datetime
 
 
-class WhatIf(Shape):
-    """Steps as a builder would say them, after those of a plan file where one is given."""
-
-    steps: list[str] = Field([], examples=[["raise exhaust roof at exhaust: 1 mm"]])
-    plan_toml: str | None = None
-    cut_list: bool = False
-
-
-class CurveWish(Shape):
-    """A power curve to be worked out in the background."""
-
-    speeds: str | None = Field(None, description="FIRST:LAST:STEP in rev/min", examples=["5000:12000:500"])
-    throttle: float = 1.0
-    cell_mm: float = Field(10.0, description="longer cells are quicker and coarser")
-
-
-class SheetsWish(Shape):
-    """Sheets to print and mark out by."""
-
-    steps: list[str] = []
-    plan_toml: str | None = None
-    paper: str = "A4"
-    formats: str = Field("pdf", description="of pdf, svg and dxf, with commas between")
-    only: list[str] = []
-    bar_across: str | None = Field(None, description="what the 100 mm bar along the short edge measured")
-    bar_up: str | None = Field(None, description="what the one along the long edge measured")
-
-
 class JobShape(Shape):
     """Work in the background."""
 
@@ -144,6 +123,7 @@ class JobShape(Shape):
     state: Literal["waiting", "running", "done", "stopped", "failed", "died"]
     progress: Any = None
     error: str | None = None
+    has_result: bool = Field(description="whether it came to something, or had something when it was stopped")
 
 
 class TrialShape(Shape):
@@ -156,19 +136,6 @@ class TrialShape(Shape):
     created_at: datetime
 
 
-class NewTrial(Shape):
-    """A trial to begin. `gates` such as "40-80 km/h", `air` such as "22 C 1008 hPa", as at the command line."""
-
-    name: str
-    build: str | None = None
-    revision: int | None = None
-    note: str = ""
-    gates: list[str] = []
-    air: str | None = None
-    band: str | None = None
-    way: str | None = None
-
-
 class AddedShape(Shape):
     """What became of a file that was added to a trial."""
 
@@ -178,9 +145,44 @@ class AddedShape(Shape):
     why_not: str = Field(description="empty where it was read")
 
 
-class CompareWish(Shape):
-    """Trials to hold against each other, and setups in them; the first is what the others are held against."""
+class MovedShape(Shape):
+    """How much went into a notebook."""
 
-    trials: list[str]
-    setups: list[str] = []
-    measure: str | None = None
+    builds: int
+    revisions: int
+    files: int
+    trials: int
+
+
+class Demonstration(Shape):
+    """The invented engine that is in the notebook now."""
+
+    build: str
+
+
+class Kept(Shape):
+    """Number of the entry that was kept."""
+
+    entry: int
+
+
+class Said(Shape):
+    """What was done, in words."""
+
+    words: str
+
+
+class RunsPlan(Shape):
+    """Runs to drive, in their order."""
+
+    runs: int = Field(description="of each setup")
+    order: list[dict[str, str]]
+    words: str
+    cautions: list[dict[str, Any]]
+
+
+class NewStep(Shape):
+    """Several places edited as one step: one undo, all of it or nothing. Each place is as for an edit."""
+
+    label: str = Field(description="what a builder reads beside undo")
+    puts: list[Put] = Field(min_length=1)

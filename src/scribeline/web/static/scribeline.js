@@ -82,7 +82,7 @@ const put = new Set(); // fields whose text was put back: leaving them is their 
 
 addEventListener("mousedown", (event) => {
   if (event.target?.closest?.("[data-units]")) event.preventDefault();
-});
+}, true);
 document.addEventListener("click", (event) => {
   if (!event.target?.closest?.("[data-units]")) return;
   const focus = document.activeElement?.dataset?.path;

@@ -20,7 +20,7 @@ from scribeline.tasks.ledger_text import promise_text, taught
 from scribeline.units import read_quantity
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.learn.book import Book, listed
-from scribeline.web.shell import button, failure, text
+from scribeline.web.shell import button, failure, in_units_here, text
 
 
 def build(book: Book) -> None:
@@ -54,10 +54,10 @@ def _words(book: Book) -> None:
     if ledger.promises:
         with ui.element("details").classes("fold"):
             text(f"All {len(ledger.promises)} in words", "summary")
-            ui.html(listed([promise_text(one) for one in ledger.promises]), sanitize=False)
+            ui.html(listed([in_units_here(promise_text(one)) for one in ledger.promises]), sanitize=False)
     for heading, sentences in taught(ledger):
         text(heading[0].upper() + heading[1:], "h3")
-        ui.html(listed(sentences), sanitize=False)
+        ui.html(listed([in_units_here(one) for one in sentences]), sanitize=False)
 
 
 def _form(summary: str) -> ui.element:

@@ -296,7 +296,7 @@ class _Step:
         box = self.ticks[when]
         box.set_value(bool(at))
         box.set_enabled(not why_not)
-        self.reasons[when].set_text(when_words(at) if at else why_not)
+        self.reasons[when].set_text(when_words(at) if at else in_inches(why_not, self.page.units))
         found = mark.found(when)
         for ask in asks:
             one = found.get(ask.place)

@@ -71,4 +71,5 @@ def _limits(bench: Bench) -> str:
     parts = [f'<p class="warning certain">{escape(in_units_here(one.text))}</p>' for one in now.statements]
     parts += [f'<p class="done">No longer: {escape(in_units_here(one.message))}</p>' for one in now.gone]
     parts += [warning(one, "" if one.about in now.old else "New: ") for one in now.warnings]
-    return "".join(parts) or '<p class="done">No limit is passed, before or after.</p>'
+    parts = parts or ['<p class="done">No limit is passed, before or after.</p>']
+    return "".join(parts) + (f'<p class="quiet">{escape(now.not_held)}</p>' if now.not_held else "")

@@ -1,0 +1,275 @@
+"""Long answers for programs: curves, traces, searches, who limits what, pipes. Each is a job that tells and listens.
+
+`form` says what is wanted: "json", or one of the files that the command writes. A search that is stopped gives what it
+has; the others give nothing then.
+"""
+
+import csv
+import io
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from scribeline.engine import read_record
+from scribeline.errors import CycleError
+from scribeline.plan.steps import Plan
+from scribeline.tasks.answers_made import Made, laid_down, made, plan_of, zipped
+
+Tell = Callable[[Any], None]
+Stopped = Callable[[], bool]
+Counted = Callable[[int, int], bool | None]
+
+
+def curve(
+    record_toml: str, origin: str, other: tuple[str, str] | None, asked: Mapping[str, Any], *, tell: Tell,
+    stopped: Stopped,
+) -> str | Made:  # fmt: skip
+    """The power curve; beside it that of another record, or of what a plan makes of this one."""
+    from scribeline.plan.carry_out import carry_out
+    from scribeline.tasks import curve as tasks
+    from scribeline.tasks import curve_sure
+    from scribeline.tasks.curve_asked import knobs_of
+    from scribeline.tasks.curve_page import curve_drawing, curve_page
+    from scribeline.tasks.curve_text import curve_text
+
+    records = [read_record(record_toml, origin)]
+    plan = plan_of(asked["steps"], asked["plan_toml"])
+    if plan.steps:
+        records.append(carry_out(records[0], plan.steps, plan.box))
+    elif other is not None:
+        records.append(read_record(*other))
+    speeds = tasks.speeds_of(asked["speeds"]) if asked["speeds"] else None
+    settings = tasks.settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
+    curves: list[tasks.Curve] = []
+    for words, record in zip(("the curve", "the other curve"), records, strict=False):
+        one = tasks.power_curve(
+            record, speeds, settings, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"],
+            progress=_counted(words, tell, stopped),
+        )  # fmt: skip
+        if asked["how_sure"]:
+            one = curve_sure.with_coarser(one, progress=_counted(f"{words}, coarser", tell, stopped))
+            one = curve_sure.with_downward(one, progress=_counted(f"{words}, from fast to slow", tell, stopped))
+            one = curve_sure.with_later(one, progress=_counted(f"{words}, turned on", tell, stopped))
+        if asked["plus_minus"]:
+            one = curve_sure.with_plus_minus(one, progress=_counted(f"{words}, within the +/-", tell, stopped))
+        speeds = [point.speed_rpm for point in one.points]
+        curves.append(one)
+    both = curves[0], curves[1] if len(curves) > 1 else None
+    match asked["form"]:
+        case "csv":
+            return made(tasks.curve_csv(*both), "curve.csv")
+        case "text":
+            return made(curve_text(*both), "curve.txt")
+        case "page":
+            return made(curve_page(*both), "curve.html")
+        case "svg" | "png" as kind:
+            return _picture(curve_drawing(*both), "curve", kind)
+        case "npz":
+            with laid_down({}) as folder:
+                tasks.save_curve(both[0], folder / "curve.npz")
+                return made((folder / "curve.npz").read_bytes(), "curve.npz")
+    return tasks.curve_json(*both)
+
+
+def trace(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped) -> str | Made:
+    """One speed opened up, a row for every half degree of crank; as JSON, a list of numbers for each column."""
+    from scribeline.tasks import trace as tasks
+    from scribeline.tasks.curve import settings
+    from scribeline.tasks.curve_asked import knobs_of
+    from scribeline.tasks.curve_page import trace_page
+
+    tell({"doing": "the trace", "done": 0, "of": 1})
+    record = read_record(record_toml, origin)
+    asked_of_it = settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
+    one = tasks.trace(
+        record, asked["speed_rpm"], asked_of_it, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"]
+    )
+    tell({"doing": "the trace", "done": 1, "of": 1})
+    match asked["form"]:
+        case "csv":
+            return made(tasks.trace_csv(one), "trace.csv")
+        case "text":
+            return made(tasks.trace_text(one), "trace.txt")
+        case "page":
+            return made(trace_page(one), "trace.html")
+        case "svg" | "png" as kind:
+            return _picture(tasks.trace_drawings(one)[-1], "trace", kind)
+    heads, *rows = csv.reader(io.StringIO(tasks.trace_csv(one)))
+    columns = {head: [_number(row[place]) for row in rows] for place, head in enumerate(heads)}
+    return json.dumps({"engine": record.name, "speed_rpm": asked["speed_rpm"], "columns": columns})
+
+
+def search(
+    record_toml: str, origin: str, place: Path, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped
+) -> str | Made:
+    """Plans for a goal. Its progress has the best so far in words and as plans; an interrupted one goes on.
+
+    place : a folder in which what was tried is kept
+    """
+    from scribeline.plan.plan_file import write_plan
+    from scribeline.plan.wanted import Wanted
+    from scribeline.tasks import plan_found
+    from scribeline.tasks.plan_kept import kept
+    from scribeline.tasks.search import ALSO, keep_of, tools_of
+
+    record, plan = read_record(record_toml, origin), plan_of((), asked["plan_toml"])
+    words = {key: word for word, key in ALSO.items()}
+    also = None if asked["also"] is None else tuple(words[key] for key in _also(asked["also"]))
+    tools = None if asked["tools"] is None else tools_of(asked["tools"])
+    wanted = Wanted(goal=asked["goal"], tools=tools, keep=keep_of(asked["keep"]), also=also)
+    plan = replace(_with_gaskets(plan, asked["gaskets"]), wanted=wanted)
+
+    def told(progress: Mapping[str, Any]) -> None:
+        if (document := kept(place, "search")) is not None:
+            best_so_far.update(plans=document["plans"] or document["front"])
+        tell({**progress, **best_so_far})
+
+    best_so_far: dict[str, Any] = {"plans": []}
+    found = plan_found.search(place, "", record, plan, asked["evaluations"], tell=told, stopped=stopped)
+    for one in (*found["front"], *found["plans"]):
+        one["plan_toml"] = write_plan(replace(plan, steps=plan_of_steps(one["steps"]).steps))
+    if asked["form"] in ("svg", "png"):
+        return _picture(plan_found.front_drawing(found), "plans", asked["form"])
+    return json.dumps(found)
+
+
+def plan_of_steps(steps: Sequence[Mapping[str, Any]]) -> Plan:
+    """Steps as the document of the work in hand has them, as a plan."""
+    from scribeline.tasks.in_hand import plan_toml
+
+    return plan_of((), plan_toml({"plan": {"steps": list(steps)}}))
+
+
+def who_limits(
+    record_toml: str, origin: str, other: tuple[str, str] | None, asked: Mapping[str, Any], *, tell: Tell,
+    stopped: Stopped,
+) -> str | Made:  # fmt: skip
+    """Ports or pipe? The gain of a plan, or towards another record, shared out among its groups."""
+    from scribeline.tasks.search import tools_of, who_json, who_of
+    from scribeline.tasks.search_page import who_drawing
+    from scribeline.tasks.search_text import who_text
+
+    def progress(what: str, done: int, count: int, best: str) -> None:
+        tell({"doing": what, "done": done, "of": count})
+        if stopped():
+            raise CycleError("Who limits what was stopped.\n    kept: nothing\n    what to do: ask again")
+
+    record = read_record(record_toml, origin)
+    plan = _with_gaskets(plan_of(asked["steps"], asked["plan_toml"]), asked["gaskets"])
+    taken_over = read_record(*other) if other else None
+    tools = tools_of(asked["tools"])
+    who = who_of(record, asked["goal"], plan, taken_over, tools=tools, draws=asked["draws"], progress=progress)
+    match asked["form"]:
+        case "text":
+            return made("\n".join(who_text(record, who)), "who-limits.txt")
+        case "svg" | "png" as kind:
+            return _picture(who_drawing(who), "who-limits", kind)
+    return json.dumps(who_json(who), allow_nan=False)
+
+
+def pipe(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped) -> str | Made:
+    """A pipe designed for a crank speed, or what the fitted one is tuned for; its record, drawing or flat patterns."""
+    from scribeline.tasks import pipe as tasks
+    from scribeline.tasks.pipe_files import pipe_wishes, report_drawing, write_patterns
+    from scribeline.tasks.pipe_record import write_record_with
+    from scribeline.tasks.pipe_text import pipe_json, pipe_text
+
+    def progress(what: str, done: int, count: int) -> bool:
+        tell({"doing": what, "done": done, "of": count})
+        return stopped()
+
+    making = ("metal_mm", "gap_mm", "overlap_mm", "stock", "joint_deg", "paper", "formats", "bar_across", "bar_up")
+    wishes = pipe_wishes(*(asked[name] for name in making))
+    record = read_record(record_toml, origin)
+    if asked["speed_rpm"] is None:
+        report = tasks.read_pipe(record, simulate=not asked["first_shape"], progress=progress)
+    else:
+        of_shape = (
+            "speed_rpm", "goal", "diffusers", "header_mm", "longest_mm", "widest_outside_mm", "steepest_diffuser_deg",
+            "steepest_baffle_deg", "stinger_least_mm", "stinger_most_mm", "stinger_length_mm",
+        )  # fmt: skip
+        wanted = tasks.Wanted(
+            **{name: asked[name] for name in of_shape}, sheet_mm=asked["metal_mm"], first_only=asked["first_shape"]
+        )
+        report = tasks.design_pipe(record, wanted, progress=progress)
+    match asked["form"]:
+        case "text":
+            return made(pipe_text(report), "pipe.txt")
+        case "svg" | "png" as kind:
+            return _picture(report_drawing(report), "pipe", kind)
+        case "record":
+            with laid_down({"engine.toml": record_toml}) as folder:
+                target = folder / "engine with pipe.toml"
+                write_record_with(folder / "engine.toml", report.record, report.chosen.sections, target)
+                return made(target.read_bytes(), "engine-with-pipe.toml")
+        case "patterns":
+            with laid_down({"engine.toml": record_toml}) as folder:
+                (folder / "patterns").mkdir()
+                files = write_patterns(report, wishes, folder / "engine.toml", folder / "patterns")
+                return zipped({file.name: file.read_bytes() for file in files}, "pipe-patterns.zip")
+    return pipe_json(report)
+
+
+def road_predictions(
+    build: str, asked: Mapping[str, Any], author: str, where: Any, *, tell: Tell, stopped: Stopped
+) -> str:
+    """A revision simulated and driven through gates; what comes out is kept in the ledger."""
+    from scribeline.tasks.curve import speeds_of
+    from scribeline.tasks.ledger_predicting import keep_road_predictions
+    from scribeline.tasks.ledger_text import promises_json
+
+    def progress(done: int, count: int) -> None:
+        tell({"doing": "the curve", "done": done, "of": count})
+        if stopped():
+            raise CycleError("The prediction was stopped.\n    kept: nothing of it\n    what to do: ask again")
+
+    plan = plan_of(asked["steps"], asked["plan_toml"])
+    kept = keep_road_predictions(
+        build, asked["gates"], revision=asked["revision"], plan=plan if plan.steps else None, air=asked["air"],
+        speeds_rpm=speeds_of(asked["speeds"]) if asked["speeds"] else None, note=asked["note"], author=author,
+        progress=progress, where=where,
+    )  # fmt: skip
+    return promises_json(kept)
+
+
+def _counted(words: str, tell: Tell, stopped: Stopped) -> Counted:
+    def progress(done: int, count: int) -> bool:
+        tell({"doing": words, "done": done, "of": count})
+        return stopped()
+
+    return progress
+
+
+def _with_gaskets(plan: Plan, typed: str | None) -> Plan:
+    """More gaskets at hand, from a typed list: no file is read that a program names."""
+    from scribeline.plan.typed_gaskets import gaskets_of
+    from scribeline.tasks.search import in_one
+
+    return replace(plan, box=in_one(plan.box, gaskets_of(typed))) if typed else plan
+
+
+def _also(words: str) -> tuple[str, ...]:
+    from scribeline.tasks.search import also_of
+
+    return also_of(words)
+
+
+def _air(asked: Mapping[str, Any]) -> Any:
+    from scribeline.tasks.curve import air_outside
+
+    return air_outside(asked["air_hpa"], asked["air_c"], asked["humidity_percent"])
+
+
+def _picture(drawing: Any, name: str, kind: str) -> Made:
+    from scribeline.tasks.verdict_files import picture
+
+    return made(picture(drawing, f".{kind}"), f"{name}.{kind}")
+
+
+def _number(cell: str) -> float | str | None:
+    try:
+        return float(cell)
+    except ValueError:
+        return cell or None

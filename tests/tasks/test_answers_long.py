@@ -1,0 +1,80 @@
+"""Long answers for programs, as a worker runs them: what is told on the way, and what there is when one is stopped."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from scribeline.errors import CycleError, SearchError
+from scribeline.plan.plan_file import read_plan
+from scribeline.tasks import answers_long
+from tests.examples import path_of
+
+KART = path_of("club-kart-98").read_text()
+SEARCH: dict[str, Any] = {
+    "goal": "8000:9500", "plan_toml": None, "gaskets": "base 0.3", "tools": "file", "keep": ["pipe"], "also": "knock",
+    "evaluations": 60, "form": "json",
+}  # fmt: skip
+CURVE: dict[str, Any] = {
+    "steps": [], "plan_toml": None, "speeds": "7000:9000:1000", "cell_mm": 40.0, "throttle": 1.0, "air_hpa": None,
+    "air_c": None, "humidity_percent": None, "how_sure": False, "blow_by_mm2": 0.0, "knobs": [], "plus_minus": False,
+    "form": "json",
+}  # fmt: skip
+
+
+def searched(place: Path, stop_after: int, **wish: Any) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+    """What a search came to that is asked to stop once so many engines are done, and all that it told."""
+    told: list[dict[str, Any]] = []
+
+    def stopped() -> bool:
+        return any(one["done"] >= stop_after for one in told if one["doing"] == "searching")
+
+    found = answers_long.search(KART, "kart", place, SEARCH | wish, tell=told.append, stopped=stopped)
+    assert isinstance(found, str)
+    return json.loads(found), told
+
+
+def test_a_search_tells_its_best_so_far_and_stops_with_it(tmp_path: Path) -> None:
+    found, told = searched(tmp_path, 8)
+    assert (found["state"], found["asked"]["also"], found["asked"]["keep"]) == ("stopped", ["knock"], ["pipe"])
+    assert 8 <= found["evaluated"] < 60
+    assert {one["of"] for one in told if one["doing"] == "searching"} == {60}
+    for plan in found["front"]:
+        steps = read_plan(plan["plan_toml"]).steps
+        assert [step.do for step in steps] == [one["do"] for one in plan["steps"]]
+    assert told[-1]["plans"] == [{k: v for k, v in one.items() if k != "plan_toml"} for one in found["front"]]
+
+
+def test_what_is_no_goal_or_part_is_refused_and_no_file_is_read(tmp_path: Path) -> None:
+    with pytest.raises(SearchError, match="accepted"):
+        searched(tmp_path, 1, goal="fast")
+    (tmp_path / "box.toml").write_text("scribeline_box = 1\n")
+    with pytest.raises(SearchError):
+        searched(tmp_path, 1, gaskets=str(tmp_path / "box.toml"))
+
+
+def test_a_curve_tells_how_far_it_is_and_listens() -> None:
+    told: list[dict[str, Any]] = []
+    with pytest.raises(CycleError, match="of 3 speeds, as asked"):
+        answers_long.curve(
+            KART, "kart", None, CURVE, tell=told.append, stopped=lambda: bool(told) and told[-1]["done"] >= 1
+        )
+    assert {(one["doing"], one["of"]) for one in told} == {("the curve", 3)}
+
+
+def test_who_limits_that_is_stopped_has_nothing() -> None:
+    wish = {
+        "steps": ["raise exhaust roof at exhaust: 1 mm", "deck barrel top: 0.2 mm"], "plan_toml": None,
+        "goal": "8000:9000", "gaskets": None, "tools": None, "draws": 0, "form": "json",
+    }  # fmt: skip
+    with pytest.raises(CycleError, match="was stopped"):
+        answers_long.who_limits(KART, "kart", None, wish, tell=lambda value: None, stopped=lambda: True)
+    found = answers_long.who_limits(KART, "kart", None, wish, tell=lambda value: None, stopped=lambda: False)
+    assert isinstance(found, str)
+    document = json.loads(found)
+    assert set(document["groups"]) == {"ports", "compression"}
+    for one in document["numbers"]:
+        assert sum(one["shares"].values()) == pytest.approx(
+            one["after"] - one["before"], abs=1e-6
+        )  # Shapley: shares add up
