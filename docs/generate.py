@@ -54,8 +54,12 @@ def pages() -> dict[str, str]:
         "sources.md": "\n".join(_sources()),
         "cautions.md": "\n".join(_cautions()),
         "api.md": "\n".join(_api().api_page(NOTE)),
-        "openapi.json": _api().openapi_json(),
     }
+
+
+def documents() -> dict[str, str]:
+    """What is generated beside the pages, for programs."""
+    return {"openapi.json": _api().openapi_json()}
 
 
 def _api() -> ModuleType:
@@ -405,6 +409,6 @@ def _cautions() -> Iterator[str]:
 
 
 if __name__ == "__main__":
-    for file, text in pages().items():
+    for file, text in {**pages(), **documents()}.items():
         (HERE / "reference" / file).write_text(text, encoding="utf-8")
         print(f"docs/reference/{file}")

@@ -33,6 +33,11 @@ def pages() -> dict[str, str]:
     return written
 
 
+def test_the_committed_description_of_the_api_is_what_a_server_gives() -> None:
+    committed = (DOCS / "reference" / "openapi.json").read_text(encoding="utf-8")
+    assert committed == generator().documents()["openapi.json"], "run: .venv/bin/python docs/generate.py"
+
+
 @pytest.mark.parametrize("name", list(generator().pages()))
 def test_the_committed_page_is_what_the_code_says(name: str) -> None:
     committed = (DOCS / "reference" / name).read_text(encoding="utf-8")
@@ -40,7 +45,9 @@ def test_the_committed_page_is_what_the_code_says(name: str) -> None:
 
 
 def test_no_page_of_the_reference_is_left_over() -> None:
-    assert {path.name for path in (DOCS / "reference").iterdir()} == set(pages()) | BY_HAND
+    assert {path.name for path in (DOCS / "reference").iterdir()} == (
+        set(pages()) | BY_HAND | set(generator().documents())
+    )
 
 
 def test_every_page_can_be_reached_from_the_table_of_contents() -> None:

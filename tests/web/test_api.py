@@ -33,8 +33,8 @@ GATES = Path(__file__).resolve().parents[2] / "examples" / "gate-times.csv"
 class Program:
     """A program that talks to the API, behind the guard as in the server."""
 
-    def __init__(self, client: httpx.AsyncClient, state: State) -> None:
-        self.client, self.state = client, state
+    def __init__(self, client: httpx.AsyncClient, state: State, app_jobs: Any) -> None:
+        self.client, self.state, self.app_jobs = client, state, app_jobs
 
     async def get(self, path: str, status: int = 200, **params: Any) -> Any:
         return self._read(await self.client.get(path, params=params), status)
@@ -66,19 +66,20 @@ def told(notebook: Path, story: Callable[[Program], Awaitable[None]]) -> None:
         with _state(notebook) as state:
             assert state.door is not None
             _, token = state.door.sessions.admit("bench script", "program")
-            guarded = Guard(_under_its_path(api.application(state)), state.door)
+            inner = api.application(state)
+            guarded = Guard(_under_its_path(inner), state.door)
             transport = httpx.ASGITransport(guarded, raise_app_exceptions=False)
             key = {"authorization": f"Bearer {token}"}
             async with httpx.AsyncClient(
                 transport=transport, base_url="http://127.0.0.1/api/v1", headers=key, timeout=60
             ) as client:
                 try:
-                    await story(Program(client, state))
+                    await story(Program(client, state, inner.state.jobs))
                 finally:
                     await state.workers.close()
                     state.incoming.close()
 
-    run(whole())
+    run(whole(), within_s=300.0)  # a machine that is busy, and a first start that compiles
 
 
 def _under_its_path(app: Any) -> Any:

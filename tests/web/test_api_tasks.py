@@ -15,6 +15,7 @@ import pytest
 from scribeline.engine import read_record
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.ledger import ledger_of
+from scribeline.web.workers import Job
 from tests.examples import path_of
 from tests.rubbing.kart import pixels
 from tests.web.at_work import at_once
@@ -135,19 +136,32 @@ def test_a_curve_beside_what_a_plan_makes_of_it_and_a_trace(notebook: Path) -> N
     async def story(program: Program) -> None:
         both = await result_of(program, "/builds/kart/curves", SHORT | {"steps": [STEP]})
         assert len(both["points"]) == 2
-        assert json.dumps(both) != json.dumps(await result_of(program, "/builds/kart/curves", SHORT))
-        table = await result_of(program, "/builds/kart/curves", SHORT | {"form": "csv"}, "text/csv")
-        rows = list(csv.reader(io.StringIO(table.decode())))
-        assert len(rows) == 3
-        svg = await result_of(program, "/builds/kart/curves", SHORT | {"form": "svg", "compare_of": "1"}, "image/svg")
-        assert b"<svg" in svg
-        trace = await result_of(program, "/builds/kart/traces", {"speed_rpm": 9000, "cell_mm": 40})
-        lengths = {len(column) for column in trace["columns"].values()}
-        assert lengths == {720}  # a row for every half degree
-        page = await result_of(
-            program, "/builds/kart/traces", {"speed_rpm": 9000, "cell_mm": 40, "form": "page"}, "text/html"
+        other = SHORT | {"form": "csv", "compare_of": "1"}
+        rows = list(
+            csv.reader(io.StringIO((await result_of(program, "/builds/kart/curves", other, "text/csv")).decode()))
         )
-        assert b"9000" in page
+        assert len(rows) == 1 + 2 * 2, rows[0]
+        trace = await result_of(program, "/builds/kart/traces", {"speed_rpm": 9000, "cell_mm": 40, "compare_of": "1"})
+        lengths = {len(column) for one in (trace, trace["other"]) for column in one["columns"].values()}
+        assert lengths == {720}  # a row for every half degree
+
+    told(notebook, story)
+
+
+def test_what_a_stopped_search_had_is_its_result_even_where_its_process_was_ended(notebook: Path) -> None:
+    async def story(program: Program) -> None:
+        job = Job(program.state.workers, b"", "The search", None, False)
+        key = program.app_jobs.add(job)
+        refused = await program.get(f"/jobs/{key}")
+        assert refused["has_result"] is False
+        job.told({"doing": "searching", "done": 3, "of": 9, "so_far": {"front": [1]}})
+        job.end("stopped", error="The search was stopped, as asked.")
+        assert (await program.get(f"/jobs/{key}"))["has_result"] is True
+        assert await program.get(f"/jobs/{key}/result") == {"front": [1]}
+        other = Job(program.state.workers, b"", "The trace", None, False)
+        key = program.app_jobs.add(other)
+        other.end("stopped", error="The trace was stopped, as asked.\n    kept: everything you entered")
+        assert (await program.get(f"/jobs/{key}/result", status=503))["kept"]
 
     told(notebook, story)
 

@@ -73,38 +73,58 @@ def curve(
     return tasks.curve_json(*both)
 
 
-def trace(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped) -> str | Made:
-    """One speed opened up, a row for every half degree of crank; as JSON, a list of numbers for each column."""
+def trace(
+    record_toml: str, origin: str, other: tuple[str, str] | None, asked: Mapping[str, Any], *, tell: Tell,
+    stopped: Stopped,
+) -> str | Made:  # fmt: skip
+    """One speed opened up, a row for every half degree of crank; as JSON, a list of numbers for each column.
+
+    other : another record at the same speed, beside the first; a table has only the first
+    """
     from scribeline.tasks import trace as tasks
     from scribeline.tasks.curve import settings
     from scribeline.tasks.curve_asked import knobs_of
     from scribeline.tasks.curve_page import trace_page
+    from scribeline.tasks.trace_more import over_drawing
 
-    tell({"doing": "the trace", "done": 0, "of": 1})
-    record = read_record(record_toml, origin)
-    asked_of_it = settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
-    one = tasks.trace(
-        record, asked["speed_rpm"], asked_of_it, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"]
-    )
-    tell({"doing": "the trace", "done": 1, "of": 1})
+    speed_rpm, settled = asked["speed_rpm"], settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
+    records = [read_record(record_toml, origin), *([read_record(*other)] if other else [])]
+    traces = []
+    for number, record in enumerate(records):
+        tell({"doing": "the trace", "done": number, "of": len(records)})
+        traces.append(
+            tasks.trace(
+                record, speed_rpm, settled, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"]
+            )
+        )  # fmt: skip
+    one, beside = traces[0], traces[1] if other else None
     match asked["form"]:
         case "csv":
             return made(tasks.trace_csv(one), "trace.csv")
         case "text":
-            return made(tasks.trace_text(one), "trace.txt")
+            return made(tasks.trace_text(one, beside), "trace.txt")
         case "page":
-            return made(trace_page(one), "trace.html")
+            return made(trace_page(one, beside), "trace.html")
         case "svg" | "png" as kind:
-            return _picture(tasks.trace_drawings(one)[-1], "trace", kind)
-    heads, *rows = csv.reader(io.StringIO(tasks.trace_csv(one)))
-    columns = {head: [_number(row[place]) for row in rows] for place, head in enumerate(heads)}
-    return json.dumps({"engine": record.name, "speed_rpm": asked["speed_rpm"], "columns": columns})
+            return _picture(over_drawing(one, beside) if beside else tasks.trace_drawings(one)[-1], "trace", kind)
+    document = {"engine": records[0].name, "speed_rpm": speed_rpm, "columns": _columns(tasks.trace_csv(one))}
+    if beside is not None:
+        document["other"] = {"engine": records[1].name, "columns": _columns(tasks.trace_csv(beside))}
+    return json.dumps(document)
+
+
+def _columns(table: str) -> dict[str, list[float | str | None]]:
+    """A table as one list for each column."""
+    heads, *rows = csv.reader(io.StringIO(table))
+    return {head: [_number(row[place]) for row in rows] for place, head in enumerate(heads)}
 
 
 def search(
     record_toml: str, origin: str, place: Path, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped
 ) -> str | Made:
-    """Plans for a goal. Its progress has the best so far in words and as plans; an interrupted one goes on.
+    """Plans for a goal. Its progress has the best in words, and as "so_far" what the result would be if it stopped.
+
+    An interrupted search goes on when it is asked for again.
 
     place : a folder in which what was tried is kept
     """
@@ -121,15 +141,20 @@ def search(
     wanted = Wanted(goal=asked["goal"], tools=tools, keep=keep_of(asked["keep"]), also=also)
     plan = replace(_with_gaskets(plan, asked["gaskets"]), wanted=wanted)
 
-    def told(progress: Mapping[str, Any]) -> None:
-        if (document := kept(place, "search")) is not None:
-            best_so_far.update(plans=document["plans"] or document["front"])
-        tell({**progress, **best_so_far})
+    so_far: dict[str, Any] | None = None
 
-    best_so_far: dict[str, Any] = {"plans": []}
-    found = plan_found.search(place, "", record, plan, asked["evaluations"], tell=told, stopped=stopped)
-    for one in (*found["front"], *found["plans"]):
-        one["plan_toml"] = write_plan(replace(plan, steps=plan_of_steps(one["steps"]).steps))
+    def with_files(document: dict[str, Any]) -> dict[str, Any]:
+        for one in (*document["front"], *document["plans"]):
+            one["plan_toml"] = write_plan(replace(plan, steps=plan_of_steps(one["steps"]).steps))
+        return document
+
+    def told(progress: Mapping[str, Any]) -> None:
+        nonlocal so_far
+        if progress["kept"] and (document := kept(place, "search")) is not None:
+            so_far = with_files({**document, "state": "stopped"})
+        tell({**progress, "so_far": so_far} if so_far else dict(progress))
+
+    found = with_files(plan_found.search(place, "", record, plan, asked["evaluations"], tell=told, stopped=stopped))
     if asked["form"] in ("svg", "png"):
         return _picture(plan_found.front_drawing(found), "plans", asked["form"])
     return json.dumps(found)

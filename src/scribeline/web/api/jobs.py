@@ -57,8 +57,16 @@ async def outcome(job: Job) -> Any:
     except asyncio.CancelledError:
         job.stop()
         raise
-    if job.state != "done" and job.result is None:
+    found = had(job)
+    if found is None and job.state != "done":
         raise Refused(job.error_kind or "JobError", job.error or "", job.problems)
+    return found
+
+
+def had(job: Job) -> Any:
+    """What an ended job came to, or what it had told to have so far when it was stopped; None for nothing."""
+    if job.result is None and job.state == "stopped" and isinstance(job.progress, dict):
+        return job.progress.get("so_far")
     return job.result
 
 
@@ -126,5 +134,5 @@ def shape_of(job_id: str, job: Job) -> JobShape:
     """A job as programs see it."""
     return JobShape(
         id=job_id, what=job.what, state=job.state, progress=job.progress, error=job.error,
-        has_result=job.ended and job.result is not None,
+        has_result=job.ended and had(job) is not None,
     )  # fmt: skip

@@ -28,12 +28,13 @@ async def begin_curve(build: str, wish: CurveWish, request: Request, state: Held
 async def begin_trace(build: str, wish: TraceWish, request: Request, state: Held, of: Of = "latest") -> JobShape:
     """Have one speed opened up: pressure, temperature, flow and purity, and the waves in the pipe."""
     text, origin, _ = await record_toml(state, build, of)
-    return begun(request, state.workers.start(answers_long.trace, text, origin, asked(wish), what="The trace"))
+    other = await other_record(state, build, wish.compare_of, wish.compare_toml)
+    return begun(request, state.workers.start(answers_long.trace, text, origin, other, asked(wish), what="The trace"))
 
 
 @router.post("/builds/{build}/searches", **_BEGUN)
 async def begin_search(build: str, wish: SearchWish, request: Request, state: Held, of: Of = "latest") -> JobShape:
-    """Search for plans. `progress` holds the best so far; stopped, it keeps what it has; asked again, it goes on."""
+    """Search for plans. `progress` holds the best so far; stopped, it gives what it had; asked again, it goes on."""
     text, origin, _ = await record_toml(state, build, of)
     place = folder_of(state.folder, build) / "programs"
     place.mkdir(parents=True, exist_ok=True)

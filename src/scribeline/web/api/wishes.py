@@ -98,8 +98,10 @@ class CurveWish(PlanWish, AirWish):
 
 
 class TraceWish(AirWish):
-    """One speed opened up, crank degree by crank degree."""
+    """One speed opened up, crank degree by crank degree; with another record at the same speed beside it."""
 
+    compare_of: str | None = Field(None, description="another record of this build: a number, or work")
+    compare_toml: str | None = None
     speed_rpm: float = Field(ge=500, le=30000)
     form: Literal["json", "csv", "text", "page", "svg", "png"] = "json"
 
