@@ -114,6 +114,8 @@ class Job:
         self._ended.set()
         for callback in self._on_end:
             _called(callback, self)
+        self._on_end.clear()  # a job may be remembered long after the pages that listened to it
+        self._on_progress.clear()
 
 
 class Workers:
