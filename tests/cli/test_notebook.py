@@ -145,7 +145,7 @@ def test_refusals_come_from_below_as_they_are(engine: Path, tmp_path: Path) -> N
 
 def test_help_is_light_and_every_command_has_some() -> None:
     names = set(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
-    assert names == {"keep", "attach", "list", "show", "diff", "export", "import", "migrate"}
+    assert names == {"keep", "demonstration", "attach", "list", "show", "diff", "export", "import", "migrate"}
     program = (
         "import sys; from scribeline.cli.notebook import app; import typer.main\n"
         "for name, command in typer.main.get_command(app).commands.items(): assert len(command.help) > 20\n"

@@ -53,6 +53,7 @@ def test_first_order_and_draws_agree_where_the_number_is_smooth(example: str) ->
         "height_mm",
         "least_land_mm",
         "stud_clearance_mm",
+        "window_clear_of_exhaust_mm",
     )
     out = work_out(read_record_file(EXAMPLES / example))
     shares = shares_of(out)

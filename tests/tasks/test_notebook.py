@@ -187,7 +187,7 @@ def test_an_older_notebook_is_migrated_and_what_was_done_is_told(where: Path) ->
     assert tasks.migrate_notebook(where=where, tell=told.append).path == where
     assert [sentence.split(":")[0] for sentence in told] == [
         "The notebook's tables are older than this program. A copy was made first",
-        f"The notebook {where} was brought from step 0001 to 0005.",
+        f"The notebook {where} was brought from step 0001 to 0006.",
     ]
     with open_notebook(where) as notebook:
         assert len(notebook.history("Old barrel")) == 3

@@ -3,14 +3,16 @@
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, Error, Page, Playwright, sync_playwright
 
 from tests.marking.printed import program
 from tests.web.browser.serving import TOKENS, Served, cookie
 
 DESKTOP = {"width": 1280, "height": 900}
+APP = "document.getElementById('app')"
 PHONE = {"width": 360, "height": 780}
 
 
@@ -57,6 +59,22 @@ def served_empty(tmp_path: Path) -> Iterator[Served]:
     one.kill_if_running()
 
 
+def connected(page: Page, go: Callable[..., Any]) -> Callable[..., Any]:
+    """The same way to a page, which comes back once the page listens: what a robot types before that, nobody hears."""
+
+    def gone(*arguments: Any, **options: Any) -> Any:
+        try:
+            answer = go(*arguments, **options)
+        except Error as broken:
+            if "ERR_ABORTED" not in str(broken):
+                raise
+            answer = go(*arguments, **options)  # the page loaded itself anew just then: its server was back
+        page.wait_for_function(f"{APP} == null || (window.did_handshake && !{APP}.inert)")
+        return answer
+
+    return gone
+
+
 @pytest.fixture
 def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
     """Opens an address in a browser of its own; what the page's scripts complain of fails the test.
@@ -75,8 +93,8 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
             context.add_cookies([cookie(port) for port in TOKENS])
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.goto, page.reload = connected(page, page.goto), connected(page, page.reload)  # type: ignore[method-assign]
         page.goto(url)
-        page.wait_for_function("!document.getElementById('app') || window.did_handshake")  # a robot types at once
         return page
 
     yield opened

@@ -244,10 +244,12 @@ class Bench:
                         return
 
     def _go(self, key: str, port: int | None = None) -> None:
+        there = key == self._key and port in (None, self._port)  # pressed where one is: what is being typed stays
         self._key = key
         if port is not None:
             self._port = port
-        self._show_station()
+        if not there:
+            self._show_station()
         self._page.client.run_javascript(f"scribelineMeasure.arrived({json.dumps(key)}, {self._address})")
 
     @property
