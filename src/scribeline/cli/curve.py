@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from scribeline.cli.simulated import AirC, AirHpa, BlowBy, CellMm, Humidity, Knobs, Throttle
+
 
 def curve(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
@@ -22,24 +24,12 @@ def curve(
     save: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Save the results with their traces as a NumPy archive (.npz).")
     ] = None,
-    throttle: Annotated[
-        float, typer.Option(help="Open share of the carburettor's bore; 1 is wide open.", min=0.1, max=1)
-    ] = 1.0,
-    air_hpa: Annotated[
-        float | None, typer.Option(help="Barometer outside, hPa, as it stands there; 1013.25 if left out.")
-    ] = None,
-    air_c: Annotated[float | None, typer.Option(help="Air outside, °C; 25 if left out.")] = None,
-    humidity: Annotated[float | None, typer.Option(help="Relative humidity outside, %; dry if left out.")] = None,
-    blow_by: Annotated[
-        float,
-        typer.Option(help="Area that leaks past the rings, mm2, as if it were a nozzle; none if left out.", min=0),
-    ] = 0.0,
-    knob: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="NAME=VALUE", help="Turn a knob of those under RELIES ON, such as mixing=0.5; repeatable."
-        ),
-    ] = None,
+    throttle: Throttle = 1.0,
+    air_hpa: AirHpa = None,
+    air_c: AirC = None,
+    humidity: Humidity = None,
+    blow_by: BlowBy = 0.0,
+    knob: Knobs = None,
     how_sure: Annotated[
         bool,
         typer.Option(
@@ -52,7 +42,7 @@ def curve(
         bool,
         typer.Option("--plus-minus", help="Carry the +/- of your readings into the curve: 24 engines within them."),
     ] = False,
-    cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
+    cell: CellMm = 10.0,
 ) -> None:
     """Simulate an engine: power, torque and what limits it at each speed."""
     if json and csv:

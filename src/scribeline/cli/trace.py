@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from scribeline.cli.simulated import AirC, AirHpa, BlowBy, CellMm, Humidity, Knobs, Throttle
+
 
 def trace(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
@@ -20,25 +22,13 @@ def trace(
         Path | None, typer.Option(metavar="FILE", help="Write the wave diagram, or both engines, alone.")
     ] = None,
     png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write that as a picture.")] = None,
-    throttle: Annotated[
-        float, typer.Option(help="Open share of the carburettor's bore; 1 is wide open.", min=0.1, max=1)
-    ] = 1.0,
-    air_hpa: Annotated[
-        float | None, typer.Option(help="Barometer outside, hPa, as it stands there; 1013.25 if left out.")
-    ] = None,
-    air_c: Annotated[float | None, typer.Option(help="Air outside, °C; 25 if left out.")] = None,
-    humidity: Annotated[float | None, typer.Option(help="Relative humidity outside, %; dry if left out.")] = None,
-    blow_by: Annotated[
-        float,
-        typer.Option(help="Area that leaks past the rings, mm2, as if it were a nozzle; none if left out.", min=0),
-    ] = 0.0,
-    knob: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="NAME=VALUE", help="Turn a knob of those under RELIES ON, such as mixing=0.5; repeatable."
-        ),
-    ] = None,
-    cell: Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)] = 10.0,
+    throttle: Throttle = 1.0,
+    air_hpa: AirHpa = None,
+    air_c: AirC = None,
+    humidity: Humidity = None,
+    blow_by: BlowBy = 0.0,
+    knob: Knobs = None,
+    cell: CellMm = 10.0,
 ) -> None:
     """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
     if csv and compare is not None:
