@@ -207,10 +207,10 @@ def show(value: float, unit: str, plus_minus: float | None = None) -> str:
     if unit == "in":  # a tenth of a thou is the finest that inch instruments read; one digit of what is finer is kept
         first = -int(f"{spread or value or 1.0:.0e}".partition("e")[2])
         digits = min(digits, max(_FINEST_IN, first))
-    if digits == 3 and unit in _KINDS and _KINDS[unit].wanted.coarse:
-        digits = 4  # typed back, three decimals would be refused: they look like thousands
     glyph = {"deg": "°", "ratio": "", "share": " %"}.get(unit, f" {unit}".replace("2", "²").replace("3", "³"))
     rounded = [round(x, digits) + 0.0 for x in ((value, spread) if spread else (value,))]  # + 0.0: no -0.00
+    if digits == 3 and unit in _KINDS and _KINDS[unit].wanted.coarse:
+        digits = 4  # typed back, three decimals would be refused: they look like thousands
     numbers = [f"{x:.{max(digits, 0)}f}" for x in rounded]
     return (f"{glyph} ± " if unit in ("deg", "share") else " ± ").join(numbers) + glyph
 
