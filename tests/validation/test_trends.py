@@ -38,6 +38,7 @@ VARIANTS = {
     "pipe 10 % longer": lambda: power_curve(engine(reed=True, pipe_factor=1.1), SPEEDS, ROUGH),
     "pipe 5 % longer": lambda: power_curve(engine(reed=True, pipe_factor=1.05), SPEEDS / 1.05, ROUGH),
     "pipe 5 % shorter": lambda: power_curve(engine(reed=True, pipe_factor=0.95), SPEEDS / 0.95, ROUGH),
+    "pipe 100 K hotter": lambda: power_curve(walls(100.0), SPEEDS, ROUGH),
     "cold pipe": lambda: power_curve(walls(-100.0), SPEEDS, FOLLOWS),
     "hot pipe": lambda: power_curve(walls(100.0), SPEEDS, FOLLOWS),
 }
@@ -90,7 +91,8 @@ def test_trends(check: Check) -> None:
     got = {
         "longer_exhaust_duration_moves_peak_to_higher_rpm": higher("exhaust 186 deg", "as it is"),
         "longer_tuned_length_moves_peak_to_lower_rpm": not higher("pipe 10 % longer", "as it is"),
-        "hotter_pipe_moves_peak_to_higher_rpm": higher("hot pipe", "cold pipe"),
+        "hotter_pipe_moves_peak_to_higher_rpm": higher("hot pipe", "cold pipe")
+        and higher("pipe 100 K hotter", "as it is"),
         "higher_trapped_ratio_raises_imep_until_knock": simulate(tight, 9500.0).imep_pa > best.imep_pa,
         "lower_air_density_lowers_power": at_best(900.0)[1].power_w < best.power_w,
         "raising_exhaust_port_reduces_trapped_volume": BASE.cylinder.volume_m3(opens) < BASE.cylinder.volume_m3(later),
