@@ -227,6 +227,9 @@ class TrialSettings(Shape):
     air: str | None = Field(None, examples=["22 C 1008 hPa"])
     band: str | None = Field(None, examples=["6000 to 9000"])
     way: str | None = Field(None, description="wind and slope", examples=["out: head wind 3 km/h, up 0.2 %"])
+    turning: str | None = Field(
+        None, description="what turns with the vehicle", examples=["wheels 0.32 kg m2, crank 21 kg cm2", "share 4 %"]
+    )
     author: str | None = None
 
 
