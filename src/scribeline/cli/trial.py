@@ -193,6 +193,20 @@ def edit(
 
 
 @app.command()
+def undo(
+    trial: TrialName,
+    back: Annotated[bool, typer.Option("--back", help="Bring back what was taken back last instead.")] = False,
+    author: Author = None,
+    notebook: Where = None,
+) -> None:
+    """Take back what came in last: a file, a setting, a correction. It stays in the notebook and can come back."""
+    from scribeline.tasks.trial_undo import turn_last
+
+    words = turn_last(trial, back=back, author=author, where=notebook)
+    print(f"{'Brought back' if back else 'Took back'} in {trial!r}: {words}")
+
+
+@app.command()
 def compare(
     names: Annotated[
         list[str],
