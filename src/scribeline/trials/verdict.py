@@ -200,7 +200,7 @@ def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, lea
         beside = list(dict.fromkeys(design.covariates))
         method = "Welch's test" + (f" with {_listed(beside)} beside" if beside else "")
         if not beside and float(found.scale) != 1.0:
-            method += f", its width set for {counts[0]} and {counts[1]} runs"
+            method += ", its width set for so few runs"
         least_p = smallest_p(int((~design.second).sum()), int(design.second.sum()))
         if design.strata is not None:
             strata = design.strata if len(set(design.strata)) > 1 else None
