@@ -129,6 +129,12 @@ def test_a_pull_is_corrected_and_the_recording_stays(where: str, reader: FakeRea
     again = tasks.show_trial("day", where=where)
     assert all(not run.dropped for run in again.measured.runs)
     assert len(again.state.entries) == 4
+    tasks.edit_pull("day", "1.2", "direction", "the heading was wrong", direction="out", author="Kim", where=where)
+    assert [run.direction for run in tasks.show_trial("day", where=where).measured.runs] == ["N", "out", "N", "S"]
+    turn_last("day", author="Kim", where=where)
+    assert [run.direction for run in tasks.show_trial("day", where=where).measured.runs] == ["N", "S", "N", "S"]
+    with pytest.raises(TrialError, match="such as out or back"):
+        tasks.edit_pull("day", "1.2", "direction", "the heading was wrong", author="Kim", where=where)
     with pytest.raises(TrialError, match="without a reason"):
         tasks.edit_pull("day", "1.2", "leave-out", " ", author="Kim", where=where)
     with pytest.raises(TrialError, match=r"accepted: 1\.1, 1\.2, 1\.3, 1\.4"):

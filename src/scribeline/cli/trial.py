@@ -175,19 +175,32 @@ def drop(
 def edit(
     trial: TrialName,
     pull: Annotated[str, typer.Argument(metavar="FILE.PULL", help="As `trial show` lists it; FILE alone for add.")],
-    action: Annotated[str, typer.Argument(metavar="ACTION", help="trim, leave-out, take-back-in, gear or add.")],
+    action: Annotated[
+        str, typer.Argument(metavar="ACTION", help="trim, leave-out, take-back-in, gear, direction or add.")
+    ],
     because: Because,
     start: Annotated[float | None, typer.Option("--from", metavar="SECONDS", help="New beginning of the pull.")] = None,
     end: Annotated[float | None, typer.Option("--to", metavar="SECONDS", help="New end of the pull.")] = None,
     gear: Annotated[int | None, typer.Option(help="The gear it was in, counted from 1.")] = None,
+    direction: Annotated[str, typer.Option(help="Which way it went, such as out.")] = "",
     author: Author = None,
     notebook: Where = None,
 ) -> None:
-    """Correct a pull: an aborted one, brakes that dragged, a wrong gear. The recording stays as it was."""
+    """Correct a pull: an aborted one, brakes that dragged, a wrong gear or direction. The recording stays as it was."""
     from scribeline.tasks import trials
 
     trials.edit_pull(
-        trial, pull, action, because, start_s=start, end_s=end, gear=gear, author=author, where=notebook, tell=tell
+        trial,
+        pull,
+        action,
+        because,
+        start_s=start,
+        end_s=end,
+        gear=gear,
+        direction=direction,
+        author=author,
+        where=notebook,
+        tell=tell,
     )
     print(f"Noted for pull {pull} of {trial!r}: {action}, {because}")
 

@@ -9,8 +9,8 @@ Kinds of entries, and what their data hold:
     drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
     typed        cells [[row, column, text], ...] of the grid of typed times (trial_rows.py)
     undo, redo   of: number of the entry that counts no more, or again (trial_undo.py)
-    edit pull    file (number of its entry), action, pull, start_s, end_s, gear, and traces where the new ends reach
-                 beyond the readings that were kept; the note is the reason
+    edit pull    file (number of its entry), action, pull, start_s, end_s, gear, direction, and traces where the new
+                 ends reach beyond the readings that were kept; the note is the reason
 """
 
 from collections.abc import Sequence
@@ -161,7 +161,13 @@ def edit_of(entry: Entry) -> PullEdit:
     """The correction that an entry holds."""
     data = entry.data
     return PullEdit(
-        data["action"], int(data["pull"]), entry.note, data.get("start_s"), data.get("end_s"), data.get("gear")
+        data["action"],
+        int(data["pull"]),
+        entry.note,
+        data.get("start_s"),
+        data.get("end_s"),
+        data.get("gear"),
+        str(data.get("direction", "")),
     )
 
 
@@ -175,7 +181,7 @@ def _pulls_of(trial: Trial, entry: Entry, edits: list[PullEdit], further: list[A
         trace = next(
             (t for t in traces if t.time_s[0] - 0.6 <= pull.start_s and pull.end_s <= t.time_s[-1] + 0.6), None
         )
-        direction = str(data.get("direction") or "") or _heading(trace, pull)
+        direction = pull.direction or str(data.get("direction") or "") or _heading(trace, pull)
         when = start + timedelta(seconds=pull.start_s) if start else None
         setup = str(data.get("setup") or trial.name)
         by_engine = str(data.get("speed_from", "")).startswith(BY_ENGINE)

@@ -206,6 +206,7 @@ class PullChange:
     start_s: float | None = None
     end_s: float | None = None
     gear: int | None = None
+    direction: str = ""
 
 
 def edit_pull(
@@ -217,6 +218,7 @@ def edit_pull(
     start_s: float | None = None,
     end_s: float | None = None,
     gear: int | None = None,
+    direction: str = "",
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
@@ -225,7 +227,7 @@ def edit_pull(
 
     run : FILE.PULL as listed, such as 3.2; FILE alone for "add". action : one of pulls.ACTIONS, - for a space
     """
-    change = PullChange(run, action, start_s, end_s, gear)
+    change = PullChange(run, action, start_s, end_s, gear, direction)
     edit_pulls(name, [change], because, author=author, where=where, tell=tell)
 
 
@@ -243,13 +245,13 @@ def edit_pulls(
             state = state_of(trial, played)
             number, pull = _place(state, change.run, chosen)
             file = next(entry for entry in state.files if entry.number == number)
-            edit = PullEdit(chosen, pull, because.strip(), change.start_s, change.end_s, change.gear)
+            edit = PullEdit(chosen, pull, because.strip(), change.start_s, change.end_s, change.gear, change.direction)
             check(edit, float(file.data["duration_s"]))
             if change.gear is not None and (vehicle := _vehicle(notebook, trial)):
                 vehicle.rpm_per_m_s(change.gear)
             data = {
                 "file": number, "action": chosen, "pull": pull, "start_s": change.start_s, "end_s": change.end_s,
-                "gear": change.gear,
+                "gear": change.gear, "direction": change.direction.strip() or None,
             }  # fmt: skip
             kept = {key: one for key, one in data.items() if one is not None}
             entry = EntryToKeep("edit pull", kept, because.strip())

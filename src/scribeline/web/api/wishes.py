@@ -250,13 +250,14 @@ class RunDropped(Because):
 
 
 class PullCorrected(Because):
-    """A pull corrected: trim, leave-out, take-back-in, gear or add."""
+    """A pull corrected: trim, leave-out, take-back-in, gear, direction or add."""
 
     pull: str = Field(description="FILE.PULL as the trial lists it; FILE alone for add", examples=["1.2"])
     action: str
     start_s: float | None = None
     end_s: float | None = None
     gear: int | None = None
+    direction: str = ""
 
 
 class Turn(Shape):
