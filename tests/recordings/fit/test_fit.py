@@ -52,8 +52,8 @@ RUN = [
 @pytest.mark.parametrize(
     ("name", "start", "records", "known"),
     [
-        ("garmin-edge-820-bike.fit", datetime(2017, 6, 12, 16, 10, 15, tzinfo=UTC), 15, RIDE),
-        ("garmin-fenix-5-run.fit", datetime(2017, 6, 11, 14, 34, 9, tzinfo=UTC), 21, RUN),
+        ("ride.fit", datetime(2017, 6, 12, 16, 10, 15, tzinfo=UTC), 15, RIDE),
+        ("run.fit", datetime(2017, 6, 11, 14, 34, 9, tzinfo=UTC), 21, RUN),
     ],
 )
 def test_files_that_real_devices_wrote(
