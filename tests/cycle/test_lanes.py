@@ -1,5 +1,7 @@
 """Engines side by side: each as it is alone, whoever is beside it, and a sick one harms no other."""
 
+import threading
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +10,7 @@ import pytest
 from scribeline.cycle import turning as tn
 from scribeline.cycle.batches import batch, curves
 from scribeline.cycle.engine import Chamber, Section
-from scribeline.cycle.lanes import Lanes
+from scribeline.cycle.lanes import Job, Jobs, Lanes
 from scribeline.cycle.simulate import CycleResult, Running, Settings, run
 from scribeline.errors import CycleError
 from scribeline.kernels.network import FINE
@@ -61,6 +63,36 @@ def test_side_by_side_as_alone(reed: bool) -> None:
         assert one.totals[tn.TOTALS] == pytest.approx(alone.totals[tn.TOTALS], rel=1e-8)
         seen = alone.trace[0] > 0.0
         assert one.trace[:, seen] == pytest.approx(alone.trace[:, seen], rel=1e-6)
+
+
+def test_whoever_waits_a_while_for_a_job_comes_back_however_busy_the_interpreter_is() -> None:
+    """Two threads wait for two milliseconds again and again, two others keep the interpreter; a job comes at times."""
+    jobs, ended, came_back = Jobs(), threading.Event(), [0, 0]
+
+    def wait(number: int) -> None:
+        while not ended.is_set():
+            jobs.take(0.002)
+            came_back[number] += 1
+
+    def busy(_: int) -> None:
+        while not ended.is_set():
+            sum(range(20000))
+
+    for work in (wait, busy):
+        for number in range(2):
+            threading.Thread(target=work, args=(number,), daemon=True).start()
+    try:
+        for _ in range(20):
+            jobs.queue.put(Job(iter(())))  # type: ignore[arg-type]
+            time.sleep(0.02)
+            before, until = [*came_back], time.monotonic() + 20.0
+            while not all(now > then for now, then in zip(came_back, before, strict=True)):
+                assert time.monotonic() < until, "somebody waits for ever"
+                time.sleep(0.005)
+    finally:
+        ended.set()
+        for _ in range(2):
+            jobs.queue.put(Job(iter(())))  # type: ignore[arg-type]
 
 
 def test_a_row_does_not_depend_on_company_or_threads() -> None:

@@ -10,7 +10,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import product
 from pathlib import Path
 
@@ -22,7 +22,27 @@ from pymoo.indicators.hv import HV
 from pymoo.problems import get_problem
 
 from scribeline.errors import SearchError
-from scribeline.plan.search import Amount, Design, Found, Option, Tried, nondominated, search
+from scribeline.plan.search import Amount, Design, Found, Judge, Option, Refused, Tried, Verdict, nondominated, search
+
+
+def judge_by(
+    evaluate: Callable[[Iterable[Design]], Iterable[Tried]],
+    refuse: Callable[[Design], Mapping[str, float]] | None = None,
+) -> Judge:
+    """Judges designs one after the other: first by limits, then by what a function makes of it."""
+
+    def judge(designs: Sequence[Design], most: int) -> Iterator[tuple[int, Verdict]]:
+        left = most
+        for number, design in enumerate(designs):
+            passed = {name: by for name, by in (refuse(design) if refuse else {}).items() if by > 0.0}
+            if passed:
+                yield number, Refused(design, passed)
+            elif left:
+                left -= 1
+                yield number, next(iter(evaluate([design])))
+
+    return judge
+
 
 # --- known answers ----------------------------------------------------------------------------------------------
 
@@ -41,7 +61,9 @@ def front_of(name: str, evaluations: int) -> tuple[np.ndarray, np.ndarray]:
             out = problem.evaluate(x, return_as_dictionary=True)
             yield Tried(one, tuple(map(float, out["F"])), tuple(map(float, out["G"])))
 
-    found = search(variables, evaluate, aims=problem.n_obj, limits=problem.n_ieq_constr, evaluations=evaluations)
+    found = search(
+        variables, judge_by(evaluate), aims=problem.n_obj, limits=problem.n_ieq_constr, evaluations=evaluations
+    )
     assert all(one.allowed for one in found.front())
     return np.array([one.aims for one in found.front()]), problem.pareto_front()
 
@@ -77,6 +99,9 @@ def mixed(design: Design) -> Tried:
     return Tried(design, (-gain, cut), (cut + (0.5 if gasket == "thick" else 0.0) - 1.8,))
 
 
+MIXED = judge_by(lambda designs: map(mixed, designs))
+
+
 def test_a_mixed_problem_is_solved_as_by_trying_everything() -> None:
     everything = [
         mixed({"cut": cut, "longer": longer, "gasket": gasket})
@@ -84,7 +109,7 @@ def test_a_mixed_problem_is_solved_as_by_trying_everything() -> None:
     ]
     allowed = np.array([one.aims for one in everything if one.allowed])
     best = {tuple(np.round(allowed[i], 9)) for i in nondominated(allowed)}
-    found = search(AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=100, population=20)
+    found = search(AMOUNTS, MIXED, aims=2, limits=1, evaluations=100, population=20)
     assert {tuple(np.round(one.aims, 9)) for one in found.front()} == best
     assert found.finished
 
@@ -97,31 +122,31 @@ def test_what_is_refused_is_never_evaluated() -> None:
             seen.append(one)
             yield mixed(one)
 
-    def refuse(design: Design) -> Sequence[float]:
-        return (float(design["cut"]) - 1.2, 0.0)
+    def refuse(design: Design) -> Mapping[str, float]:
+        return {"cut": float(design["cut"]) - 1.2, "other": 0.0}
 
-    found = search(AMOUNTS, evaluate, aims=2, limits=1, refuse=refuse, evaluations=60, population=20)
+    found = search(AMOUNTS, judge_by(evaluate, refuse), aims=2, limits=1, evaluations=60, population=20)
     assert seen
     assert max(float(one["cut"]) for one in seen) <= 1.2
-    assert found.refused > 0
+    assert min(float(one.design["cut"]) for one in found.refused) > 1.2
     assert len({json.dumps(one) for one in seen}) == len(seen) == len(found.tried)
 
 
 def test_where_everything_is_refused_the_nearest_is_told() -> None:
     found = search(
-        AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=20, population=20,
-        refuse=lambda one: (2.5 - float(one["cut"]),),
+        AMOUNTS, judge_by(lambda designs: map(mixed, designs), lambda one: {"cut": 2.5 - float(one["cut"])}), aims=2,
+        limits=1, evaluations=20, population=20,
     )  # fmt: skip
     assert found.tried == []
     assert found.front() == []
-    assert found.nearest is not None
-    assert found.nearest[0] == pytest.approx(0.5)
-    assert found.nearest[1]["cut"] == 2.0
+    nearest = min(found.refused, key=lambda one: one.beyond)
+    assert nearest.passed == {"cut": pytest.approx(0.5)}
+    assert nearest.design["cut"] == 2.0
 
 
 def test_designs_to_begin_with_come_first() -> None:
     first = [{"cut": 1.0, "longer": -40.0, "gasket": "thick"}, {"gasket": "thin"}]
-    found = search(AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, first=first, evaluations=30)
+    found = search(AMOUNTS, MIXED, aims=2, limits=1, first=first, evaluations=30)
     assert dict(found.tried[0].design) == first[0]
     assert dict(found.tried[1].design) == {"cut": 0.0, "longer": 0.0, "gasket": "thin"}
 
@@ -129,12 +154,76 @@ def test_designs_to_begin_with_come_first() -> None:
 def test_the_budget_is_kept_and_a_seed_decides() -> None:
     def run(seed: int) -> list[Design]:
         return [one.design for one in search(
-            AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=37, population=16, seed=seed
+            AMOUNTS, MIXED, aims=2, limits=1, evaluations=37, population=16, seed=seed
         ).tried]  # fmt: skip
 
     assert len(run(1)) == 37
     assert run(1) == run(1)
     assert run(1) != run(2)
+
+
+def whole(evaluations: int = 80) -> Found:
+    return search(AMOUNTS, MIXED, aims=2, limits=1, evaluations=evaluations, population=20)
+
+
+def refuse_deep(design: Design) -> Mapping[str, float]:
+    return {"cut": float(design["cut"]) - 1.2}
+
+
+@pytest.mark.parametrize("evaluations", [21, 37])
+def test_the_order_in_which_verdicts_come_changes_nothing(tmp_path: Path, evaluations: int) -> None:
+    """Told backwards, or at random with all of the refused last, a search goes the same way, its journal with it."""
+    inner = judge_by(lambda designs: map(mixed, designs), refuse_deep)
+    rng = np.random.default_rng(3)
+
+    def backwards(designs: Sequence[Design], most: int) -> Iterator[tuple[int, Verdict]]:
+        yield from reversed([*inner(designs, most)])
+
+    def anyhow(designs: Sequence[Design], most: int) -> Iterator[tuple[int, Verdict]]:
+        told = [*inner(designs, most)]
+        rng.shuffle(told)  # type: ignore[arg-type]
+        yield from sorted(told, key=lambda one: isinstance(one[1], Refused))
+
+    found, texts = [], set()
+    for judge in (inner, backwards, anyhow):
+        journal = tmp_path / "search.json"
+        found.append(search(AMOUNTS, judge, aims=2, limits=1, evaluations=evaluations, population=20, journal=journal))
+        texts.add(journal.read_text())
+        journal.unlink()
+    assert found[0] == found[1] == found[2]
+    assert found[0].refused
+    assert len(found[0].tried) == evaluations
+    assert len(texts) == 1
+
+
+def test_whoever_judges_beyond_the_budget_is_held_to_it() -> None:
+    eager = judge_by(lambda designs: map(mixed, designs))
+    found = search(AMOUNTS, lambda designs, most: eager(designs, 1000), aims=2, limits=1, evaluations=37, population=20)
+    assert found == whole(37)
+
+
+@pytest.mark.parametrize("how", ["asked to stop", "interrupted"])
+def test_what_was_not_its_turn_yet_is_kept_when_a_search_is_stopped(tmp_path: Path, how: str) -> None:
+    """The first design takes longest: thirteen others are told before it, and then it ends."""
+    journal = tmp_path / "search.json"
+
+    def judge(designs: Sequence[Design], most: int) -> Iterator[tuple[int, Verdict]]:
+        told = [*MIXED(designs, most)]
+        yield from told[1:14]
+        if how == "interrupted":
+            raise KeyboardInterrupt
+        yield told[0]
+
+    found = search(
+        AMOUNTS, judge, aims=2, limits=1, evaluations=80, population=20, journal=journal,
+        progress=lambda found, most: True,
+    )  # fmt: skip
+    assert not found.finished
+    assert len(found.tried) == (1 if how == "asked to stop" else 0)
+    kept = json.loads(journal.read_text())["tried"]
+    assert len(kept) == (14 if how == "asked to stop" else 13)
+    went_on = search(AMOUNTS, MIXED, aims=2, limits=1, evaluations=80, population=20, journal=journal)
+    assert went_on == whole()
 
 
 # --- amounts ----------------------------------------------------------------------------------------------------
@@ -170,10 +259,6 @@ def test_nondominated_by_the_definition() -> None:
 # --- interruptions -------------------------------------------------------------------------------------------------
 
 
-def whole() -> Found:
-    return search(AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=80, population=20)
-
-
 def test_a_search_that_goes_on_ends_where_an_uninterrupted_one_ends(tmp_path: Path) -> None:
     journal = tmp_path / "search.json"
     evaluated: list[Design] = []
@@ -185,7 +270,7 @@ def test_a_search_that_goes_on_ends_where_an_uninterrupted_one_ends(tmp_path: Pa
 
     for stop_after in (13, 41, None):
         found = search(
-            AMOUNTS, evaluate, aims=2, limits=1, evaluations=80, population=20, journal=journal,
+            AMOUNTS, judge_by(evaluate), aims=2, limits=1, evaluations=80, population=20, journal=journal,
             progress=lambda found, most, stop=stop_after: stop is not None and len(found.tried) >= stop,
         )  # fmt: skip
         assert found.finished is (stop_after is None)
@@ -199,14 +284,16 @@ def test_a_search_that_goes_on_ends_where_an_uninterrupted_one_ends(tmp_path: Pa
 SLOW = """
 import sys, time
 from pathlib import Path
-from tests.plan.test_search import AMOUNTS, mixed
+from tests.plan.test_search import AMOUNTS, judge_by, mixed
 from scribeline.plan.search import search
 def evaluate(designs):
     for one in designs:
         time.sleep(0.05)
         print("one", flush=True)
         yield mixed(one)
-found = search(AMOUNTS, evaluate, aims=2, limits=1, evaluations=80, population=20, journal=Path(sys.argv[1]))
+found = search(
+    AMOUNTS, judge_by(evaluate), aims=2, limits=1, evaluations=80, population=20, journal=Path(sys.argv[1])
+)
 print("ended", found.finished, len(found.tried), flush=True)
 """
 
@@ -228,9 +315,7 @@ def test_killed_or_interrupted_nothing_that_was_written_is_lost(tmp_path: Path, 
     if how is signal.SIGINT:
         assert "ended False" in rest
         assert kept >= 54
-    found = search(
-        AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=80, population=20, journal=journal
-    )
+    found = search(AMOUNTS, MIXED, aims=2, limits=1, evaluations=80, population=20, journal=journal)
     assert [(one.design, one.aims) for one in found.tried] == [(one.design, one.aims) for one in whole().tried]
     assert list(tmp_path.iterdir()) == [journal]
 
@@ -240,7 +325,7 @@ def test_a_file_that_is_no_journal_is_refused(tmp_path: Path, text: str) -> None
     journal = tmp_path / "search.json"
     journal.write_text(text)
     with pytest.raises(SearchError, match="no journal of a search"):
-        search(AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, journal=journal)
+        search(AMOUNTS, MIXED, aims=2, limits=1, journal=journal)
     assert journal.read_text() == text
 
 
@@ -248,16 +333,16 @@ def test_the_journal_of_another_search_is_refused(tmp_path: Path) -> None:
     journal = tmp_path / "search.json"
     for purpose in ("kart", "kart"):
         search(
-            AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=5, journal=journal,
+            AMOUNTS, MIXED, aims=2, limits=1, evaluations=5, journal=journal,
             purpose=purpose,
         )  # fmt: skip
     with pytest.raises(SearchError, match="the journal of another search"):
-        search(AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, journal=journal, purpose="moped")
+        search(AMOUNTS, MIXED, aims=2, limits=1, journal=journal, purpose="moped")
 
 
 def test_a_journal_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     with pytest.raises(SearchError, match="a folder you may write to"):
         search(
-            AMOUNTS, lambda designs: map(mixed, designs), aims=2, limits=1, evaluations=30,
+            AMOUNTS, MIXED, aims=2, limits=1, evaluations=30,
             journal=tmp_path / "none" / "search.json",
         )  # fmt: skip

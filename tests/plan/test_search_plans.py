@@ -4,7 +4,7 @@ The formula gives a flat curve whose height is known from the record by hand, so
 be worked out beside it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 from pathlib import Path
@@ -15,12 +15,12 @@ import pytest
 from scribeline.cycle.simulate import Settings
 from scribeline.engine import EngineRecord
 from scribeline.errors import SearchError
-from scribeline.geometry.work_out import work_out
+from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan import search, search_finalists, search_judging, search_plans
 from scribeline.plan.carry_out import carry_out
 from scribeline.plan.limit_table import LimitTable, OneLimit
 from scribeline.plan.merits import Speeds, Swept, merits_of, sweep_many
-from scribeline.plan.search import Amount, Tried
+from scribeline.plan.search import Amount, Design, Found, Refused, Tried
 from scribeline.plan.search_finalists import by_hand, choose, pruned, still_apart, worth_their_metal
 from scribeline.plan.search_goals import goal_of
 from scribeline.plan.search_judging import Conflict, PlanSearch
@@ -49,11 +49,19 @@ def height(record: EngineRecord) -> float:
 
 
 def formula(
-    records: Sequence[EngineRecord], points: Sequence[float], settings: object = None, **more: object
+    records: Iterable[EngineRecord | WorkedOut], points: Sequence[float], settings: object = None, **more: object
 ) -> Iterator[Swept]:
-    for record in records:
+    for one in records:
+        record = one.record if isinstance(one, WorkedOut) else one
         flat = np.ones(len(points))
         yield Swept(np.asarray(points), height(record) * flat, 80.0 * flat, 5.0 * flat, 700.0 * flat)
+
+
+def refused(one: PlanSearch, design: Design) -> Found:
+    """What a search holds that met nothing but this design."""
+    verdict = one.looked_at(design)
+    assert isinstance(verdict, Refused)
+    return Found(refused=[verdict])
 
 
 @pytest.fixture(autouse=True)
@@ -213,8 +221,8 @@ def test_the_least_that_would_do_holds_nothing_needless_and_no_step_less_would_d
     table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.9), OneLimit(name="squish_gap_mm", high=0.92)))
     space = space_for(RECORD, keep=("intake", "pipe", "gaskets", "barrel"), mend=True, table=table)
     one = PlanSearch(space, GOAL, OVER, None)
-    one.refuse({"face head": 0.3, "raise exhaust roof at exhaust": 1.2, "widen exhaust at exhaust": 0.8})
-    (found,) = one.conflicts.values()
+    deep = {"face head": 0.3, "raise exhaust roof at exhaust": 1.2, "widen exhaust at exhaust": 0.8}
+    (found,) = one.met(refused(one, deep))
     least = one.least(found)
     every = [space.passed({"face head": round(0.05 * k, 9)}) for k in range(21)]
     alike = [passed["squish_gap_mm"] for passed in every if set(passed) == {"squish_gap_mm"}]
@@ -231,17 +239,16 @@ def test_of_several_sets_of_limits_the_smallest_is_told_first(monkeypatch: pytes
     table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.5), OneLimit(name="compression_ratio_trapped",
                                                                                    high=6.0)))  # fmt: skip
     one = PlanSearch(space_for(RECORD, BOX, table=table), GOAL, OVER, None)
-    for passed in (
+    met = [Conflict(passed, ()) for passed in (
         {"squish_gap_min_mm": 0.88},
         {"compression_ratio_trapped": 0.6},
         {"compression_ratio_trapped": 0.6, "blowdown_deg": 1.0},
         {"squish_gap_min_mm": 0.01, "compression_ratio_trapped": 0.01},
-    ):
-        one.conflicts[tuple(sorted(passed))] = Conflict(passed, ())
+    )]  # fmt: skip
     assert one.share(Conflict({"compression_ratio_trapped": 0.6}, ())) == pytest.approx(0.1)
     monkeypatch.setattr(PlanSearch, "least", lambda self, conflict: conflict)
     monkeypatch.setattr(search_judging, "smallest_relaxation", lambda *a, **b: None)
-    assert [dict(conflict.passed) for conflict in one.smallest_conflicts(most=5)] == [
+    assert [dict(conflict.passed) for conflict in one.smallest_conflicts(met, most=5)] == [
         {"squish_gap_min_mm": 0.01, "compression_ratio_trapped": 0.01},
         {"compression_ratio_trapped": 0.6},
         {"squish_gap_min_mm": 0.88},
@@ -258,13 +265,13 @@ def test_what_gives_is_told_in_its_unit(found: Searched) -> None:
 
 def test_a_design_that_keeps_all_limits_is_told_where_the_search_did_not_meet_it() -> None:
     one = PlanSearch(space_for(RECORD, BOX, mend=True), GOAL, OVER, None)
-    assert not one.refuse({"face head": 0.5}) or one.conflicts
-    one.refuse({})  # the squish is too wide as it is
-    (told,) = one.smallest_conflicts()
+    met = one.met(refused(one, {}))  # the squish is too wide as it is
+    assert met
+    (told,) = one.smallest_conflicts(met)
     assert told.passed == {}
     assert one.space.passed(told.design) == {}
-    one.conflicts["knock_margin_octane",] = Conflict({"knock_margin_octane": 3.0}, ())
-    assert {"knock_margin_octane"} in [set(conflict.passed) for conflict in one.smallest_conflicts()]
+    met.append(Conflict({"knock_margin_octane": 3.0}, ()))
+    assert {"knock_margin_octane"} in [set(conflict.passed) for conflict in one.smallest_conflicts(met)]
 
 
 def test_the_smallest_relaxation_does_not_hang_on_what_the_search_happened_to_meet() -> None:
@@ -272,9 +279,9 @@ def test_the_smallest_relaxation_does_not_hang_on_what_the_search_happened_to_me
     table = LimitTable(set=(OneLimit(name="squish_gap_min_mm", low=0.9), OneLimit(name="squish_gap_mm", high=0.92)))
     space = space_for(RECORD, keep=("intake", "pipe", "gaskets", "barrel", "ports"), mend=True, table=table)
     one = PlanSearch(space, GOAL, OVER, None)
-    one.refuse({"face head": 0.1})
+    met = one.met(refused(one, {"face head": 0.1}))
     every = [Conflict(space.passed({"face head": round(0.05 * k, 9)}), ()) for k in range(17)]
-    told = one.smallest_conflicts()
+    told = one.smallest_conflicts(met)
     assert one.share(told[0]) == pytest.approx(min(one.share(conflict) for conflict in every), abs=1e-9)
     # beside it, what each of the two limits would have to give alone
     alone = {name: min(one.share(c) for c in every if set(c.passed) == {name}) for name in told[0].passed}
@@ -306,9 +313,10 @@ def test_where_only_the_simulator_refuses_it_is_named() -> None:
     table = LimitTable(set=(OneLimit(name="knock_margin_octane", low=30.0),))
     one = PlanSearch(space_for(RECORD, BOX, table=table), GOAL, OVER, None)
     one.quick_before.update(octane_margin=40.0, middle_rpm=9000.0)
-    merits = {"octane_margin": 5.0, "middle_rpm": 9000.0, "band_kw": 9.0, "low_nm": 9.0}
-    assert not one.judged({}, RECORD, merits).allowed
-    (conflict,) = one.conflicts.values()
+    (curve,) = formula([RECORD], OVER.points)  # 5 octane to spare
+    tried = one.judged({}, RECORD, curve)
+    assert not tried.allowed
+    (conflict,) = one.met(Found(tried=[tried]))
     assert conflict.passed == {"knock_margin_octane": pytest.approx(25.0)}
 
 
@@ -386,7 +394,8 @@ def test_what_brings_nothing_is_left_out_and_what_limits_need_stays() -> None:
     one = PlanSearch(space, GOAL, OVER, None, quick_before={"band_kw": height(RECORD)})
     design: dict[str, float | str] = {v.name: 0.0 if isinstance(v, Amount) else "as it is" for v in space.variables}
     design |= {"raise exhaust roof at exhaust": 1.0, "widen exhaust at exhaust": 2.0, "deck barrel top": 0.5}
-    (tried,) = one.evaluate([design])
+    ((_, tried),) = one.judge([design], 1)
+    assert isinstance(tried, Tried)
     ((kept, lost),) = pruned(one, [tried])
     assert kept.design == {**design, "widen exhaust at exhaust": 0.0}
     assert set(lost) == {"raise exhaust roof at exhaust"}

@@ -1,24 +1,24 @@
 """A simulator that is a formula, in place of the real one where only what is made of its figures is tested."""
 
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import pytest
 
 from scribeline.engine import EngineRecord
-from scribeline.geometry.work_out import work_out
+from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan import search_alone, search_finalists, search_judging, search_plans, who_limits
 from scribeline.plan.merits import Swept
 
 
 def sweeps(
-    records: Sequence[EngineRecord], points: Sequence[float], settings: object = None, **more: object
+    records: Iterable[EngineRecord | WorkedOut], points: Sequence[float], settings: object = None, **more: object
 ) -> Iterator[Swept]:
     """1 kW for each degree of blowdown (no more than 26), 2 for each mm that the squish is narrower, at every speed."""
     progress = more.get("progress")
     for done, record in enumerate(records, start=1):
-        out = work_out(record, draws=0)
+        out = record if isinstance(record, WorkedOut) else work_out(record, draws=0)
         blowdown, squish = out.value("blowdown_deg"), out.value("squish_gap_mm")
         assert blowdown is not None
         assert squish is not None
@@ -26,7 +26,7 @@ def sweeps(
         power = (min(blowdown, 26.0) - 10.0 - 2.0 * squish) * flat
         yield Swept(np.asarray(points), power, 80.0 * flat, 5.0 * flat, 700.0 * flat)
         if callable(progress):
-            progress(done, len(records))
+            progress(done, len(list(records)))
 
 
 def put_in(patch: pytest.MonkeyPatch) -> None:

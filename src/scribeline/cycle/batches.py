@@ -71,7 +71,7 @@ def curves(
     with ThreadPoolExecutor(threads) as pool:
         try:
             for engine in engines:
-                task = _curve(engine, speeds_rpm, s, held) if begun is None else _begun(engine, speeds_rpm, s, begun)
+                task = _curve(engine, speeds_rpm, s, held) if begun is None else at_once(engine, speeds_rpm, s, begun)
                 brought.append(Job(task))
                 jobs.queue.put(brought[-1])
                 if len(brought) <= threads:
@@ -87,7 +87,7 @@ def _always(engine: Engine, _speed_rpm: float) -> Engine:
     return engine
 
 
-def _begun(
+def at_once(
     engine: Callable[[float], Engine], speeds_rpm: Sequence[float], settings: Settings, begun: Sequence[Running | None]
 ) -> Task:
     """One engine over its speeds, each a task of its own that starts from the gas of the one begun."""

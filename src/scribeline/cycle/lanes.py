@@ -7,7 +7,7 @@ ports, pipes and speeds. An engine takes a lane for one revolution after the oth
 from collections import deque
 from collections.abc import Generator, Iterator
 from concurrent.futures import Future
-from queue import Empty, SimpleQueue
+from queue import Empty, Queue
 from typing import Any
 
 import numpy as np
@@ -185,7 +185,8 @@ class Jobs:
     """Jobs that some thread brings and others take, until it says that no more will come."""
 
     def __init__(self) -> None:
-        self.queue: SimpleQueue[Job] = SimpleQueue()
+        # not a SimpleQueue: in Python 3.11 its wait for a while may never end where several wait, or one was put off
+        self.queue: Queue[Job] = Queue()
         self.complete = False
 
     def take(self, wait_s: float) -> Job | None:

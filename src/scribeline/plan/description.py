@@ -103,12 +103,22 @@ class Operation:
     caution: str = ""
     instructions: tuple[Instruction, ...] = ()
 
+    def __reduce__(self) -> tuple[Callable[[str], "Operation"], tuple[str]]:
+        """Pickled by its name: functions cannot be, and there is only one of it."""
+        return _by_key, (self.key,)
+
     def amount_on(self, record: EngineRecord, target: str) -> Amount | None:
         """The amount with the range it has on this engine's target."""
         if self.amount is None or self.within is None:
             return self.amount
         low, high = self.within(record, target)
         return replace(self.amount, low=max(low, self.amount.low), high=min(high, self.amount.high))
+
+
+def _by_key(key: str) -> Operation:
+    from scribeline.plan.operations import BY_KEY
+
+    return BY_KEY[key]
 
 
 @dataclass(frozen=True)

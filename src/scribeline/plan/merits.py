@@ -208,17 +208,18 @@ def _least_in(x: FloatArray, y: FloatArray, first: float, last: float) -> float:
     return float(inside.min()) if inside.size else float(np.interp(0.5 * (first + last), x, y))
 
 
-class _Simulated:
-    """A record as the simulator wants it, worked out when it is first asked for."""
+class Simulated:
+    """A record as the simulator wants it, worked out when it is first asked for where it is not yet."""
 
-    def __init__(self, record: EngineRecord, worked: Callable[[EngineRecord], WorkedOut]) -> None:
-        self.record, self.worked = record, worked
+    def __init__(self, record: EngineRecord | WorkedOut) -> None:
+        self.record = record
         self.build: Build | None = None
 
     def at(self, speed_rpm: float) -> Engine:
         """The engine at a speed, with the spark that it has there."""
         if self.build is None:
-            self.build = build_of(self.worked(self.record))
+            known = self.record
+            self.build = build_of(known if isinstance(known, WorkedOut) else work_out(known, draws=0))
         return self.build.at(speed_rpm)
 
     def swept(self, points: Sequence[float], row: Sequence[CycleResult | ScribelineError]) -> Swept:
@@ -244,19 +245,13 @@ def sweep(record: EngineRecord, points: Sequence[float], settings: Settings = SE
     return next(sweep_many([record], points, settings, threads=1))
 
 
-def worked_out(record: EngineRecord) -> WorkedOut:
-    """A record worked out without its +/-."""
-    return work_out(record, draws=0)
-
-
 def sweep_many(
-    records: Iterable[EngineRecord],
+    records: Iterable[EngineRecord | WorkedOut],
     points: Sequence[float],
     settings: Settings = SEARCH,
     *,
     threads: int = 2,
     progress: Callable[[int, int], bool | None] | None = None,
-    worked: Callable[[EngineRecord], WorkedOut] = worked_out,
     side_by_side: bool = True,
     held: list[Running | None] | None = None,
     begun: Sequence[Running | None] | None = None,
@@ -265,15 +260,15 @@ def sweep_many(
 
     The result does not depend on the number of threads. progress : called with records done and records in all;
     returning True raises SearchError. Left early, whatever has not begun is never done. Work begins with the first
-    record that is brought. worked : gives a record worked out; by whoever has it already. side_by_side : False for
-    up to four records, which cost less one after the other, alike to rounding. held : filled with the only engine as
-    it stands at each speed then. begun : such a list, of an engine whose gas the others start from
+    record that is brought, worked out by whoever has it so already. side_by_side : False for up to four records, which
+    cost less one after the other, alike to rounding. held : filled with the only engine as it stands at each speed
+    then. begun : such a list, of an engine whose gas the others start from
     """
-    engines: list[_Simulated] = []
+    engines: list[Simulated] = []
 
     def brought() -> Iterator[Callable[[float], Engine]]:
         for record in records:
-            engines.append(_Simulated(record, worked))
+            engines.append(Simulated(record))
             yield engines[-1].at
 
     rows = curves(brought(), points, settings, threads, side_by_side=side_by_side, held=held, begun=begun)

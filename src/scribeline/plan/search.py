@@ -5,8 +5,10 @@ amounts and choices together). What is searched for is not known here: the calle
 
 - **Amounts** can be nothing at all: a third of the first designs leaves each one out, and mutation comes back to it.
   An amount is a whole number of steps, as fine as a hand can work, so that no two designs differ by less.
-- **Cheap first.** `refuse` sees every design before it costs anything and says by how much limits are passed. What it
-  refuses is never evaluated, and costs nothing of the budget.
+- **Cheap first.** Whoever judges a design looks at limits first, before it costs anything. What they refuse is never
+  evaluated, and costs nothing of the budget.
+- **In any order.** Designs may be judged side by side, and told as they are done. What is told is taken in in the order
+  in which it was asked for, so that the search goes the same way however many judge.
 - **Nothing is lost.** Every evaluated design goes into a journal, written to a second file and renamed, so that a crash
   leaves the old or the new one. The search depends on its seed and on what was evaluated, and on nothing else, so a
   search that goes on from its journal walks through what is known without evaluating it again and ends where an
@@ -16,8 +18,7 @@ amounts and choices together). What is searched for is not known here: the calle
 import json
 import os
 import time
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -101,16 +102,30 @@ class Tried:
         return max(self.passed, default=0.0) <= 0.0
 
 
+@dataclass(frozen=True)
+class Refused:
+    """A design that was not evaluated, and by how much it passes each limit that it does not keep, by name."""
+
+    design: Design
+    passed: Mapping[str, float]
+
+    @property
+    def beyond(self) -> float:
+        """By how much limits are passed, all together."""
+        return sum(self.passed.values())
+
+
+Verdict = Tried | Refused
+
+
 @dataclass
 class Found:
-    """Everything a search evaluated, in order; refused counts designs that limits refused before evaluation."""
+    """Everything a search evaluated, and every design that limits refused before that, both in order."""
 
     tried: list[Tried] = field(default_factory=list)
+    refused: list[Refused] = field(default_factory=list)
     generations: int = 0
-    refused: int = 0
     finished: bool = False
-    nearest: tuple[float, Design] | None = None
-    """Of the refused designs the one that passes the limits least, with its sum; only if nothing was evaluated."""
 
     def front(self) -> list[Tried]:
         """Allowed designs that none other beats in every aim, in the order of the first aim."""
@@ -136,21 +151,19 @@ def nondominated(aims: FloatArray) -> list[int]:
     return keep
 
 
-Evaluate = Callable[[Iterable[Design]], Iterator[Tried]]
-"""Judges designs, one Tried for each in the same order, each as soon as it and those before it are done.
+Judge = Callable[[Sequence[Design], int], Iterator[tuple[int, Verdict]]]
+"""Judges designs and tells, with its place in the list, a Verdict for each, in any order and as soon as there is one.
 
-The designs are brought one by one while limits are looked at; whoever can may begin with the first."""
-Refuse = Callable[[Design], Sequence[float]]
-"""By how much a design passes each limit that can be seen without evaluating it; 0 or less: kept."""
+Of those that limits allow no more than the number given are evaluated, the first in the list; of the others there is no
+verdict."""
 
 
 def search(
     variables: Sequence[Variable],
-    evaluate: Evaluate,
+    judge: Judge,
     *,
     aims: int,
     limits: int = 0,
-    refuse: Refuse | None = None,
     first: Sequence[Design] = (),
     evaluations: int = 2000,
     population: int = POPULATION,
@@ -174,17 +187,17 @@ def search(
     known = _read(journal, purpose) if journal else {}
     keeping = _Journal(journal, purpose, dict(known))
     algorithm = _algorithm(variables, aims, limits, first, population, seed)
-    seen: dict[str, Tried | None] = {}
+    seen: dict[str, Verdict | None] = {}
     idle = 0
     try:
         while len(found.tried) < evaluations and idle < MOST_IDLE_GENERATIONS:
             asked = algorithm.ask()
             designs = [_decoded(variables, one.X) for one in asked]
             before = len(found.tried)
-            stop = _judge(designs, evaluate, refuse, known, keeping, seen, found, evaluations, limits, progress)
+            stop = _judge(designs, judge, known, keeping, seen, found, evaluations, progress)
             idle = 0 if len(found.tried) > before else idle + 1
             for one, design in zip(asked, designs, strict=True):
-                _tell(one, seen.get(_key(design)), _over(refuse, design), aims, limits)
+                _tell(one, seen[_key(design)], aims, limits)
             found.generations += 1
             if stop or (progress is not None and progress(found, evaluations)):
                 keeping.write()
@@ -199,71 +212,62 @@ def search(
 
 def _judge(
     designs: Sequence[Design],
-    evaluate: Evaluate,
-    refuse: Refuse | None,
+    judge: Judge,
     known: Mapping[str, Tried],
     keeping: "_Journal",
-    seen: dict[str, Tried | None],
+    seen: dict[str, Verdict | None],
     found: Found,
     evaluations: int,
-    limits: int,
     progress: Callable[[Found, int], bool | None] | None,
 ) -> bool:
-    """Evaluate what is new of a generation, no more than the budget allows; True where progress asks to stop."""
-    new: deque[str] = deque()  # of those allowed what is not told yet, in order
-    left = evaluations - len(found.tried)
+    """Have judged what is new of a generation, no more than the budget allows; True where progress asks to stop."""
+    new = {key: design for design in designs if (key := _key(design)) not in seen}
+    seen.update(dict.fromkeys(new))
+    keys, unknown = list(new), [key for key in new if key not in known]
+    here: dict[str, Verdict] = {key: known[key] for key in new if key in known}
+    place = 0
 
-    def unknown() -> Iterator[Design]:
-        nonlocal left
-        for design in designs:
-            key = _key(design)
-            if key in seen:
-                continue
-            seen[key] = None
-            over = _over(refuse, design)
-            if max(over, default=0.0) > 0.0:
-                found.refused += 1
-                total = sum(max(one, 0.0) for one in over)
-                if found.nearest is None or total < found.nearest[0]:
-                    found.nearest = (total, design)
-            elif left:
-                left -= 1
-                new.append(key)
-                if key not in known:
-                    yield design
+    def take_in() -> bool:
+        """Take in the verdict whose turn it is; whether to stop."""
+        nonlocal place
+        key, place = keys[place], place + 1
+        verdict = here.pop(key, None)
+        if isinstance(verdict, Refused):
+            seen[key] = verdict
+            found.refused.append(verdict)
+        elif verdict is not None and len(found.tried) < evaluations:
+            seen[key] = verdict
+            found.tried.append(verdict)
+            if key not in known:
+                keeping.add(key, verdict)
+                return progress is not None and bool(progress(found, evaluations))
+        return False
 
-    def tell_known() -> None:
-        while new and new[0] in known:
-            seen[new[0]] = known[new[0]]
-            found.tried.append(known[new.popleft()])
-
-    fresh = evaluate(unknown())
-    for tried in fresh:
-        tell_known()
-        key = new.popleft()
-        seen[key] = tried
-        found.tried.append(tried)
-        keeping.add(key, tried)
-        if progress is not None and progress(found, evaluations):
-            return True
-    tell_known()
+    try:
+        for number, verdict in judge([new[key] for key in unknown], evaluations - len(found.tried)):
+            here[unknown[number]] = verdict
+            while place < len(keys) and keys[place] in here:
+                if take_in():
+                    return True
+        while place < len(keys):  # of some there is no verdict: the budget is used up
+            if take_in():
+                return True
+    finally:
+        for key, verdict in here.items():  # whoever is stopped keeps also what was not its turn yet
+            if isinstance(verdict, Tried) and key not in known:
+                keeping.add(key, verdict)
     return False
 
 
-def _over(refuse: Refuse | None, design: Design) -> Sequence[float]:
-    return refuse(design) if refuse is not None else ()
-
-
-def _tell(individual: Any, tried: Tried | None, over: Sequence[float], aims: int, limits: int) -> None:
+def _tell(individual: Any, verdict: Verdict | None, aims: int, limits: int) -> None:
     """What the algorithm is told: aims and limits, or how far a refused design is from being allowed."""
-    if tried is None:
-        beyond = sum(max(one, 0.0) for one in over) or _REFUSED
+    if isinstance(verdict, Tried):
+        beyond, values, passed = 0.0, list(verdict.aims), list(verdict.passed)
+    else:  # what is refused outright lies behind everything that was evaluated
+        beyond = 1e3 + (verdict.beyond if verdict is not None else _REFUSED)
         values, passed = [_REFUSED] * aims, [0.0] * limits
-    else:
-        beyond, values, passed = 0.0, list(tried.aims), list(tried.passed)
-    # what is refused outright lies behind everything that was evaluated
     individual.set("F", np.array(values))
-    individual.set("G", np.array([*passed, beyond if tried is not None else 1e3 + beyond]))
+    individual.set("G", np.array([*passed, beyond]))
     individual.set("H", np.array([]))
     individual.evaluated = {"F", "G", "H"}
 

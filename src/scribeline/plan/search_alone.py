@@ -17,18 +17,16 @@ def alone(one: PlanSearch) -> tuple[Step, ...]:
     """
     (today,) = sweep_many([one.space.record], one.speeds.points, SEARCH, side_by_side=False, held=one.begun)
     one.quick_before.update(merits_of(today, one.speeds, one.road))
-    by_group: dict[str, list[Design]] = {group: [] for group in GROUPS}
-    seen = set()
+    asked: dict[str, tuple[str, Design]] = {}
     for start in starts(one.space):
         design = {name: value for name, value in start.items() if value != 0.0}
         groups = {group_of(step) for step in one.space.steps(design)}
-        if len(groups) == 1 and repr(sorted(design.items())) not in seen and not one.refuse(design):
-            seen.add(repr(sorted(design.items())))
-            by_group[groups.pop()].append(design)
-    flat = [(group, design) for group, designs in by_group.items() for design in designs]
-    tried: dict[str, list[Tried]] = {}
-    for (group, _), got in zip(flat, one.evaluate([design for _, design in flat]), strict=True):
-        if isfinite(got.aims[0]) and got.allowed:
-            tried.setdefault(group, []).append(got)
-    best = [min(found, key=lambda t: t.aims[0]) for found in tried.values()]
+        if len(groups) == 1:
+            asked.setdefault(repr(sorted(design.items())), (groups.pop(), design))
+    by_group, designs = zip(*asked.values(), strict=True) if asked else ((), ())
+    tried: dict[str, list[Tried]] = {group: [] for group in GROUPS}
+    for number, got in sorted(one.judge(designs, len(designs)), key=lambda told: told[0]):
+        if isinstance(got, Tried) and isfinite(got.aims[0]) and got.allowed:
+            tried[by_group[number]].append(got)
+    best = [min(found, key=lambda t: t.aims[0]) for found in tried.values() if found]
     return tuple(step for got in best for step in one.space.steps(got.design))

@@ -12,7 +12,7 @@ from scribeline.geometry.work_out import work_out
 from scribeline.geometry.working import FloatArray
 from scribeline.plan.carry_out import carry_out
 from scribeline.plan.merits import SEARCH, merits_of, sweep_many
-from scribeline.plan.search import Design, Tried
+from scribeline.plan.search import Design, Judge, Tried
 from scribeline.plan.search_judging import PlanSearch
 from scribeline.plan.search_space import AS_IT_IS, REACHES, Space, beyond
 from scribeline.plan.steps import Step
@@ -121,60 +121,53 @@ def _apart(one: PlanSearch, tried: Sequence[Tried], taken: Sequence[int], most: 
     return found
 
 
-def pruned(one: PlanSearch, finalists: Sequence[Tried]) -> list[tuple[Tried, Mapping[str, float]]]:
+def pruned(
+    one: PlanSearch, finalists: Sequence[Tried], judge: Judge | None = None
+) -> list[tuple[Tried, Mapping[str, float]]]:
     """Each design without what brings next to nothing, and what each thing that is left brings.
 
     Everything done is left out once, alone. What loses less than IDLE of the gain goes, all of it at once; if the rest
     gains less than 1 - IDLE of what it did, or passes a limit, only the idlest goes. What remains out of limits without
-    it (a gasket that sets the squish) stays.
+    it (a gasket that sets the squish) stays. judge : who does it; in this process where left out
     """
     today = one.quick_before[one.goal.merit]
-    without = {i: _each_left_out(one, tried.design) for i, tried in enumerate(finalists)}
-    flat = [design for designs in without.values() for design in designs.values()]
-    known = dict(zip(map(repr, flat), one.evaluate(flat), strict=True))
-    results: list[tuple[Tried, Mapping[str, float]]] = []
-    smaller: list[tuple[int, Design, Design | None]] = []
+    without = [
+        {v.name: _left_out(tried.design, [v.name]) for v in one.space.variables if _done(tried.design, v.name)}
+        for tried in finalists
+    ]
+    known = _simulated(one, judge, [design for designs in without for design in designs.values()])
     losses: list[dict[str, float]] = []
-    for i, tried in enumerate(finalists):
+    smaller: list[list[Design]] = []
+    for tried, designs in zip(finalists, without, strict=True):
         value = -tried.aims[0]
-        alone = {name: known[repr(design)] for name, design in without[i].items()}
+        alone = {name: known[repr(design)] for name, design in designs.items() if repr(design) in known}
         loss = {name: value + other.aims[0] for name, other in alone.items()}
         idle = [name for name, other in alone.items() if other.allowed and loss[name] < IDLE * (value - today)]
         losses.append(loss)
-        if idle:
-            least = min(idle, key=lambda name: loss[name])
-            smaller.append((i, _left_out(one, tried.design, idle), _left_out(one, tried.design, [least])))
-    tries = [design for _, all_out, one_out in smaller for design in (all_out, one_out) if design is not None]
-    kept = [not one.refuse(design) for design in tries]
-    judged = iter(one.evaluate([design for design, good in zip(tries, kept, strict=True) if good]))
-    outcome = {repr(design): next(judged) if good else None for design, good in zip(tries, kept, strict=True)}
-    better: dict[int, Tried] = {}
-    for i, *designs in smaller:
-        wanted = today + (1.0 - IDLE) * (-finalists[i].aims[0] - today)
-        for smaller_design in designs:
-            found = outcome[repr(smaller_design)]
-            if found is not None and found.allowed and -found.aims[0] >= wanted:
-                better[i] = found
-                break
-    for i, tried in enumerate(finalists):
-        new = better.get(i, tried)
-        left = {name: loss for name, loss in losses[i].items() if _done(one, new.design, name)}
-        results.append((new, left))
+        idlest = [min(idle, key=lambda name: loss[name])] if idle else []
+        smaller.append([_left_out(tried.design, names) for names in (idle, idlest) if names])
+    outcome = _simulated(one, judge, [design for designs in smaller for design in designs])
+    results: list[tuple[Tried, Mapping[str, float]]] = []
+    for tried, loss, tries in zip(finalists, losses, smaller, strict=True):
+        wanted = today + (1.0 - IDLE) * (-tried.aims[0] - today)
+        found = (outcome[repr(design)] for design in tries if repr(design) in outcome)
+        new = next((other for other in found if other.allowed and -other.aims[0] >= wanted), tried)
+        results.append((new, {name: lost for name, lost in loss.items() if _done(new.design, name)}))
     return results
 
 
-def _each_left_out(one: PlanSearch, design: Design) -> dict[str, Design]:
-    """For everything that a design does: the design without it, where limits allow that."""
-    done = [variable.name for variable in one.space.variables if _done(one, design, variable.name)]
-    without = {name: _left_out(one, design, [name]) for name in done}
-    return {name: rest for name, rest in without.items() if not one.refuse(rest)}
+def _simulated(one: PlanSearch, judge: Judge | None, designs: Sequence[Design]) -> dict[str, Tried]:
+    """Of these designs those that limits allow, by their text; each once."""
+    each = [*{repr(design): design for design in designs}.values()]
+    verdicts = (verdict for _, verdict in (judge or one.judge)(each, len(each)))
+    return {repr(verdict.design): verdict for verdict in verdicts if isinstance(verdict, Tried)}
 
 
-def _done(one: PlanSearch, design: Design, name: str) -> bool:
+def _done(design: Design, name: str) -> bool:
     return design[name] not in (0.0, AS_IT_IS)
 
 
-def _left_out(one: PlanSearch, design: Design, names: Sequence[str]) -> Design:
+def _left_out(design: Design, names: Sequence[str]) -> Design:
     return {
         name: value if name not in names else AS_IT_IS if isinstance(value, str) else 0.0
         for name, value in design.items()

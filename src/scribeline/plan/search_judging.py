@@ -1,6 +1,6 @@
 """How a design is judged in a search for plans: limits first, then the few numbers that are aimed at."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf, isfinite
 
@@ -8,8 +8,8 @@ from scribeline.cycle.simulate import Running
 from scribeline.engine import EngineRecord
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.limits import limits, simulated_limits
-from scribeline.plan.merits import SEARCH, Road, Speeds, merits_of, sweep_many, worked_out
-from scribeline.plan.search import Design, Option, Tried, Variable
+from scribeline.plan.merits import SEARCH, Road, Speeds, Swept, merits_of, sweep_many
+from scribeline.plan.search import Design, Found, Option, Refused, Tried, Variable, Verdict
 from scribeline.plan.search_goals import Goal
 from scribeline.plan.search_relaxing import Known, smallest_relaxation
 from scribeline.plan.search_space import NO_ENGINE, Space, metal_mm
@@ -42,59 +42,47 @@ class PlanSearch:
     quick_before: dict[str, float] = field(default_factory=dict)
     begun: list[Running | None] = field(default_factory=list)
     """Today's engine as it stands at each speed, for designs to start from; without it, from the slower neighbour."""
-    conflicts: dict[tuple[str, ...], Conflict] = field(default_factory=dict)
-    _passed: dict[str, dict[str, float]] = field(default_factory=dict)
     _bounds: dict[str, float] = field(default_factory=dict)
-    _latest: tuple[str, WorkedOut | None] = ("", None)
-    """The design that was looked at last, worked out: it is often simulated next."""
 
     @property
     def aimed(self) -> tuple[str, ...]:
         """Numbers that should be high, the goal's first."""
         return (self.goal.merit, *(key for key in self.kept if key != self.goal.merit))
 
-    def refuse(self, design: Design) -> tuple[float, ...]:
-        """By how much limits are passed, relative to what each allows; empty where all are kept."""
-        key = repr(sorted(design.items()))
-        if key not in self._passed:
-            passed, out = self.space.looked_at(design)
-            self._passed[key], self._latest = passed, (key, out)
-            self._conflicting(passed, design)
-        return tuple(self._passed[key].values())
+    def looked_at(self, design: Design) -> Refused | WorkedOut:
+        """A design worked out where limits allow it."""
+        passed, out = self.space.looked_at(design)
+        return Refused(design, passed) if out is None or passed else out
 
-    def evaluate(self, designs: Iterable[Design]) -> Iterator[Tried]:
-        """Simulate designs at the setting for searches, beginning with the first while limits of the next are seen."""
-        brought: list[tuple[Design, EngineRecord]] = []
-        known: dict[int, WorkedOut] = {}
+    def judge(self, designs: Sequence[Design], most: int) -> Iterator[tuple[int, Verdict]]:
+        """Judge in this process, see `search.Judge`: simulating begins while limits of the next are looked at."""
+        refused: list[tuple[int, Refused]] = []
+        allowed: list[tuple[int, WorkedOut]] = []
 
-        def records() -> Iterator[EngineRecord]:
-            for design in designs:
-                out = self._latest[1] if self._latest[0] == repr(sorted(design.items())) else None
-                record = self.space.built(design) if out is None else out.record
-                if out is not None:
-                    known[id(record)] = out
-                brought.append((design, record))
-                yield record
+        def worked_out() -> Iterator[WorkedOut]:
+            for number, design in enumerate(designs):
+                out = self.looked_at(design)
+                if isinstance(out, Refused):
+                    refused.append((number, out))
+                elif len(allowed) < most:
+                    allowed.append((number, out))
+                    yield out
 
-        def worked(record: EngineRecord) -> WorkedOut:
-            return known.pop(id(record), None) or worked_out(record)
+        curves = sweep_many(worked_out(), self.speeds.points, SEARCH, threads=self.threads, begun=self.begun or None)
+        for done, curve in enumerate(curves):
+            number, out = allowed[done]
+            yield number, self.judged(designs[number], out.record, curve)
+        yield from refused
 
-        curves = sweep_many(
-            records(), self.speeds.points, SEARCH, threads=self.threads, worked=worked, begun=self.begun or None
-        )
-        for i, curve in enumerate(curves):
-            yield self.judged(*brought[i], merits_of(curve, self.speeds, self.road))
-
-    def judged(self, design: Design, record: EngineRecord, merits: Mapping[str, float]) -> Tried:
+    def judged(self, design: Design, record: EngineRecord, curve: Swept) -> Tried:
         """Aims and limits of a simulated design: more of what is aimed at, less metal; knock and piston in bounds."""
+        merits = merits_of(curve, self.speeds, self.road)
         steps = self.space.steps(design)
         metal = metal_mm(steps, record)
         if not isfinite(merits[self.goal.merit]):
             return Tried(design, (_BAD,) * (len(self.aimed) + 1), (1.0,) * len(SIMULATED), dict(merits))
         aims = (*(-merits[key] for key in self.aimed), metal + 0.01 * len(steps))
-        over = self.simulated_limits(record, merits)
-        self._conflicting({name: by for name, by in zip(SIMULATED, over, strict=True) if by > 0.0}, design)
-        return Tried(design, aims, over, dict(merits))
+        return Tried(design, aims, self.simulated_limits(record, merits), dict(merits))
 
     def simulated_limits(self, record: EngineRecord, merits: Mapping[str, float]) -> tuple[float, float, float]:
         """By how much the limits of SIMULATED are passed further than they are today, each as the builder set it.
@@ -122,21 +110,27 @@ class PlanSearch:
             return middle
         return max(middle, merits["top_km_h"] / self.road.km_h_per_rpm)
 
-    def _conflicting(self, passed: Mapping[str, float], design: Design) -> None:
-        """Keep, for each set of limits that conflict, what passes them least."""
-        names = tuple(sorted(passed))
-        if names and (names not in self.conflicts or size(passed) < size(self.conflicts[names].passed)):
-            self.conflicts[names] = Conflict(passed, self.space.steps(design), design)
+    def met(self, found: Found) -> list[Conflict]:
+        """Of each set of limits that designs of a search passed, what passes them least."""
+        tried = ((one.design, dict(zip(SIMULATED, one.passed, strict=True))) for one in found.tried if isfinite(
+            one.data[self.goal.merit]))  # fmt: skip
+        least: dict[tuple[str, ...], Conflict] = {}
+        for design, over in (*((one.design, one.passed) for one in found.refused), *tried):
+            passed = {name: by for name, by in over.items() if by > 0.0}
+            names = tuple(sorted(passed))
+            if names and (names not in least or size(passed) < size(least[names].passed)):
+                least[names] = Conflict(passed, self.space.steps(design), design)
+        return [*least.values()]
 
-    def smallest_conflicts(self, most: int = 3) -> list[Conflict]:
+    def smallest_conflicts(self, met: Iterable[Conflict], most: int = 3) -> list[Conflict]:
         """What would have to give, the least first (`share`): over all limits together, then each of these alone.
 
-        What the search met is among those compared, moved for as long as less is passed (`least`): only it knows the
-        limits of a simulated curve. Of two sets of limits one of which holds the other, the larger is told only where
-        it asks for less.
+        met : what the search did (`met`). It is among those compared, moved for as long as less is passed (`least`):
+        only it knows the limits of a simulated curve. Of two sets of limits one of which holds the other, the larger is
+        told only where it asks for less.
         """
         bounds, known = self.bounds(), Known()
-        compared = [*self.conflicts.values()]
+        compared = [*met]
         first = smallest_relaxation(self.space, bounds, known=known)
         simulated = any(set(one.passed) & set(SIMULATED) for one in compared)
         if first is not None and not first.passed and not simulated:

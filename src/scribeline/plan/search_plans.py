@@ -20,7 +20,7 @@ from scribeline._compiled_cache import digest_of
 from scribeline.errors import SearchError, WorkingError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.merits import FINE, SEARCH, Road, Speeds, Swept, merits_of, sweep_many
-from scribeline.plan.search import Design, Found, Option, Tried, Variable, nondominated, search
+from scribeline.plan.search import Design, Found, Judge, Option, Tried, Variable, nondominated, search
 from scribeline.plan.search_finalists import (
     WORTH,
     Tolerance,
@@ -34,6 +34,7 @@ from scribeline.plan.search_finalists import (
 from scribeline.plan.search_goals import Goal, road_for, speeds_for
 from scribeline.plan.search_judging import SIMULATED, Conflict, PlanSearch
 from scribeline.plan.search_space import REACHES, Space, metal_mm
+from scribeline.plan.search_workers import Workers
 from scribeline.plan.stacks import PLACES, Place, range_of, solve
 from scribeline.plan.steps import Step
 
@@ -44,6 +45,8 @@ NOTHING_KEPT = (
     "    what to do: give the same command again"
 )
 DRAWS = 6
+WORTH_PROCESSES = 300
+"""Evaluations from which on worker processes save more than they cost to start, docs/performance.md."""
 Progress = Callable[[str, int, int, str], bool | None]
 """Told what is being done, how much of it is done, of how much, and the best so far in words; True stops."""
 
@@ -128,7 +131,8 @@ def find_plans(
     seed: int = 1,
     journal: Path | None = None,
     journals: Path | None = None,
-    threads: int = 2,
+    cores: int = 2,
+    apart: bool | None = None,
     speeds: Speeds | None = None,
     progress: Progress | None = None,
 ) -> Searched:
@@ -137,42 +141,48 @@ def find_plans(
     evaluations : engines simulated at most; draws : engines drawn for the tolerance of each plan
     journal : file in which everything evaluated is kept, to go on from; journals : a folder in which it gets a name of
     its own where none is given, so that the same search goes on by itself; progress : see `Progress`
+    cores : how many to use; apart : whether designs are judged in so many processes, and not in threads of this one, by
+    default where `evaluations` are enough to pay for starting them (WORTH_PROCESSES). The result is the same.
     KeyboardInterrupt ends the search early and the plans are the best so far. Raises SearchError where today's engine
     cannot be simulated over the goal's speeds.
     """
     start = time.monotonic()
     record = space.record
     over = speeds or speeds_for(goal, record)
-    one = PlanSearch(space, goal, over, road_for(goal, record), tuple(kept), threads)
-    try:
-        (today,) = sweep_many([record], over.points, SEARCH, side_by_side=False, held=one.begun)
-    except KeyboardInterrupt:
-        raise SearchError(NOTHING_KEPT) from None
-    one.quick_before.update(merits_of(today, over, one.road))
-    if not isfinite(one.quick_before[goal.merit]):
-        raise SearchError(
-            f"today's engine gives no curve over {over.points[0]:g} to {over.points[-1]:g} rev/min: "
-            + "; ".join(today.why_not[:1])
-            + "\n    accepted: an engine that `scribeline curve` simulates\n    what to do: look at its curve first"
-        )
+    one = PlanSearch(space, goal, over, road_for(goal, record), tuple(kept), cores)
+    if apart is None:
+        apart = cores > 1 and evaluations >= WORTH_PROCESSES
 
     def told(found: Found, most: int) -> bool | None:
         return progress("searching", len(found.tried), most, _best_words(found, one)) if progress else None
 
-    kept_in = journal or (journals / f"{purpose(one, seed)}.json" if journals else None)
-    found = search(
-        space.variables, one.evaluate, aims=len(one.aimed) + 1, limits=len(SIMULATED), refuse=one.refuse,
-        first=starts(space), evaluations=evaluations, seed=seed, journal=kept_in, purpose=purpose(one, seed),
-        progress=told,
-    )  # fmt: skip
-    if not found.finished and not found.tried:
-        raise SearchError(NOTHING_KEPT)
-    return finish(one, found, most_plans, draws, seed, progress, time.monotonic() - start)
+    with Workers(cores if apart else 0) as workers:  # they start while today's engine is simulated
+        try:
+            (today,) = sweep_many([record], over.points, SEARCH, side_by_side=False, held=one.begun)
+        except KeyboardInterrupt:
+            raise SearchError(NOTHING_KEPT) from None
+        one.quick_before.update(merits_of(today, over, one.road))
+        if not isfinite(one.quick_before[goal.merit]):
+            raise SearchError(
+                f"today's engine gives no curve over {over.points[0]:g} to {over.points[-1]:g} rev/min: "
+                + "; ".join(today.why_not[:1])
+                + "\n    accepted: an engine that `scribeline curve` simulates\n    what to do: look at its curve first"
+            )
+        workers.begin(one)
+        kept_in = journal or (journals / f"{purpose(one, seed)}.json" if journals else None)
+        found = search(
+            space.variables, workers.judge, aims=len(one.aimed) + 1, limits=len(SIMULATED), first=starts(space),
+            evaluations=evaluations, seed=seed, journal=kept_in, purpose=purpose(one, seed), progress=told,
+        )  # fmt: skip
+        if not found.finished and not found.tried:
+            raise SearchError(NOTHING_KEPT)
+        return finish(one, found, workers.judge, most_plans, draws, seed, progress, time.monotonic() - start)
 
 
 def finish(
     one: PlanSearch,
     found: Found,
+    judge: Judge,
     most_plans: int,
     draws: int,
     seed: int,
@@ -184,7 +194,7 @@ def finish(
     record, goal, space = one.space.record, one.goal, one.space
     finalists = []
     lost: dict[str, Mapping[str, float]] = {}
-    for tried, losses in pruned(one, choose(one, found.front(), most_plans)):
+    for tried, losses in pruned(one, choose(one, found.front(), most_plans), judge):
         if repr(tried.design) not in lost:
             finalists.append(tried)
             lost[repr(tried.design)] = losses
@@ -236,10 +246,10 @@ def finish(
         )
     plans.sort(key=lambda plan: (plan.metal_mm, len(plan.steps), -plan.gain))
     nothing = not any(tried.allowed for tried in found.tried)
-    conflicts = one.smallest_conflicts() if nothing else []
+    conflicts = one.smallest_conflicts(one.met(found)) if nothing else []
     return Searched(
         goal, one.speeds, space, one.road, before, fine[0], tuple(plans), tuple(conflicts), len(found.tried),
-        found.refused, found.generations, found.finished, seconds + time.monotonic() - start,
+        len(found.refused), found.generations, found.finished, seconds + time.monotonic() - start,
     )  # fmt: skip
 
 

@@ -79,7 +79,7 @@ def search_of_file(
     seed: int = 1,
     journal: Path | None = None,
     shares: bool = True,
-    threads: int = 2,
+    cores: int = 2,
     progress: Progress | None = None,
 ) -> Search:
     """Search for plans for a record file; see `search_plans`. RecordError where the file is refused.
@@ -90,7 +90,7 @@ def search_of_file(
     return search_plans(
         read_record_file(path), goal_of(goal), together(plan.box, gaskets), tools=tools, keep=keep, limits=plan.limits,
         mend=mend, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal, shares=shares,
-        threads=threads, progress=progress,
+        cores=cores, progress=progress,
     )  # fmt: skip
 
 
@@ -120,7 +120,7 @@ def search_plans(
     seed: int = 1,
     journal: Path | None = None,
     shares: bool = True,
-    threads: int = 2,
+    cores: int = 2,
     progress: Progress | None = None,
 ) -> Search:
     """Search for plans, and share the best one's gain out among its groups.
@@ -133,11 +133,11 @@ def search_plans(
     searched = find_plans(
         space, goal, kept=kept, evaluations=evaluations, most_plans=most_plans, seed=seed, journal=journal,
         journals=None if journal else journals(),
-        threads=threads, progress=progress,
+        cores=cores, progress=progress,
     )  # fmt: skip
     who = None
     if shares and searched.finished and searched.best is not None:
-        who = who_limits_of(record, searched.best.steps, box, goal, threads=threads, progress=_told(progress))
+        who = who_limits_of(record, searched.best.steps, box, goal, cores=cores, progress=_told(progress))
     given = ("cut-plan", "simulation", "compression")
     return Search(searched, stacks_of(record, box, tools, limits), who, tuple(cautions_for(*given)))
 
@@ -168,7 +168,7 @@ def who_of_file(
     gaskets: str | None = None,
     tools: Sequence[str] = USUAL_TOOLS,
     draws: int = 4,
-    threads: int = 2,
+    cores: int = 2,
     progress: Progress | None = None,
 ) -> tuple[EngineRecord, WhoLimits]:
     """Who limits an engine, as far as a plan goes, or another record, or the best single thing of each group.
@@ -180,7 +180,7 @@ def who_of_file(
     other = None if against is None else read_record_file(against)
     plan = replace(plan, box=together(plan.box, gaskets))
     record = read_record_file(path)
-    return record, who_of(record, goal, plan, other, tools=tools, draws=draws, threads=threads, progress=progress)
+    return record, who_of(record, goal, plan, other, tools=tools, draws=draws, cores=cores, progress=progress)
 
 
 def who_of(
@@ -191,7 +191,7 @@ def who_of(
     *,
     tools: Sequence[str] = USUAL_TOOLS,
     draws: int = 4,
-    threads: int = 2,
+    cores: int = 2,
     progress: Progress | None = None,
 ) -> WhoLimits:
     """The same for a record; `plan` has the parts at hand too, `other` is the record that is taken over."""
@@ -201,13 +201,13 @@ def who_of(
         _two(fields, "the two records differ in")
         groups = {name: replaced(*parts, other=other) for name, parts in fields.items()}
         said = {name: f"{', '.join(parts)} of {other.name}" for name, parts in fields.items()}
-        return who_limits(record, groups, said, speeds_for(wanted, record), draws=draws, threads=threads, progress=told)
+        return who_limits(record, groups, said, speeds_for(wanted, record), draws=draws, threads=cores, progress=told)
     box, steps = plan.box, plan.steps
     if not steps:
         space = space_for(record, box, tools)
-        steps = alone(PlanSearch(space, wanted, speeds_for(wanted, record), road_for(wanted, record), threads=threads))
+        steps = alone(PlanSearch(space, wanted, speeds_for(wanted, record), road_for(wanted, record), threads=cores))
     _two({group_of(step): step for step in steps}, "what is done is of")
-    who = who_limits_of(record, steps, box, wanted, draws=draws, threads=threads, progress=told)
+    who = who_limits_of(record, steps, box, wanted, draws=draws, cores=cores, progress=told)
     assert who is not None
     return who
 
@@ -238,7 +238,7 @@ def who_limits_of(
     goal: Goal,
     *,
     draws: int = 4,
-    threads: int = 2,
+    cores: int = 2,
     progress: Callable[[int, int], bool | None] | None = None,
 ) -> WhoLimits | None:
     """The gain of a plan's steps shared out among the groups they belong to; None with fewer than two groups."""
@@ -254,7 +254,7 @@ def who_limits_of(
 
     said = {group: "; ".join(shown(step) for step in by_group[group]) for group in order}
     groups = {group: change(group) for group in order}
-    return who_limits(record, groups, said, speeds_for(goal, record), draws=draws, threads=threads, progress=progress)
+    return who_limits(record, groups, said, speeds_for(goal, record), draws=draws, threads=cores, progress=progress)
 
 
 def stacks_of(record: EngineRecord, box: Box, tools: Sequence[str], table: LimitTable | None = None) -> Stacks | None:
