@@ -92,7 +92,7 @@ def test_a_notebook_that_would_burst_is_refused_in_words_and_writes_nothing(tmp_
 
     try:
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-        with pytest.raises(ScribelineError, match="(?s)unpacks to 300.*what to do"):
+        with pytest.raises(ScribelineError, match=r"(?s)unpacks to 300.*what to do"):
             import_notebook(run(come_in()), where=notebook)
         assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 100_000  # kB: never unpacked
         assert not notebook.exists() or list_builds(where=notebook) == []
