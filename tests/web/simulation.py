@@ -1,8 +1,10 @@
 """Pages without a browser: NiceGUI's simulated user on a real notebook, for the fast tests."""
 
 import asyncio
-from collections.abc import Awaitable, Callable, Coroutine
+import sys
+from collections.abc import Awaitable, Callable, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 from nicegui.testing import User
@@ -28,7 +30,19 @@ def simulated(notebook: Path, walk: Callable[[User, State], Awaitable[None]]) ->
                 finally:
                     await state.workers.close()
 
-    run_apart(run)
+    with modules_kept():
+        run_apart(run)
+
+
+@contextmanager
+def modules_kept() -> Iterator[None]:
+    """The simulation forgets every module that has a page, and all above it: the next import would make a second
+    scribeline beside the first, whose errors are none of those that the first one knows."""
+    before = dict(sys.modules)
+    try:
+        yield
+    finally:
+        sys.modules.update(before)
 
 
 def run_apart(walk: Callable[[], Coroutine[None, None, None]]) -> None:

@@ -112,7 +112,7 @@ def test_a_lesson_is_kept_and_goes_along_as_a_page(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "learn"))
         assert "Solder &lt;in&gt; four places first." in told(user)
-        (area,) = user.find(ui.textarea).elements
+        area = field(user, "A lesson")
         area.value = "Deburr every port edge."
         user.find("Keep this lesson").click()
         await until(lambda: "Deburr every port edge." in told(user), "the lesson was not kept")

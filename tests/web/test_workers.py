@@ -247,6 +247,54 @@ def test_what_is_slow_is_loaded_while_nobody_waits(tmp_path: Path, monkeypatch: 
     run(story())
 
 
+def test_the_first_process_may_begin_before_there_is_an_event_loop(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It loads meanwhile, and the loop takes it over; a second one starts only once it is needed, or after a while."""
+    monkeypatch.setenv("SCRIBELINE_TEST_MARKS", str(tmp_path))
+    workers = Workers(2, preload=["tests.web.jobs:loads_until_told"], later_s=600.0)
+    workers.begin()
+    wait_until((tmp_path / "loading").exists)
+    (tmp_path / "go on").touch()
+
+    async def story() -> None:
+        workers.open()
+        first = (await workers.start(jobs.add, 1, 2, quick=True).outcome())[1]
+        assert workers.process_ids == [first]
+        second = (await workers.start(jobs.add, 1, 2).outcome())[1]
+        assert set(workers.process_ids) == {first, second}
+        assert first != second
+        await workers.close()
+        assert not is_alive(first)
+        assert not is_alive(second)
+
+    run(story())
+
+
+def test_the_other_processes_follow_after_a_while(tmp_path: Path) -> None:
+    async def story() -> None:
+        async with open_workers(2, later_s=0.2) as workers:
+            workers.open()
+            await wait_for(lambda: len(workers.process_ids) == 2)
+
+    run(story())
+
+
+def test_a_begun_process_that_died_before_the_loop_is_replaced() -> None:
+    async def story(process_id: int) -> None:
+        os.kill(process_id, signal.SIGKILL)
+        workers.open()
+        assert (await workers.start(jobs.add, 1, 2, quick=True).outcome())[1] != process_id
+        await workers.close()
+
+    workers = Workers(2)
+    workers.begin()
+    assert workers._begun is not None
+    process_id = workers._begun[0].pid
+    assert process_id is not None
+    run(story(process_id))
+
+
 def test_a_job_that_is_stopped_before_its_process_takes_it_up_costs_no_process(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -23,6 +23,12 @@ def serve(
     open_page: Annotated[bool, typer.Option("--open", help="Open the page in this computer's browser.")] = False,
 ) -> None:
     """Serve the pages to this computer's browser until interrupted; nothing leaves the machine."""
+    from scribeline.web.warm import begun_workers
+
+    workers = begun_workers()  # first: they load while the server is imported
     from scribeline.web.serving import serve as start
 
-    start(where=notebook, port=port, lan=lan, open_page=open_page, tell=lambda line: print(line, flush=True))
+    start(
+        where=notebook, port=port, lan=lan, open_page=open_page, tell=lambda line: print(line, flush=True),
+        workers=workers,
+    )  # fmt: skip

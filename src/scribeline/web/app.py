@@ -14,6 +14,7 @@ from nicegui import context, core, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.inline_drawings import drawing_style
+from scribeline.tasks.measuring_state import warm
 from scribeline.web import api
 from scribeline.web.desk import OpenDesk
 from scribeline.web.guard import device_of
@@ -37,8 +38,10 @@ def make_app(state: State) -> FastAPI:
         core.sio.eio.ping_interval = core.sio.eio.ping_timeout = PULSE_S
         state.workers.open()
         watching = asyncio.create_task(state.hub.watch())
+        warming = asyncio.create_task(asyncio.to_thread(warm))  # or the first page with drawings would, in the loop
         yield
         watching.cancel()
+        warming.cancel()
         await state.workers.close()
 
     whole = FastAPI(title="scribeline", docs_url=None, redoc_url=None, openapi_url=None, lifespan=running)

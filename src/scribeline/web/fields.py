@@ -9,10 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from nicegui import ui
-
 from scribeline.errors import ScribelineError
 from scribeline.web.shell import StepPage
+from scribeline.web.text_input import TextInput
 
 
 @dataclass(frozen=True)
@@ -27,18 +26,24 @@ class Typing:
     """What a text field shows, whether somebody is typing over it, and which edits they had seen when they began.
 
     A text can come in that was typed before the browser heard of an edit that the server has shown in the field since.
-    The browser's confirmation of that edit comes after such a text, so the text counts as typed over what was before.
+    The browser's confirmation of that edit comes after such a text, so the text counts as typed over what was before;
+    on the screen it was never replaced (`TextInput`).
     """
 
-    def __init__(self, page: StepPage, input: ui.input | ui.textarea) -> None:
+    def __init__(self, page: StepPage, input: TextInput) -> None:
         self._page, self._input = page, input
         self.shown, self.seen = str(input.value or ""), page.desk.desk.number
         input.on_value_change(self._changed)
 
     @property
+    def text(self) -> str:
+        """What stands in the field."""
+        return str(self._input.value or "")
+
+    @property
     def under_way(self) -> bool:
         """Whether the field holds another text than it was given."""
-        return str(self._input.value or "") != self.shown
+        return self.text != self.shown
 
     def show(self, text: str) -> None:
         """Give the field this text."""
@@ -49,7 +54,6 @@ class Typing:
     def _changed(self) -> None:
         if self.under_way and self._page.desk.seen_number < self.seen:
             self.seen = self._page.desk.seen_number
-            self._input.update()  # what was shown in between has taken the text's place on the screen
 
 
 class Field:
@@ -70,7 +74,7 @@ class Field:
         numeric: bool = False,
     ) -> None:
         self.page, self.path, self._read, self._show = page, path, read, show
-        self.input = ui.input(label, value=show(page.desk.get(path)))
+        self.input = TextInput(label, value=show(page.desk.get(path)))
         self._typing = Typing(page, self.input)
         mode = "decimal" if numeric else "text"
         self.input.props(f'outlined square stack-label data-path="{path}" inputmode={mode} autocomplete=off')
@@ -89,7 +93,7 @@ class Field:
         text = self.input.value or ""
         if text == self._show(self.page.desk.get(self.path)):
             self._show_now()
-            self.saved()
+            self._saved(text)
             return
         try:
             typed = self._read(text)
@@ -98,15 +102,19 @@ class Field:
             self.refuse(str(refusal))
             return
         self.input.props(remove="error error-message")
-        self.saved()
+        self._saved(text)
         self._show_now()
 
-    def saved(self) -> None:
-        """The browser need not keep the typed text any longer."""
-        self.page.client.run_javascript(f"window.scribeline && scribeline.saved({json.dumps(self.path)})")
+    def _saved(self, text: str) -> None:
+        saved(self.page, self.path, text)
 
     def refuse(self, why: str) -> None:
         """Say at the field why this is not accepted; the text stays in the field and in the browser."""
         self.input.props["error"] = True
         self.input.props["error-message"] = " ".join(why.split())
         self.input.update()
+
+
+def saved(page: StepPage, path: str, text: str) -> None:
+    """The browser need not keep this text any longer; what was typed over it since it keeps."""
+    page.client.run_javascript(f"window.scribeline && scribeline.saved({json.dumps(path)}, {json.dumps(text)})")

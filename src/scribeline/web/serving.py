@@ -16,22 +16,19 @@ from scribeline.web.guard import Door, Guard
 from scribeline.web.pairing import pairing_url, qr_terminal, spoken
 from scribeline.web.sessions import Sessions
 from scribeline.web.state import State
+from scribeline.web.warm import begun_workers
 from scribeline.web.workers import Workers
 
 PORT = 8477  # ours by choice; free on most machines
 LOOPBACK = "127.0.0.1"
-WARM = (  # imported, or called, before they are needed; what a builder waits for first comes first
-    "scribeline.tasks.measuring_state:warm", "scribeline.tasks.curve_warm:warm", "scribeline.tasks.plan_jobs",
-    "scribeline.tasks.plan", "scribeline.tasks.trials", "scribeline.tasks.sheet_order",
-    "scribeline.tasks.rubbing_review",
-)  # fmt: skip
 
 
 def serve(
     *, where: Where = None, port: int | None = None, lan: bool = False, open_page: bool = False,
-    tell: Callable[[str], None] = print,
+    tell: Callable[[str], None] = print, workers: Workers | None = None,
 ) -> None:  # fmt: skip
     """Serve until interrupted. port : None takes the usual one, or any free one where that is taken.
+    workers : begun before this was imported (web/warm.py)
 
     Raises ServeError where the port cannot be had, NotebookError where the notebook cannot be opened.
     """
@@ -40,7 +37,7 @@ def serve(
         folder = folder_beside(notebook.address)
         door = Door(listening.getsockname()[1], Sessions(folder / "devices.json"), lan)
         door.key.tell = lambda url: tell(f"scribeline: for another browser on this computer, open {url}")
-        state = State(notebook, folder, Workers(2, preload=WARM), Hub(notebook), door=door)
+        state = State(notebook, folder, workers or begun_workers(), Hub(notebook), door=door)
         app = Guard(make_app(state), door)
 
         class Server(uvicorn.Server):

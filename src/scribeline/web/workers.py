@@ -11,7 +11,9 @@ can be pickled) and `stopped` (ask it now and then, and come to an end when it s
 forked, and are used again. One that dies, by kill or for want of memory, takes only its own job with it: the job says
 so, and another process takes its place. Everything here is called on the event loop; a thread per process listens.
 
-One of the processes is kept for quick jobs (`quick=True`), so that a photograph does not wait behind a search.
+One of the processes is kept for quick jobs (`quick=True`), so that a photograph does not wait behind a search. It is
+the first to start, even before there is an event loop where `begin` is called (web/warm.py); the others follow once
+nobody waits for the first page any longer, or a job waits for them.
 """
 
 import asyncio
@@ -33,6 +35,7 @@ __all__ = ["Job", "Limits", "State", "Workers"]
 
 State = Literal["waiting", "running", "done", "stopped", "failed", "died"]
 GRACE_S = 3.0  # judgement: a simulated speed takes about a second, and a job asks between two of them
+LATER_S = 3.0  # judgement: the first page is out by then, and was not slowed by a second process that loads
 MOST_FAILED_STARTS = 3
 
 _SPAWN = multiprocessing.get_context("spawn")
@@ -123,10 +126,14 @@ class Workers:
 
     count : processes. preload : modules that each imports while it has nothing else to do, or functions given as
     module:function that it calls. grace_s : how long a job that was asked to stop may take before it is ended, [s]
+    later_s : how long all but the first process wait with their start where nobody needs them, [s]
     """
 
-    def __init__(self, count: int = 2, preload: Sequence[str] = (), grace_s: float = GRACE_S) -> None:
-        self.grace_s = grace_s
+    def __init__(
+        self, count: int = 2, preload: Sequence[str] = (), grace_s: float = GRACE_S, later_s: float = LATER_S
+    ) -> None:
+        self.grace_s, self._later_s = grace_s, later_s
+        self._begun: _Process | None = None
         self._preload = tuple(preload)
         self._count = count
         self._waiting: deque[Job] = deque()
@@ -138,14 +145,22 @@ class Workers:
         """Process numbers of the workers that stand ready or work."""
         return [worker.process.pid for worker in self._workers if worker.process and worker.process.pid]
 
+    def begin(self) -> None:
+        """Start the first process already, where there is no event loop yet: it loads while the server itself does."""
+        if self._begun is None and not self._workers:
+            self._begun = _process(self._preload)
+
     def open(self) -> None:
         """Start the processes, so that the first job finds them warm; `start` does it where nobody has."""
         if not self._workers and not self._closing:
-            loop = asyncio.get_running_loop()
+            loop, last = asyncio.get_running_loop(), self._count - 1
             self._workers = [
-                _Worker(self, loop, self._preload, only_quick=number > 0 and number == self._count - 1)
+                _Worker(
+                    self, loop, self._preload, only_quick=0 < number == last,
+                    begun=self._begun if number == last else None, wait_s=0.0 if number == last else self._later_s,
+                )
                 for number in range(self._count)
-            ]
+            ]  # fmt: skip
 
     def start(
         self,
@@ -190,6 +205,9 @@ class Workers:
                     break
                 self._waiting.remove(job)
                 worker.take(job)
+        if any(not job.quick or self._workers[-1].job is not None for job in self._waiting):
+            for worker in self._workers:  # the first to start may not, or cannot, take it
+                worker.needed.set()
 
     def cannot_start(self) -> None:
         """Worker processes do not come up: nobody is left waiting for them."""
@@ -223,9 +241,12 @@ class _Worker:
     """
 
     def __init__(
-        self, workers: Workers, loop: asyncio.AbstractEventLoop, preload: tuple[str, ...], only_quick: bool
-    ) -> None:
+        self, workers: Workers, loop: asyncio.AbstractEventLoop, preload: tuple[str, ...], *, only_quick: bool,
+        begun: "_Process | None", wait_s: float,
+    ) -> None:  # fmt: skip
         self.workers, self.loop, self.preload, self.only_quick = workers, loop, preload, only_quick
+        self._begun, self._wait_s = begun, wait_s
+        self.needed = threading.Event()
         self.job: Job | None = None
         self.begun = False  # the process has taken the job up; before that it may still import
         self.stop_within_s: float | None = None
@@ -256,6 +277,7 @@ class _Worker:
 
     def end(self) -> None:
         self.ending.set()
+        self.needed.set()
         self._kill()
 
     def _kill(self) -> None:
@@ -307,6 +329,7 @@ class _Worker:
     # --- in the thread
 
     def _run(self) -> None:
+        self.needed.wait(self._wait_s)
         failed_starts = 0
         while not self.ending.is_set():
             try:
@@ -321,10 +344,8 @@ class _Worker:
 
     def _one_process(self) -> bool:
         """Start a process and listen until it has ended; whether it came up at all."""
-        ours, theirs = _SPAWN.Pipe()
-        process = _SPAWN.Process(target=work, args=(theirs, self.preload), name="scribeline worker", daemon=True)
-        process.start()
-        theirs.close()
+        process, ours = self._begun or _process(self.preload)
+        self._begun = None
         self._on_loop(self._started, process, ours)
         came_up = False
         with contextlib.suppress(EOFError, OSError):
@@ -340,6 +361,18 @@ class _Worker:
     def _on_loop(self, function: Callable[..., object], *args: Any) -> None:
         with contextlib.suppress(RuntimeError):  # the loop has ended, and with it everybody who would want to know
             self.loop.call_soon_threadsafe(function, *args)
+
+
+_Process = tuple[BaseProcess, Connection]
+
+
+def _process(preload: tuple[str, ...]) -> _Process:
+    """A process that has been started, and what it is spoken to through."""
+    ours, theirs = _SPAWN.Pipe()
+    process = _SPAWN.Process(target=work, args=(theirs, preload), name="scribeline worker", daemon=True)
+    process.start()
+    theirs.close()
+    return process, ours
 
 
 def _called(callback: Callable[[Any], object], value: Any) -> None:

@@ -1,5 +1,6 @@
 """A server and a browser for the walks. Without Chromium they are skipped; in CI, which can install it, they fail."""
 
+import secrets
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -8,12 +9,19 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Error, Page, Playwright, sync_playwright
 
+from scribeline.plan.plan_file import read_plan
+from scribeline.tasks.desk import edit
+from scribeline.tasks.notebook import keep_record
+from scribeline.tasks.plan_in_hand import document_of
+from scribeline.tasks.trials import new_trial
+from tests.examples import FOLDER, path_of
 from tests.marking.printed import program
 from tests.web.browser.serving import TOKENS, Served, cookie
 
 DESKTOP = {"width": 1280, "height": 900}
 APP = "document.getElementById('app')"
 PHONE = {"width": 360, "height": 780}
+PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
 
 
 @pytest.fixture(scope="session")
@@ -49,6 +57,16 @@ def looked_at(kart_notebook: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     one = Served(Path(shutil.copy(kart_notebook, tmp_path_factory.mktemp("looked at") / "notebook.sqlite"))).start()
     yield one
     one.kill_if_running()
+
+
+@pytest.fixture
+def kart_of_its_own(looked_at: Served) -> str:
+    """A new cylinder on the shared server with the demonstration kart, its plan in hand, and a trial of its name."""
+    name = f"kart {secrets.token_hex(4)}"
+    keep_record(path_of("club-kart-98"), build=name, note="as measured", author="tests", where=looked_at.notebook)
+    edit(name, "plan", PLAN, device="bench", label="a plan", where=looked_at.notebook)
+    new_trial(name, build=name, gates=["30 to 45 km/h"], author="tests", where=looked_at.notebook)
+    return name
 
 
 @pytest.fixture

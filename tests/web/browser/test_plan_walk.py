@@ -123,7 +123,6 @@ def test_a_number_typed_in_inches_stays_what_was_typed_and_nonsense_is_refused_a
     field.fill("1/16 in")
     field.press("Enter")
     expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 1.5875 mm", exact=True)).to_be_visible()
-    expect(field).to_have_value("1.5875")  # until then what is typed over it may be replaced by it
     field.fill("much")
     field.press("Enter")
     expect(page.get_by_text("what to do", exact=False).first).to_be_visible()

@@ -14,6 +14,7 @@ from scribeline.web.dropping import drop_place
 from scribeline.web.preferences import Preferences
 from scribeline.web.shell import begin_page, button, failure, frame, link, say, section, step_url, text
 from scribeline.web.state import State
+from scribeline.web.text_input import TextInput
 from scribeline.web.uploads import Upload
 
 SEARCH_FROM = 6  # with fewer, a glance finds it
@@ -78,7 +79,11 @@ def _another(state: State, preferences: Preferences, *, empty: bool) -> None:
     with section("Begin" if empty else "Another cylinder"), ui.element("div").classes("ways"):
         with ui.element("div").classes("way"):
             text("On your bench", "h3")
-            name = ui.input("Name of the cylinder").props('outlined maxlength=80 autocomplete="off"').classes("wide")
+            name = (
+                TextInput("Name of the cylinder", draft="new cylinder")
+                .props('outlined maxlength=80 autocomplete="off"')
+                .classes("wide")
+            )
             begin = partial(_begin, state, preferences, name)
             name.on("keydown.enter", begin)
             button("Begin measuring", begin, kind="chief")
@@ -105,7 +110,7 @@ def _notebook_as_a_file(state: State, *, empty: bool) -> None:
         link("Save the notebook to a file", "/notebook.zip").classes("button-link").props("download")
 
 
-def _begin(state: State, preferences: Preferences, name: ui.input) -> None:
+def _begin(state: State, preferences: Preferences, name: TextInput) -> None:
     wished = str(name.value or "").strip()
     if not wished:
         name.props('error error-message="Give it a name that you will know it by, such as: left barrel, 98 cc"')
@@ -115,6 +120,7 @@ def _begin(state: State, preferences: Preferences, name: ui.input) -> None:
     except ScribelineError as refusal:
         failure(refusal)
         return
+    name.set_value("")
     ui.navigate.to(step_url(begun.build, "measure"))
 
 

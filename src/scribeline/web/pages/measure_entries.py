@@ -1,6 +1,5 @@
 """The fields of the Measure page: each bound to one place of the record in hand, with what is to be said of it."""
 
-import json
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -13,8 +12,9 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.measuring_fields import MeasuringField
 from scribeline.tasks.measuring_values import cleared_at, judge_typed, shown, words_of
 from scribeline.units import with_inches
-from scribeline.web.fields import Typing
+from scribeline.web.fields import Typing, saved
 from scribeline.web.shell import StepPage
+from scribeline.web.text_input import TextInput, text_area
 
 
 @dataclass
@@ -135,7 +135,7 @@ class TypedEntry(Entry):
         about = self.about
         label = about.label + (f", {self._unit}" if self._unit else "")
         long = about.kind == "points"
-        self.input = ui.textarea(label, value=self._text) if long else ui.input(label, value=self._text)
+        self.input = (text_area if long else TextInput)(label, value=self._text)
         self._typing = Typing(self.page, self.input)
         mode = "decimal" if about.kind in ("measured", "number", "count") else "text"
         self.input.props(
@@ -202,7 +202,7 @@ class TypedEntry(Entry):
                 self.refuse(str(refusal))
                 return
         self.show_now()
-        self.page.client.run_javascript(f"window.scribeline && scribeline.saved({json.dumps(self.about.path)})")
+        saved(self.page, self.about.path, text)
 
 
 class ChosenEntry(Entry):

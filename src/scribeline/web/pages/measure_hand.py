@@ -20,6 +20,7 @@ from scribeline.tasks.measuring_values import (
 )
 from scribeline.web.pages.measure_entries import Entry
 from scribeline.web.shell import StepPage, button, text
+from scribeline.web.text_input import TextInput
 
 _STEPS = (-10, -1, 1, 10)
 _AT_ONCE = 4  # instruments that have a button of their own; the others stand in a list
@@ -126,7 +127,7 @@ class Hand:
         self._follow.append(follow)
 
     def _own_width(self) -> None:
-        width = ui.input("+/- of your own").props("outlined square stack-label inputmode=decimal")
+        width = TextInput("+/- of your own").props("outlined square stack-label inputmode=decimal")
         given = ""
 
         def follow(seen: Shown) -> None:

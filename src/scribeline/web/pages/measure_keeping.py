@@ -13,6 +13,7 @@ from scribeline.tasks.measuring_state import Standing
 from scribeline.units import with_inches
 from scribeline.web.kept import Kept
 from scribeline.web.shell import StepPage, button, failure, say, text
+from scribeline.web.text_input import TextInput
 from scribeline.web.uploads import shown_name
 
 _MOST_NAMED = 8
@@ -82,7 +83,7 @@ class Keeping:
         with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
             text("Keep as a revision", "h2")
             text("The record as it stands goes into the history of this cylinder, for good.")
-            note = ui.input("What is it? Such as: measured after honing").props("outlined square stack-label")
+            note = TextInput("What is it? Such as: measured after honing").props("outlined square stack-label")
             note.classes("field")
 
             def keep() -> None:

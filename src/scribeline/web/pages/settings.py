@@ -16,6 +16,7 @@ from scribeline.web.preferences import Preferences, cookie_text
 from scribeline.web.sessions import Device
 from scribeline.web.shell import begin_page, button, failure, frame, link, say, section, text
 from scribeline.web.state import State
+from scribeline.web.text_input import TextInput
 
 UNITS = {"mm": "Millimetres", "inch": "Inches"}
 LIGHTS = {"device": "As this device has it", "light": "Light: paper", "dark": "Dark: garage"}
@@ -60,7 +61,7 @@ def _this_device(preferences: Preferences) -> None:
         _choice("Lengths are shown in", "units", UNITS, preferences.units, wish)
         _choice("Light", "light", LIGHTS, preferences.light, wish)
         _choice("Paper in the printer", "paper", PAPERS, preferences.paper, wish)
-        name = ui.input("Your name", value=preferences.device)
+        name = TextInput("Your name", value=preferences.device)
         name.props('outlined maxlength=40 hint="Stands beside what you edit and keep"').classes("wide")
         name.on("change", lambda: wish.keep(device=str(name.value or "").strip()[:40]))
 
@@ -188,7 +189,7 @@ def _program(door: Door, own: Device | None, show: Callable[[], None]) -> None:
     with section("A key for a program"):
         text("Programs of your own may do all that the pages do.")
         link("How to use the interface for programs", "/help/howto/use-the-api")
-        name = ui.input("What the program is called").props('outlined maxlength=40 autocomplete="off"').classes("wide")
+        name = TextInput("What the program is called").props('outlined maxlength=40 autocomplete="off"').classes("wide")
         place = ui.element("div").props("role=status")
 
         def make() -> None:

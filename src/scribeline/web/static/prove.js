@@ -86,6 +86,16 @@ document.addEventListener("paste", (event) => {
   tell("prove_paste", { rows, column: input.dataset.column, text });
 });
 
+// Back on the network: a cell that was left meanwhile may never have arrived.
+document.addEventListener("scribeline:back", () => {
+  for (const { path, value } of window.scribeline.typedBefore()) {
+    const input = $(`table.typed input[data-path="${CSS.escape(path)}"]`);
+    if (!input || input === document.activeElement) continue;
+    input.value = input.dataset.was = value;
+    tell("prove_cell", { row: key(input.closest("tr")), column: input.dataset.column, text: value, path });
+  }
+});
+
 // What the server has now. A cell that somebody is typing into is left alone.
 function cells(rows) {
   const body = $("table.typed tbody");

@@ -7,16 +7,28 @@ document.addEventListener("input", (event) => {
   if (path) keep(path, event.target.value, event.target.getAttribute("aria-label"));
 });
 
-function keep(path, value, label) {
+// draft : it is to be typed on, not to be saved yet, and goes back into its field by itself (text_input.js)
+function keep(path, value, label, draft = false) {
   try {
-    localStorage.setItem(KEY + path, JSON.stringify({ value, label, at: Date.now() }));
+    localStorage.setItem(KEY + path, JSON.stringify({ value, label, draft, at: Date.now() }));
   } catch {
     // no room or no permission: the server's copy is then the only one
   }
 }
 
-function saved(path) {
-  localStorage.removeItem(KEY + path);
+// text : what was saved; where something else has been typed over it since, that is kept on.
+function saved(path, text) {
+  if (text === undefined || kept(path) === text) localStorage.removeItem(KEY + path);
+}
+
+function kept(path) {
+  return JSON.parse(localStorage.getItem(KEY + path) ?? "null")?.value;
+}
+
+// Say in words what was typed where no field is any longer that it belongs to.
+function offer(path) {
+  const found = typedBefore().filter((one) => one.path === path);
+  if (found.length && window.socket?.connected) emitEvent("typed_before", found);
 }
 
 function typedBefore() {
@@ -25,7 +37,7 @@ function typedBefore() {
     const key = localStorage.key(i);
     if (key.startsWith(KEY)) found.push({ path: key.slice(KEY.length), ...JSON.parse(localStorage.getItem(key)) });
   }
-  return found;
+  return found.filter((one) => !one.draft);
 }
 
 // Until the server listens nothing can be pressed or typed: what is done on either side of that moment could arrive in
@@ -65,12 +77,31 @@ function moved(pairs) {
   }
 }
 
+// A network that was away may come back without the server noticing: a page is loaded anew only where there is a server
+// to load it from, for a browser that finds none shows a page of its own, from which it may never come back.
+let away = false;
+const reachable = () => fetch(location.href, { method: "HEAD", cache: "no-store" }).then(() => true, () => false);
+const listen = setInterval(() => {
+  if (!window.did_handshake) return;
+  clearInterval(listen);
+  window.socket.on("disconnect", () => (away = true));
+  window.socket.on("connect", () => {
+    if (away) setTimeout(() => document.dispatchEvent(new Event("scribeline:back")), 0);
+    away = false;
+  });
+  const [usual] = window.socket.listeners("connect_error");
+  window.socket.off("connect_error");
+  window.socket.on("connect_error", async (error) => {
+    if (error.message !== "timeout" || (await reachable())) usual(error);
+  });
+}, 20);
+
 // A page that is left for good says so; one that only sleeps, or may be come back to, is kept by the server as it is.
 addEventListener("pagehide", (event) => {
   if (!event.persisted && typeof emitEvent === "function" && window.socket?.connected) emitEvent("left");
 });
 
-window.scribeline = { saved, typedBefore, keep, moved };
+window.scribeline = { saved, kept, offer, typedBefore, keep, moved };
 
 // --- mm and inch ----------------------------------------------------------------------------------------------------
 

@@ -57,7 +57,11 @@ function take(told) {
     for (const place of document.querySelectorAll("[data-moved]")) place.textContent = told.moved;
   }
   if ("refused" in told) refuse(told.refused);
-  for (const path of told.saved || []) window.scribeline?.saved(path);
+  for (const [path, text] of told.saved || []) {
+    window.scribeline?.saved(path, text);
+    const input = document.querySelector(`[data-path="${CSS.escape(path)}"]`);
+    if (input?.dataset.typed === "told" && input.value === text) delete input.dataset.typed;
+  }
 }
 
 // --- edges to hold --------------------------------------------------------------------------------------------------
@@ -316,8 +320,9 @@ function parts(field) {
   return [field.slice(0, cut), field.slice(cut + 1)];
 }
 
+// What was typed stays in its field until the server has answered to it: numbers from before it may still be on their way.
 function typed(input) {
-  delete input.dataset.typed;
+  input.dataset.typed = "told";
   const [port, side] = parts(input.dataset.field);
   tell({ what: "type", port, side, text: input.value });
 }
@@ -390,6 +395,12 @@ function begin() {
   });
   document.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && event.target.dataset?.field) event.target.blur();
+  });
+  document.addEventListener("scribeline:back", () => {
+    for (const { path } of window.scribeline.typedBefore()) {
+      const input = document.querySelector(`[data-field][data-path="${CSS.escape(path)}"]`);
+      if (input && input !== document.activeElement) typed(input);
+    }
   });
   document.addEventListener("toggle", (event) => toggled(event.target), true);
   addEventListener("hashchange", openNamed);

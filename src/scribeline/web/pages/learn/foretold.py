@@ -21,6 +21,7 @@ from scribeline.units import read_quantity
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.learn.book import Book, listed
 from scribeline.web.shell import button, failure, in_units_here, text
+from scribeline.web.text_input import TextInput
 
 
 def build(book: Book) -> None:
@@ -67,8 +68,8 @@ def _form(summary: str) -> ui.element:
     return made
 
 
-def _input(label: str, numeric: bool = False, hint: str = "") -> ui.input:
-    field = ui.input(label).props(
+def _input(label: str, numeric: bool = False, hint: str = "") -> TextInput:
+    field = TextInput(label, draft=f"learn: {label}").props(
         f"outlined square stack-label autocomplete=off inputmode={'decimal' if numeric else 'text'}"
     )
     if hint:
@@ -76,7 +77,7 @@ def _input(label: str, numeric: bool = False, hint: str = "") -> ui.input:
     return field.classes("field")
 
 
-def _number(field: ui.input) -> float:
+def _number(field: TextInput) -> float:
     """A typed number without unit; TypedValueError that names the field for what is none, or could be two."""
     try:
         return read_quantity(field.value or "", "ratio").value

@@ -7,6 +7,7 @@ from scribeline.tasks.ledger import write_lesson
 from scribeline.tasks.lessons_page import lessons_page_of
 from scribeline.web.pages.learn.book import Book
 from scribeline.web.shell import button, failure, text
+from scribeline.web.text_input import text_area
 
 
 def build(book: Book) -> None:
@@ -29,7 +30,7 @@ def build(book: Book) -> None:
     book.on_change(show)
     show()
     area = (
-        ui.textarea("A lesson")
+        text_area("A lesson", draft="lesson")
         .props("outlined square stack-label autogrow autocomplete=off")
         .classes("field field-wide")
     )

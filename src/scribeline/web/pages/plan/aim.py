@@ -1,7 +1,7 @@
 """What is wanted and what is at hand: the goal, gaskets and other parts, tools, what stays as it is, limits."""
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from nicegui import events, ui
@@ -30,10 +30,12 @@ from scribeline.tasks.plan_aim import (
 )
 from scribeline.tasks.plan_found import GOALS, goal_words, parts_to_keep
 from scribeline.units import in_inches
-from scribeline.web.fields import Field, Typed
+from scribeline.web.fields import Field, Typed, Typing, saved
+from scribeline.web.kept import Kept
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import amount_text, file_button, number_words, read_amount
 from scribeline.web.shell import button, failure, guarded, say, text
+from scribeline.web.text_input import TextInput
 
 FITS = {"base": "base", "head": "head", "both": "either"}
 
@@ -88,10 +90,11 @@ class _Goal:
         self.bench = bench
         parts = goal_parts(bench.kept.plan.wanted.goal, bench.record)
         self._which = ui.radio(GOALS, value=parts.which, on_change=self._changed).props('aria-label="Goal"')
+        self._typing: dict[str, Typing] = {}
         with ui.element("div").classes("row"):
-            self._from = self._number("from, rev/min", parts.first)
-            self._to = self._number("to, rev/min", parts.last)
-            self._least = self._number("enough from, " + parts.unit, parts.least)
+            self._from = self._number("first", "from, rev/min", parts.first)
+            self._to = self._number("last", "to, rev/min", parts.last)
+            self._least = self._number("least", "enough from, " + parts.unit, parts.least)
         text("What must not be given away for it:", "p")
         with ui.element("div").classes("ticks"):
             self._ticks = {word: _tick(words, self._also, word) for word, words in ALSO_WORDS.items()}
@@ -99,18 +102,21 @@ class _Goal:
         self._band()
         bench.on_kept(self.update)
 
-    def _number(self, label: str, value: float | None) -> ui.input:
-        made = ui.input(label, value="" if value is None else f"{value:g}")
+    def _number(self, key: str, label: str, value: float | None) -> TextInput:
+        made = TextInput(label, value=_digits(value))
         made.props("outlined square stack-label inputmode=decimal autocomplete=off").classes("field")
+        made.props["data-path"] = f"plan.wanted.goal.{key}"
         made.on("change", self._changed)
+        self._typing[key] = Typing(self.bench.page, made)
         return made
 
     def update(self) -> None:
         """Follow another device, or undo."""
         parts = goal_parts(self.bench.kept.plan.wanted.goal, self.bench.record)
         self._which.set_value(parts.which)
-        for field, value in ((self._from, parts.first), (self._to, parts.last), (self._least, parts.least)):
-            field.set_value("" if value is None else f"{value:g}")
+        for key, one in self._typing.items():
+            if not one.under_way:
+                one.show(_digits(getattr(parts, key)))
         self._least.props(f'label="enough from, {parts.unit}"')
         self._band()
         self._tick()
@@ -131,13 +137,23 @@ class _Goal:
         except ScribelineError as refused:
             failure(refused)
             return
-        if typed != (self.bench.kept.plan.wanted.goal or "most"):
-            self.bench.put("wanted.goal", typed, f"goal: {goal_words(typed)}")
+        if typed != (self.bench.kept.plan.wanted.goal or "most") and not self.bench.put(
+            "wanted.goal", typed, f"goal: {goal_words(typed)}"
+        ):
+            return
+        parts = goal_parts(self.bench.kept.plan.wanted.goal, self.bench.record)
+        for key, one in self._typing.items():
+            saved(self.bench.page, f"plan.wanted.goal.{key}", one.text)
+            one.show(_digits(getattr(parts, key)))
 
     def _also(self, word: str, event: events.ValueChangeEventArguments[Any]) -> None:
         after = also_with(self.bench.kept.plan, word, bool(event.value))
         if after != list(kept_words(self.bench.kept.plan.wanted.also)):
             self.bench.put("wanted.also", after, f"kept high: {', '.join(after) or 'nothing else'}")
+
+
+def _digits(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"
 
 
 def _tick(words: str, do: Callable[..., object], key: str) -> ui.checkbox:
@@ -152,7 +168,7 @@ class _Gaskets:
         self._shape: Any = None
         self._room = ui.element("div")
         with ui.element("div").classes("row"):
-            self._typed = ui.input(f"add sheets: {SHEETS_EXAMPLE[bench.page.units]}").props(
+            self._typed = TextInput(f"add sheets: {SHEETS_EXAMPLE[bench.page.units]}", draft="plan: sheets").props(
                 "outlined square stack-label autocomplete=off"
             )
             self._typed.classes("field wide").on("keydown.enter", lambda: guarded(self._add))
@@ -323,56 +339,82 @@ class _Limits:
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         text("Set any of them tighter or looser, or off. What is looser or off is said on every card and sheet.", "p")
-        self._room = ui.element("div")
-        self._shown: Any = None
+        self._kept: Kept[_Key, _Limit] = Kept(ui.element("div"), lambda key: _Limit(bench, self._rows[key]))
         self.update()
         bench.on_kept(self.update)
 
     def update(self) -> None:
-        """Show them as they are."""
-        rows = bounds_of(self.bench.kept)
-        if rows == self._shown:
-            return
-        self._shown = rows
-        self._room.clear()
-        with self._room:
-            for row in rows:
-                self._row(row)
+        """Show them as they are; what somebody types a bound into stays."""
+        self._rows = {(row.name, *_sides(row)): row for row in bounds_of(self.bench.kept)}
+        self._kept.show([*self._rows])
+        for key, one in self._kept.shown.items():
+            one.show(self._rows[key])
 
-    def _row(self, row: BoundRow) -> None:
-        with ui.element("div").classes("limit-row"):
-            now = number_words(self.bench, row.now, row.unit) if row.now is not None else "not known"
-            text(f"{row.label}: {now}", "p").classes("strong")
-            text(f"{in_inches(row.usual, self.bench.page.units)} [{row.source}]", "p").classes("quiet")
+
+_Key = tuple[str, ...]
+
+
+def _sides(row: BoundRow) -> Iterator[str]:
+    """Which bounds a limit has, or may be given."""
+    return (side for side, value in (("low", row.low), ("high", row.high)) if value is not None or side in row.sides)
+
+
+class _Limit(ui.element):
+    """One limit: the engine's number, what is usual, and the bounds of one's own."""
+
+    def __init__(self, bench: Bench, row: BoundRow) -> None:
+        super().__init__("div")
+        self.bench, self._typing = bench, dict[str, Typing]()
+        with self.classes("limit-row"):
+            self._now = text("", "p").classes("strong")
+            self._usual = text("", "p").classes("quiet")
             with ui.element("div").classes("row"):
-                for side, value in (("low", row.low), ("high", row.high)):
-                    if value is None and side not in row.sides:
-                        continue
-                    field = ui.input(
-                        "not below" if side == "low" else "not above", value=amount_text(self.bench, value, row.unit)
-                    )
-                    field.props("outlined square stack-label inputmode=decimal autocomplete=off").classes(
-                        "field narrow"
-                    )
-                    field.props(f'aria-label="{row.label}: not {"below" if side == "low" else "above"}"')
-                    field.on("change", functools.partial(self._bound, row, side, field))
-                off = ui.checkbox("off", value=row.off).props(f'aria-label="{row.label}: off"')
-                off.on_value_change(functools.partial(self._off, row))
+                for side in _sides(row):
+                    self._typing[side] = Typing(bench.page, self._field(row, side))
+                self._off = ui.checkbox("off", value=row.off).props(f'aria-label="{row.label}: off"')
+                self._off.on_value_change(self._switched)
+        self.show(row)
 
-    def _bound(self, row: BoundRow, side: str, field: ui.input, _: Any = None) -> None:
-        try:
-            value = read_amount(self.bench, field.value, row.unit) if (field.value or "").strip() else None
-        except ScribelineError as refused:
-            failure(refused)
-            return
-        self._put(limits_with(self.bench.document.get("limits"), row.name, **{side: value}), f"limit on {row.label}")
+    def _field(self, row: BoundRow, side: str) -> TextInput:
+        words = "not below" if side == "low" else "not above"
+        made = TextInput(words, value=self._words(row, side))
+        made.props("outlined square stack-label inputmode=decimal autocomplete=off").classes("field narrow")
+        made.props(f'aria-label="{row.label}: {words}" data-path="plan.limits.{row.name}.{side}"')
+        made.on("change", functools.partial(self._bound, side))
+        return made
 
-    def _off(self, row: BoundRow, event: events.ValueChangeEventArguments[Any]) -> None:
+    def _words(self, row: BoundRow, side: str) -> str:
+        return amount_text(self.bench, getattr(row, side), row.unit)
+
+    def show(self, row: BoundRow) -> None:
+        """Show it as it is now, but where somebody is typing."""
+        self._row = row
+        now = number_words(self.bench, row.now, row.unit) if row.now is not None else "not known"
+        self._now.set_text(f"{row.label}: {now}")
+        self._usual.set_text(f"{in_inches(row.usual, self.bench.page.units)} [{row.source}]")
+        self._off.set_value(row.off)
+        for side, one in self._typing.items():
+            if not one.under_way:
+                one.show(self._words(row, side))
+
+    def _bound(self, side: str, _: Any = None) -> None:
+        row, typing = self._row, self._typing[side]
+        typed = typing.text
+        if typing.under_way:
+            try:
+                value = read_amount(self.bench, typed, row.unit) if typed.strip() else None
+            except ScribelineError as refused:
+                failure(refused)
+                return
+            table = limits_with(self.bench.document.get("limits"), row.name, **{side: value})
+            if not self.bench.put("limits", table, f"limit on {row.label}"):
+                return
+        saved(self.bench.page, f"plan.limits.{row.name}.{side}", typed)
+        typing.show(self._words(self._row, side))
+
+    def _switched(self, event: events.ValueChangeEventArguments[Any]) -> None:
+        row = self._row
         if event.value != row.off:
             words = "off" if event.value else "on again"
-            self._put(
-                limits_with(self.bench.document.get("limits"), row.name, off=bool(event.value)), f"{row.label}: {words}"
-            )
-
-    def _put(self, table: dict[str, Any], label: str) -> None:
-        self.bench.put("limits", table, label)
+            table = limits_with(self.bench.document.get("limits"), row.name, off=bool(event.value))
+            self.bench.put("limits", table, f"{row.label}: {words}")

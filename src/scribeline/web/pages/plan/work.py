@@ -52,12 +52,14 @@ class Watch:
         self._seen: Any = object()
         self._ended: Job | None = None
         self._attended: Job | None = None
+        self._asked_to_stop: Job | None = None
         with ui.element("div").classes("working").props("role=group aria-label='Work in progress'") as self._box:
             self._bar = ui.element("progress").props('max=1 value=0 aria-label="How far it is"')
             self._words = text("", "p")
             self._stop = button("Stop", self._stopped)
         with ui.element("div").classes("refused").props("role=alert") as self._refused:
             self._why = text("", "p")
+        self._note = text("", "p").classes("quiet").props("role=status")
         self._box.set_visibility(False)
         self._refused.set_visibility(False)
 
@@ -95,7 +97,7 @@ class Watch:
         return str((kept(self.bench.place, self.kind) or {}).get("of", ""))
 
     def _stopped(self) -> None:
-        job = running(self.bench, self.kind)
+        job = self._asked_to_stop = running(self.bench, self.kind)
         if job is not None:
             job.stop()
 
@@ -106,9 +108,14 @@ class Watch:
         if job is None:
             return
         self._box.set_visibility(not job.ended)
+        if not job.ended:
+            self._note.set_text("")
         if job.ended and self._ended is not job:
             self._ended = job
             self._refuse("" if job.state in ("done", "stopped") else job.error or "")
+            if job is self._asked_to_stop and self.kind != "search":  # the search says itself how far it came
+                there = "Below is what was finished before" if self.kept_of() else "Nothing was finished before"
+                self._note.set_text(f"Stopped, as asked. {there}.")
             self.show_kept()
             return
         progress = job.progress

@@ -13,8 +13,10 @@ from scribeline.tasks.trial_rows import type_cells
 from scribeline.tasks.trial_typed import air_words
 from scribeline.tasks.trial_way import way_words
 from scribeline.tasks.trials import set_trial
+from scribeline.web.fields import saved
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, failure, link, text
+from scribeline.web.text_input import TextInput
 
 
 def before_driving(trial: OpenTrial) -> None:
@@ -83,14 +85,15 @@ def _planned(plan: Plan, trial: OpenTrial | None) -> None:
 def the_day(trial: OpenTrial) -> None:
     """Gates, air, band, wind and slope of the day, each kept when it is left; and what is known of the vehicle."""
     with ui.element("div").classes("fields"):
-        gates = field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h")
-        air = field("Air of the day", hint="such as 18 C, 1003 hPa, 60 %")
-        band = field("Band of engine speeds for mean power", hint="such as 6000 to 9000")
-        way = field("Wind and slope of one way", hint="such as out: head wind 3 km/h, up 0.2 %")
-    _kept(trial, gates, lambda typed: {"gates": [one.strip() for one in typed.split(",") if one.strip()]})
-    _kept(trial, air, lambda typed: {"air": typed})
-    _kept(trial, band, lambda typed: {"band": typed})
-    _kept(trial, way, lambda typed: {"way": typed})
+        gates = _OfTheDay(
+            trial, "gates", field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h"),
+            lambda typed: {"gates": [one.strip() for one in typed.split(",") if one.strip()]},
+        )  # fmt: skip
+        air = _OfTheDay(trial, "air", field("Air of the day", hint="such as 18 C, 1003 hPa, 60 %"))
+        band = _OfTheDay(trial, "band", field("Band of engine speeds for mean power", hint="such as 6000 to 9000"))
+        way = _OfTheDay(
+            trial, "way", field("Wind and slope of one way", hint="such as out: head wind 3 km/h, up 0.2 %")
+        )
     place = ui.element("div")
 
     def show() -> None:
@@ -102,8 +105,7 @@ def the_day(trial: OpenTrial) -> None:
             (way, way_words(state.entries)),
         )
         for one, words in shown:
-            if one.value != words:
-                one.set_value(words)
+            one.show(words)
         place.clear()
         with place:
             if state.air is not None:
@@ -123,16 +125,34 @@ def the_day(trial: OpenTrial) -> None:
     trial.on_change(show)
 
 
-def _kept(trial: OpenTrial, typed_in: ui.input, read: Callable[[str], dict[str, object]]) -> None:
-    """Keep what a field holds when it is left or Enter is pressed, if it is not what was there."""
-    was = {"text": ""}
+class _OfTheDay:
+    """A field that is kept when it is left; while somebody types in it, nothing takes the place of the text.
 
-    async def left() -> None:
-        typed = str(typed_in.value or "").strip()
-        if typed and typed != was["text"]:
-            was["text"] = typed
-            if await trial.do(set_trial, trial.name, **read(typed)) is None:
-                was["text"] = ""
+    read : typed text -> what of the trial it sets
+    """
 
-    trial.on_change(lambda: was.update(text=str(typed_in.value or "")))
-    typed_in.on("change", left)
+    def __init__(
+        self, trial: OpenTrial, key: str, typed_in: TextInput, read: Callable[[str], dict[str, object]] | None = None
+    ) -> None:
+        self._trial, self._input, self._path = trial, typed_in, f"prove.{trial.name}.{key}"
+        self._read = read or (lambda typed: {key: typed})
+        self._shown = ""
+        typed_in.props["data-path"] = self._path
+        typed_in.on("change", self._left)
+
+    def show(self, words: str) -> None:
+        """Show what the trial says, but where somebody is typing."""
+        if self._input.value == self._shown:
+            self._shown = words
+            self._input.set_value(words)
+
+    async def _left(self) -> None:
+        typed = str(self._input.value or "")
+        if typed == self._shown or not typed.strip():
+            saved(self._trial.page, self._path, typed)
+            return
+        before, self._shown = self._shown, typed  # typed to its end: what has become of it may be shown
+        if await self._trial.do(set_trial, self._trial.name, **self._read(typed.strip())) is None:
+            self._shown = before
+        else:
+            saved(self._trial.page, self._path, typed)

@@ -41,14 +41,14 @@ def _begin(page: StepPage) -> None:
         text("Keep a revision of this cylinder first, on the page Measure: a trial says which one was driven.")
         return
     with ui.element("div").classes("fields"):
-        name = field("Name", hint="such as squish test, Saturday")
+        name = field("Name", draft="trial: name", hint="such as squish test, Saturday")
         revision = ui.select(
             {one: f"revision {one}" for one in range(number, 0, -1)}, value=number, label="What is driven"
         )
         revision.props("outlined square stack-label").classes("field")
-        gates = field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h")
-        air = field("Air of the day", hint="such as 18 C, 1003 hPa, 60 %")
-        note = field("Place, weather, what was changed")
+        gates = field("Gates to be timed", draft="trial: gates", hint="such as 30 to 55, 40 to 60 km/h")
+        air = field("Air of the day", draft="trial: air", hint="such as 18 C, 1003 hPa, 60 %")
+        note = field("Place, weather, what was changed", draft="trial: note")
 
     async def begin() -> None:
         wanted = [one.strip() for one in (gates.value or "").split(",") if one.strip()]
@@ -60,6 +60,8 @@ def _begin(page: StepPage) -> None:
         except ScribelineError as refusal:
             failure(refusal)
             return
+        for one in (name, gates, air, note):
+            one.set_value("")
         ui.navigate.to(page.url("prove", trial=trial.name))
 
     button("Begin the trial", begin, kind="chief")

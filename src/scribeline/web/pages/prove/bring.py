@@ -27,17 +27,27 @@ def bring_in(trial: OpenTrial) -> None:
     """What was driven, then the files; below, what became of each."""
     text("Logs (GPX, FIT, NMEA), tables of a logger or of gate times, films and sound: as many at once as you like.")
     with ui.element("div").classes("fields"):
-        setup = field("Setup that was driven", hint="such as: as bought")
-        direction = field("Direction", hint="such as: out; left empty, it is taken from the recording")
+        setup = field("Setup that was driven", draft=f"{trial.name}: setup", hint="such as: as bought")
+        direction = field(
+            "Direction",
+            draft=f"{trial.name}: direction",
+            hint="such as: out; left empty, it is taken from the recording",
+        )
     with ui.element("details"):
         text("About a sound, and about clocks", "summary")
         with ui.element("div").classes("fields"):
-            speeds = field("Engine speeds that can be in it", hint="such as 2000 to 12000")
+            speeds = field(
+                "Engine speeds that can be in it", draft=f"{trial.name}: speeds", hint="such as 2000 to 12000"
+            )
             camera = _chosen("Where the camera was", {"on board": "on board", "standing": "standing beside the track"})
             strokes = _chosen("Strokes", {2: "two", 4: "four"})
             cylinders = _chosen("Cylinders", {0: "as the record says", 1: "1", 2: "2", 3: "3", 4: "4"})
             road = _chosen("Road speed during it", {0: "none: by ear alone"})
-            offset = field("Hours ahead of UTC", hint="of local stamps, where a file does not say it")
+            offset = field(
+                "Hours ahead of UTC",
+                draft=f"{trial.name}: offset",
+                hint="of local stamps, where a file does not say it",
+            )
 
     def told() -> dict[str, Any]:
         sound = told_of_sound(

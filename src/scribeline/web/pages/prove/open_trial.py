@@ -16,6 +16,7 @@ from nicegui import ui
 from scribeline.errors import EditConflict, ScribelineError
 from scribeline.tasks.trials import Shown, journal_number, show_trial
 from scribeline.web.shell import StepPage, failure, show_conflict
+from scribeline.web.text_input import TextInput
 
 EVERY_S = 1.0
 ACKNOWLEDGED_WITHIN_S = 600.0
@@ -125,9 +126,13 @@ class OpenTrial:
         self.page.client.run_javascript(f"history.replaceState(history.state, '', '?' + {json.dumps(asked)})")
 
 
-def field(label: str, value: str = "", *, hint: str = "") -> ui.input:
-    """A text field of this page's look, with what could stand in it."""
-    made = ui.input(label, value=value).props("outlined square stack-label autocomplete=off").classes("field")
+def field(label: str, value: str = "", *, hint: str = "", draft: str = "") -> TextInput:
+    """A text field of this page's look, with what could stand in it. draft : as of `TextInput`"""
+    made = (
+        TextInput(label, value=value, draft=draft)
+        .props("outlined square stack-label autocomplete=off")
+        .classes("field")
+    )
     if hint:
         made.props["hint"] = hint
     return made

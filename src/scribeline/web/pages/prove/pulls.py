@@ -15,6 +15,7 @@ from scribeline.web.pages.prove.bring import once
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.pages.prove.trace import listed, sound, trace
 from scribeline.web.shell import button, text
+from scribeline.web.text_input import TextInput
 from scribeline.web.uploads import KINDS
 
 AROUND_S = 6.0
@@ -144,7 +145,7 @@ class _Recordings:
             why = field("Why", "the rule missed it")
 
         async def keep() -> None:
-            change = PullChange(str(one.number), "add", start.value, end.value)
+            change = PullChange(str(one.number), "add", _number(start), _number(end))
             if await self.edit([change], str(why.value or "")) and (now := self.at_hand()) is not None:
                 self.choose_pull(max(each.number for each in now.pulls))
 
@@ -156,16 +157,18 @@ class _Recordings:
         text("Drag an end of the band, or move it with the arrow keys; or type it:").classes("quiet")
         with ui.element("div").classes("fields"):
             start, end = _seconds("Begins, s", pull.start_s), _seconds("Ends, s", pull.end_s)
-            gear = ui.number("Gear, where it was not the highest", value=pull.gear, min=1, max=9, precision=0)
-            gear.props("outlined square stack-label").classes("field")
+            gear = field("Gear, where it was not the highest", "" if pull.gear is None else str(pull.gear))
+            gear.props("type=number min=1 max=9 step=1")
 
         async def typed() -> None:
-            if (start.value, end.value) != (round(pull.start_s, 2), round(pull.end_s, 2)):
-                await self.edit([PullChange(pull.name, "trim", start.value, end.value)], MOVED)
+            ends = _number(start), _number(end)
+            if None not in ends and ends != (round(pull.start_s, 2), round(pull.end_s, 2)):
+                await self.edit([PullChange(pull.name, "trim", *ends)], MOVED)
 
         async def geared() -> None:
-            if gear.value and int(gear.value) != pull.gear:
-                await self.edit([PullChange(pull.name, "gear", gear=int(gear.value))], "the gear that was driven")
+            number = _number(gear)
+            if number and int(number) != pull.gear:
+                await self.edit([PullChange(pull.name, "gear", gear=int(number))], "the gear that was driven")
 
         for one_field in (start, end):
             one_field.on("change", typed)
@@ -302,6 +305,13 @@ class _Recordings:
         self.show()
 
 
-def _seconds(label: str, value: float) -> ui.number:
-    made = ui.number(label, value=round(value, 2), step=0.1, precision=2, format="%.2f")
-    return made.props("outlined square stack-label").classes("field")
+def _seconds(label: str, value: float) -> TextInput:
+    return field(label, f"{value:.2f}").props("type=number step=0.1")
+
+
+def _number(typed: TextInput) -> float | None:
+    """What stands in a field whose browser takes numbers only; None for an empty one."""
+    try:
+        return round(float(typed.value or ""), 2)
+    except ValueError:
+        return None

@@ -26,7 +26,7 @@ def typed_times(trial: OpenTrial) -> None:
         "you leave it; Enter goes down. Paste from a spreadsheet into the first cell that it belongs to."
     )
     with ui.element("div").classes("row"):
-        gate = field("Another gate", hint="such as 30 to 55 km/h")
+        gate = field("Another gate", draft=f"{trial.name}: another gate", hint="such as 30 to 55 km/h")
         further: list[str] = []
 
         def add() -> None:

@@ -21,6 +21,7 @@ from scribeline.tasks.verdicts import Compared, compare_shown, setups_in
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.prove.open_trial import OpenTrial
 from scribeline.web.shell import button, failure, text
+from scribeline.web.text_input import TextInput
 
 STANDARDS = {"": "as driven", "iso-1585": "ISO 1585", "sae-j1349": "SAE J1349"}
 BESIDE = ("order", "direction", "day", "pair")
@@ -182,7 +183,7 @@ class _Verdict:
         with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
             text(f"{'Take back' if back else 'Drop'} run {name}", "h2")
             text("It stays in every table and picture. The reason stays in the notebook.")
-            reason = ui.input("Because").props("outlined square stack-label autofocus").classes("field")
+            reason = TextInput("Because").props("outlined square stack-label autofocus").classes("field")
 
             async def do() -> None:
                 dialog.close()

@@ -14,6 +14,7 @@ from scribeline.tasks.rubbing_accept import ROLES, Offer, guess, offers, strange
 from scribeline.tasks.rubbing_review import OpeningShown, Review, kept_shape, loosened, shape_from
 from scribeline.tasks.rubbing_work import COARSE_MM, FINE_MM, key_of, names_now, openings_now, over_now
 from scribeline.web.shell import StepPage, button, failure, in_units_here, say, text
+from scribeline.web.text_input import TextInput
 
 
 class Outlines:
@@ -163,7 +164,7 @@ class Outlines:
         name, role = guess(one, known)
         text(f"Opening {one.number}, at {one.clock_deg:.0f}°: no port of the record", "h3")
         with ui.element("div").classes("row"):
-            named = ui.input("Name", value=name).props("outlined square stack-label").classes("field")
+            named = TextInput("Name", value=name).props("outlined square stack-label").classes("field")
             chosen = ui.select(list(ROLES), label="What it does", value=role).props("outlined square").classes("field")
             button("Name it", lambda: self.name(one, named.value, chosen.value))
 

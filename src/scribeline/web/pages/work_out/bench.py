@@ -257,7 +257,7 @@ class WorkOut:
             self._refuse(field, outside(travel, bench.units))
             return
         self._refuse(field, "")
-        self._tell({"saved": [f"as_if.{port}.{'opens' if field.endswith('|opens') else side + '_mm'}"]})
+        self._tell({"saved": [[f"as_if.{port}.{'opens' if field.endswith('|opens') else side + '_mm'}", words]]})
         moves = moved_by(bench.moves, port, travel.side, by)
         self._keep_moves(moves, port, travel.side)
 
