@@ -92,7 +92,10 @@ def test_a_record_that_is_not_whole_is_sent_back_to_measure(notebook: Path) -> N
         other(state).edit("record.crank.stroke_mm", None, "no stroke")
         await user.open(step_url("kart", "plan"))
         await user.should_see("First the record")
-        await user.should_see("stroke_mm")
+        await user.should_see("Stroke: not measured yet.")
         await user.should_see("Go on measuring")
+        await user.open(step_url("kart", "mark-out"))
+        await user.should_see("First the record")
+        await user.should_not_see("Take the sheets")
 
     simulated(notebook, walk)

@@ -67,6 +67,8 @@ class Bench:
         page.on_units = self._show_station
         page.client.on_delete(self._stop)
         self._judge()
+        if asked := page.query.get("field"):
+            self.go_to(asked)
 
     # --- what is shown ------------------------------------------------------------------------------------------
 

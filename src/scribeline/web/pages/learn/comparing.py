@@ -16,20 +16,22 @@ from scribeline.web.workers import Job
 
 def build(book: Book) -> None:
     """Build it."""
-    Choice(book)
-    place = ui.element("div").props('aria-live="polite"')
+    too_few = text("As soon as there are two revisions, they can be laid beside each other here.").classes("quiet")
+    with ui.element("div") as whole:
+        Choice(book)
+        place = ui.element("div").props('aria-live="polite"')
+        curves = Curves(book)
     waiting: list[Job] = []
-    curves = Curves(book)
 
     def show() -> None:
         for job in waiting:
             job.stop()
         waiting.clear()
         pair = _pair(book)
+        too_few.set_visibility(pair is None)
+        whole.set_visibility(pair is not None)
         if pair is None:
             place.clear()
-            with place:
-                text("As soon as there are two revisions, they can be laid beside each other here.").classes("quiet")
             return
         job = book.page.state.workers.start(side_by_side, *pair, book.page.units, what="The comparison", quick=True)
         waiting.append(job)
