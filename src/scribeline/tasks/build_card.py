@@ -16,6 +16,7 @@ from scribeline.tasks.drawings import bore_of, windows_of
 from scribeline.tasks.sheet_files import write_files
 from scribeline.tasks.sheet_wishes import worked_for
 from scribeline.tasks.sheets import issue_of
+from scribeline.units import Units, in_inches, length
 
 _ROWS = (
     ("exhaust_duration_deg", "exhaust", 1),
@@ -37,6 +38,7 @@ def write_build_card(
     square: bool = False,
     dark: bool = False,
     transparent: bool = False,
+    units: Units = "mm",
     on: date | None = None,
 ) -> Path:
     """Write the picture as SVG or PNG, as its name ends; 1920 x 1080 dots, or 1080 x 1080 where it is square.
@@ -65,9 +67,9 @@ def write_build_card(
         bore = replace(bore, planned=beyond.ports)
     card = BuildCard(
         record.name,
-        _subtitle(worked.out),
+        _subtitle(worked.out, units),
         heads,
-        tuple(_rows(worked.out, then)),
+        tuple(_rows(worked.out, then, units)),
         bore,
         windows_of(worked.out),
         () if then is None else windows_of(then),
@@ -83,27 +85,29 @@ def write_build_card(
     return written
 
 
-def _subtitle(out: WorkedOut) -> str:
+def _subtitle(out: WorkedOut, units: Units) -> str:
     """Bore, stroke, capacity."""
     record = out.record
     bore, stroke = record.cylinder.bore_mm.value, record.crank.stroke_mm.value
-    words = f"{bore:g} x {stroke:g} mm"
+    words = in_inches(f"{bore:g} x {stroke:g} mm", units)
     capacity = out.values.get("displacement_cc")
     if capacity is not None and capacity.value is not None:
         words += f", {capacity.value:.1f} cc"
     return words
 
 
-def _rows(out: WorkedOut, then: WorkedOut | None) -> Iterator[Row]:
+def _rows(out: WorkedOut, then: WorkedOut | None, units: Units) -> Iterator[Row]:
     for name, words, digits in _ROWS:
         was = out.values.get(name)
         if was is None or was.value is None:
             continue
         becomes = None if then is None else then.values.get(name)
-        after = "" if becomes is None or becomes.value is None else _shown(becomes.value, digits, was.unit)
-        yield Row(words, _shown(was.value, digits, was.unit), after)
+        after = "" if becomes is None or becomes.value is None else _shown(becomes.value, digits, was.unit, units)
+        yield Row(words, _shown(was.value, digits, was.unit, units), after)
 
 
-def _shown(value: float, digits: int, unit: str) -> str:
+def _shown(value: float, digits: int, unit: str, units: Units) -> str:
     """With the same digits before and after, so that the two can be compared at a glance."""
-    return f"{value:.{digits}f}" + {"deg": "°", "mm": " mm"}.get(unit, "")
+    if unit == "mm":
+        return length(value, units, digits)
+    return f"{value:.{digits}f}" + ("°" if unit == "deg" else "")

@@ -128,11 +128,10 @@ def review(
             return Review(why, *_made_small(picture.grey, _SCAN_PX), (), ())
         photo, size, markers = _photo(picture.grey, sheet, None)
         return Review(why, photo, size, markers, _missing(markers, sheet))
+    photo, size, markers = _photo(picture.grey, sheet, reading)
+    missing = _missing(markers, sheet)
     if scan is not None:
-        photo, size, markers, missing = *_made_small(picture.grey, _SCAN_PX), (), ()
-    else:
-        photo, size, markers = _photo(picture.grey, sheet, reading)
-        missing = _missing(markers, sheet)
+        (photo, size), markers, missing = _made_small(picture.grey, _SCAN_PX), (), ()
     rubbing = Rubbing(photograph.name, engine, reading, tuple(named(engine, reading.seen)))
     flat, box = _flat(reading)
     return Review(
