@@ -1,7 +1,7 @@
 """The build card: a picture of an engine before and after, for those who publish their work."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -11,10 +11,12 @@ from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.marking.build_card import DOTS_PER_UNIT, BuildCard, Row, build_card
 from scribeline.marking.png import write_png
 from scribeline.marking.svg import write_picture
+from scribeline.notebook import Revision
 from scribeline.plan.plan_file import read_plan_file
 from scribeline.tasks.drawings import bore_of, windows_of
+from scribeline.tasks.history_compare import record_of_revision
 from scribeline.tasks.sheet_files import write_files
-from scribeline.tasks.sheet_wishes import worked_for
+from scribeline.tasks.sheet_wishes import Worked, worked_for
 from scribeline.tasks.sheets import issue_of
 from scribeline.units import Units, in_inches, length
 
@@ -27,6 +29,16 @@ _ROWS = (
     ("compression_ratio_geometric", "compression", 2),
     ("compression_ratio_trapped", "trapped ratio", 2),
 )
+
+
+@dataclass(frozen=True)
+class Looks:
+    """How the picture is made: square or wide, dark, without paper; units : what lengths are written in."""
+
+    square: bool = False
+    dark: bool = False
+    transparent: bool = False
+    units: Units = "mm"
 
 
 def write_build_card(
@@ -61,28 +73,50 @@ def write_build_card(
     then = worked.target if after is None else work_out(read_record_file(after), draws=0)
     heads = ("as it is", "") if then is None else ("as it was", "planned" if after is None else "measured after")
     issue = issue_of(record, engine, plan or after, on)
+    looks = Looks(square, dark, transparent, units)
+    data = _picture(worked, then, heads, f"Record {issue.revision}, {issue.date}.", picture.suffix.lower(), looks)
+    (written,) = write_files({picture.name: data}, picture.parent)
+    return written
+
+
+def card_of_two(before: Revision, after: Revision, suffix: str, looks: Looks) -> bytes:
+    """The picture of two revisions as a file's content. suffix : .svg or .png
+
+    Raises NotebookError where this program does not take one of them any more.
+    """
+    worked = worked_for(record_of_revision(before), None)
+    then = work_out(record_of_revision(after), draws=0)
+    foot = (
+        f"Revision {before.number} of {before.kept_at:%Y-%m-%d}, revision {after.number} of {after.kept_at:%Y-%m-%d}."
+    )
+    return _picture(worked, then, (f"revision {before.number}", f"revision {after.number}"), foot, suffix, looks)
+
+
+def _picture(
+    worked: Worked, then: WorkedOut | None, heads: tuple[str, str], foot: str, suffix: str, looks: Looks
+) -> bytes:
+    """What the two engines say, drawn. then : the engine afterwards, if there is one"""
+    record = worked.out.record
     bore = bore_of(worked.on_deck)
     beyond = None if then is None else bore_of(then)
     if bore is not None and beyond is not None:
         bore = replace(bore, planned=beyond.ports)
     card = BuildCard(
         record.name,
-        _subtitle(worked.out, units),
+        _subtitle(worked.out, looks.units),
         heads,
-        tuple(_rows(worked.out, then, units)),
+        tuple(_rows(worked.out, then, looks.units)),
         bore,
         windows_of(worked.out),
         () if then is None else windows_of(then),
-        f"Record {issue.revision}, {issue.date}.{' Invented engine.' if record.invented else ''}",
-        square,
+        f"{foot}{' Invented engine.' if record.invented else ''}",
+        looks.square,
     )
     width, height = card.size
-    svg = write_picture(build_card(card), width, height, dark=dark, transparent=transparent)
-    data = svg.encode()
-    if picture.suffix.lower() == ".png":
-        data = write_png(svg, width_px=round(DOTS_PER_UNIT * width), background=None)
-    (written,) = write_files({picture.name: data}, picture.parent)
-    return written
+    svg = write_picture(build_card(card), width, height, dark=looks.dark, transparent=looks.transparent)
+    if suffix == ".png":
+        return write_png(svg, width_px=round(DOTS_PER_UNIT * width), background=None)
+    return svg.encode()
 
 
 def _subtitle(out: WorkedOut, units: Units) -> str:

@@ -27,7 +27,7 @@ def build(book: Book) -> None:
         for job in waiting:
             job.stop()
         waiting.clear()
-        pair = _pair(book)
+        pair = pair_of(book)
         too_few.set_visibility(pair is None)
         whole.set_visibility(pair is not None)
         if pair is None:
@@ -46,7 +46,8 @@ def build(book: Book) -> None:
     show()
 
 
-def _pair(book: Book) -> tuple[Any, Any] | None:
+def pair_of(book: Book) -> tuple[Any, Any] | None:
+    """The two revisions that were chosen; None where there are not two."""
     by_number = {one.number: one for one in book.told.revisions}
     if len(by_number) < 2 or book.before not in by_number or book.after not in by_number:
         return None
@@ -169,7 +170,7 @@ class Curves:
         self._stop.set_visibility(False)
 
     def _begin(self) -> None:
-        pair = _pair(self.book)
+        pair = pair_of(self.book)
         if pair is None:
             say("There are no two revisions yet.")
             return

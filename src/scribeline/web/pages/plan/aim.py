@@ -33,6 +33,7 @@ from scribeline.units import in_inches
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import amount_text, file_button, number_words, read_amount
+from scribeline.web.pages.plan.pipe import DesignedPipe
 from scribeline.web.shell import button, failure, guarded, say, text
 
 FITS = {"base": "base", "head": "head", "both": "either"}
@@ -245,6 +246,7 @@ class _Parts:
                 pick.classes("field wide")
                 button("Its pipe is at hand", lambda: guarded(lambda: self._pipe(pick.value)))
         file_button("Parts from a file", self._load)
+        DesignedPipe(bench)
         self.update()
         bench.on_kept(self.update)
 
