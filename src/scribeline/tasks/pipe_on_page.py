@@ -47,8 +47,8 @@ def pipe_wanted(rpm: str, longest: str, widest: str, units: Units = "mm", *, wid
         )
     return Wanted(
         speed, "wide" if wide else "band",
-        longest_mm=typed_length("room along the middle line", longest.strip() or None, 100.0, inf, units),
-        widest_outside_mm=typed_length("largest outside diameter", widest.strip() or None, 20.0, inf, units),
+        longest_mm=typed_length("longest that fits", longest.strip() or None, 100.0, inf, units),
+        widest_outside_mm=typed_length("widest that fits", widest.strip() or None, 20.0, inf, units),
         first_only=rules_only,
     )  # fmt: skip
 

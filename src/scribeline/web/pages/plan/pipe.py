@@ -27,8 +27,8 @@ class DesignedPipe:
         text("Or have a pipe designed: by the published rules, and from there searched for on the simulator.")
         with ui.element("div").classes("row"):
             self._rpm = self._field("for crank speed, rev/min", f"{bench.record.speed_rpm:g}")
-            self._longest = self._field(f"room along the middle line, {unit}")
-            self._widest = self._field(f"largest outside diameter, {unit}")
+            self._longest = self._field(f"longest that fits, {unit}")
+            self._widest = self._field(f"widest that fits, outside, {unit}")
         self._wide = ui.checkbox("Power over a wide range, rather than most in a band")
         self._rules = ui.checkbox("By the published rules alone: at once, and not simulated")
         with ui.element("div").classes("row"):
