@@ -20,7 +20,7 @@ from typing import Literal, NamedTuple
 
 from scribeline.errors import TypedValueError
 
-RecordUnit = Literal["mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "ratio", "share", "km/h", "s"]
+RecordUnit = Literal["mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "ratio", "share", "km/h", "s", "kg m2"]
 DecimalMark = Literal[".", ","]
 Units = Literal["mm", "inch"]
 """What somebody reads lengths in. Angles, areas, volumes and speeds stay metric; the record is in mm throughout."""
@@ -93,6 +93,8 @@ _TURNING = _unit("rpm|1/min|min-1|min⁻¹|rev/min|r/min|u/min", 1, coarse=True)
 _SPEED = (_unit("km/h|kmh|kph", 1) | _unit("m/s", Fraction("3.6")) | _unit("mph", 5280 * 12 * MM_PER_INCH / 10**6)
           | _unit("kn|kt", Fraction("1.852")))
 _TIME = _unit("s|sec|seconds", 1) | _unit("ms", Fraction(1, 1000))
+_INERTIA = (_unit("kg m2|kg m²|kg m^2", 1) | _unit("g m2|g m²|g m^2", Fraction(1, 1000))
+            | _unit("kg cm2|kg cm²|kg cm^2", Fraction(1, 10_000)))
 _RATIO = _unit(":1|: 1", 1)
 _KINDS: dict[str, _Kind] = {
     "mm": _Kind("a length in mm", "47.02 mm, 47,02 or 1 27/32 in", _LENGTH, _LENGTH["mm"]),
@@ -106,6 +108,7 @@ _KINDS: dict[str, _Kind] = {
     "ratio": _Kind("a ratio", "12.5 or 12.5:1", _RATIO, _RATIO[":1"]),
     "share": _Kind("a share (1 is the whole)", "0.62 or 62 %", _unit("%", Fraction(1, 100)), _RATIO[":1"]),
     "s": _Kind("a time in s", "6.42 s", _TIME, _TIME["s"]),
+    "kg m2": _Kind("a moment of inertia in kg m2", "0.32 kg m2 or 21 kg cm2", _INERTIA, _INERTIA["kg m2"]),
     "km/h": _Kind("a speed in km/h", "54.3 km/h", _SPEED, _SPEED["km/h"]),
 }
 # Characters that keyboards and phones put in place of the plain ones.

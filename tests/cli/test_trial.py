@@ -64,6 +64,10 @@ def test_the_whole_way_through_the_notebook(tmp_path: Path) -> None:
     assert "most power at the crank, iso-1585" in shown
     assert "1.211 kg/m³" in shown or "kg/m³" in shown
     ok("trial", "edit", "squish set", "2.4", "leave-out", "--because", "wrong gear", "--author", "Kim", *notebook)
+    ok("trial", "set", "squish set", "--turning", "share 4 %", "--author", "Kim", *notebook)
+    assert "power counts in what turns: share 4 %" in ok("trial", "show", "squish set", *notebook)
+    assert "Took back in 'squish set': turning" in ok("trial", "undo", "squish set", "--author", "Kim", *notebook)
+    assert "what turns: " not in ok("trial", "show", "squish set", *notebook)
     ok("trial", "drop", "squish set", "2.3", "--because", "missed the mark", "--author", "Kim", *notebook)
     text = ok("trial", "compare", "as bought", "squish set", *notebook, "--png", str(tmp_path / "v.png"))
     assert "squish set is quicker than as bought by" in text
@@ -93,7 +97,7 @@ def test_the_caution_is_said_once_where_runs_are_begun_added_and_looked_at(tmp_p
     notebook = ("--notebook", str(tmp_path / "notebook.sqlite"))
     said = [
         ok("trial", "new", "day", "--author", "Kim", *notebook),
-        ok("trial", "add", "day", TIMES, TIMES, "--author", "Kim", *notebook),
+        ok("trial", "add", "day", TIMES, str(csv_of(tmp_path / "log.csv", 1.0, 1)), "--author", "Kim", *notebook),
         ok("trial", "show", "day", *notebook),
     ]
     for text in said:

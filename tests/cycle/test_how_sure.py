@@ -38,15 +38,15 @@ def test_turned_on_it_is_where_it_was_within_the_tolerance() -> None:
 
 
 def test_a_state_that_only_looks_settled_is_found_out() -> None:
-    """The piston-port engine at 5342 rpm, coming from 5000 as in a curve: within 0.15 % by estimate, and it creeps on,
-    each revolution like the one before, to another state that comes back every third revolution."""
+    """The piston-port engine at 5342 rpm, coming from 5000 as in a curve: within 0.2 % by estimate, and it creeps on,
+    each revolution like the one before, to another state, beyond the tolerance of 0.5 %."""
     slower, running = (Running(engine(), speed, Settings()) for speed in (5000.0, 5000.0 + 6500.0 / 19))
     run(slower)
     result = run(running, slower)
-    assert result.distance < 0.002
+    assert result.distance < 0.5 * Settings().tolerance
     later = turn_on(running, result)
-    assert later.distance > 0.008
-    assert later.imep_pa == pytest.approx(1.01 * result.imep_pa, rel=0.003)
+    assert later.distance > Settings().tolerance
+    assert later.imep_pa > 1.005 * result.imep_pa
 
 
 def test_cells_that_cannot_be_doubled_are_refused() -> None:

@@ -19,6 +19,8 @@ MODULES = [importlib.import_module(f"scribeline.models.{one.name}") for one in p
 RELATIONS = [module.RELATION for module in MODULES if hasattr(module, "RELATION")]
 # what is taken where nobody measured is listed by name with the run; the band flags results and changes none
 LISTED_BY_NAME = {"usual", "known_band"}
+# of the arithmetic, not of the engine: what it changes is the error that a finer run shows
+NUMERICAL = {"cell_length"}
 NOT_IN_THE_CYCLE = {"woschni", "relation", "moist_air", "power_correction", "road_load", "standard_atmosphere"}
 
 
@@ -31,7 +33,7 @@ def reed_run():
 
 def test_every_model_of_the_cycle_says_what_it_is_known_for() -> None:
     silent = {m.__name__.rpartition(".")[2] for m in MODULES if not hasattr(m, "RELATION")}
-    assert silent <= NOT_IN_THE_CYCLE | LISTED_BY_NAME
+    assert silent <= NOT_IN_THE_CYCLE | LISTED_BY_NAME | NUMERICAL
     used = relations(engine(reed=True))
     assert {id(one) for one in RELATIONS} <= {id(one) for one in used}
 

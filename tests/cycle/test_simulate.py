@@ -19,6 +19,7 @@ from scribeline.cycle.simulate import (
     distance_to_limit,
     power_curve,
     run,
+    settle,
     simulate,
 )
 from scribeline.errors import CycleError
@@ -138,7 +139,7 @@ def closed_part():
         lost = h * (2 * cyl.area_m2 + math.pi * cyl.bore_m * x) * (t - REED.cylinder_wall_k) / omega
         return [fresh * burned(theta)[1] * chemical - lost - p * dv, p * dv, lost]
 
-    # the trace keeps the first step in each half degree; compare away from its edges, where p changes little per step
+    # the trace keeps the first step in each half degree, and goes straight where a step is longer
     done = solve_ivp(
         rates, (-opens, opens), [energy, 0, 0], method="DOP853", rtol=1e-9, atol=1e-9, dense_output=True, max_step=0.02
     )
@@ -158,8 +159,20 @@ def test_closed_part_against_an_independent_model():
     inside = (np.abs(angle) < opens - 0.05) & (running.trace[tn.TRACE_CYLINDER_PA] > 0)
     want = np.interp(angle[inside], theta, pressures)
     error = running.trace[tn.TRACE_CYLINDER_PA, inside] / want - 1
-    assert np.abs(error).max() < 0.05  # the bin is half a degree wide
+    assert np.abs(error).max() < 0.025  # the bin is half a degree wide
     assert abs(error.mean()) < 5e-3
+
+
+def test_no_column_of_a_trace_is_of_an_earlier_revolution():
+    """Steps are longer than a column is wide; where the revolution begins, the one before has ended."""
+    running = Running(engine(), 5000.0, Settings(cell_m=0.04))
+    for _ in range(2):
+        running.turn()
+    closing = int(running.engine.closes_rad / (2.0 * math.pi) * running.trace.shape[1])
+    assert running.totals[tn.STEPS] < 0.7 * running.trace.shape[1]
+    running.trace[:, np.arange(running.trace.shape[1]) != closing] = np.nan
+    running.turn()
+    assert np.isfinite(running.trace).all()
 
 
 def test_grid_convergence():
@@ -180,14 +193,14 @@ def test_sweeps_up_and_down_agree():
 
 
 def test_a_lightly_damped_reed_can_settle_in_two_ways():
-    """Not an error of the arithmetic: from a cold start and from its faster neighbour the engine repeats itself at
+    """Not an error of the arithmetic: from a cold start and from its slower neighbour the engine repeats itself at
     two different levels, petals bouncing in two rhythms. `tasks.curve_sure.with_downward` reports it."""
-    flat = Settings(knobs=Knobs(barely_open=1.0))
-    neighbour = Running(REED, 9000.0, flat)
+    some = replace(REED, reed=replace(REED.reed, damping=0.15))
+    neighbour = Running(some, 8000.0, Settings())
     run(neighbour)
     ends = []
     for start in (None, neighbour):
-        running = Running(REED, 8500.0, flat)
+        running = Running(some, 8500.0, Settings())
         if start is not None:
             running.start_from(start)
         for _ in range(80):
@@ -207,6 +220,37 @@ def test_batch_gives_what_single_runs_give():
     assert rows[1][0].imep_pa == pytest.approx(simulate(engine(), 9000.0).imep_pa, rel=1e-9)
 
 
+def test_who_takes_long_must_be_near_twice():
+    """A run that creeps past a state that does not hold can look settled for one revolution, here the 20th."""
+
+    class Creeping:
+        settings = Settings(flush=1.0)
+        turned = 0
+
+        def monitored(self):
+            self.turned += 1
+            return np.array([1.0 + 0.03 * (self.turned % 5), 1.0, 1.0, 1.0])
+
+        def distance(self, history):
+            return 0.001 if len(history) == 20 or len(history) >= 27 else 0.006
+
+        def renewal(self):
+            return 10.0
+
+        def mass_imbalance(self, _revolutions):
+            return 0.02
+
+        def result(self, history, distance, averaged):
+            return len(history), distance, averaged
+
+    work = settle(Creeping(), flushed=True)
+    for _ in range(28):
+        next(work)
+    with pytest.raises(StopIteration) as end:
+        next(work)
+    assert end.value.value == (28, 0.001, 1)
+
+
 def test_a_run_that_cannot_finish_says_so():
     with pytest.raises(CycleError, match="after 4 revolutions"):
         simulate(REED, 9000.0, Settings(most_cycles=4))
@@ -215,11 +259,11 @@ def test_a_run_that_cannot_finish_says_so():
 
 
 def test_what_left_physical_bounds_is_said_with_its_numbers():
-    """A cell of the pipe is made empty; and a cylinder without pressure."""
+    """A cell of the pipe is made empty, the fifth of 44 in 1047 mm; and a cylinder without pressure."""
     running = Running(engine(), 9000.0, Settings(cell_m=0.02))
     running.turn()
     running.tables.network.q[:3, 5] = -1.0, 0.0, 1e5
-    with pytest.raises(CycleError, match=r"9000 rpm: .* -1 kg/m3 and \S+ Pa in the exhaust duct, 91 mm from the"):
+    with pytest.raises(CycleError, match=r"9000 rpm: .* -1 kg/m3 and \S+ Pa in the exhaust duct, 107 mm from the"):
         running.turn()
     running = Running(engine(), 9000.0, Settings(cell_m=0.02))
     running.tables.network.volumes[:3, tn.CYLINDER] *= -1.0

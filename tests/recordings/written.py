@@ -61,11 +61,12 @@ def fit(rows: Sequence[tuple[float, float, float, float]], size_claim: int | Non
     """
     definition = struct.pack("<BBBHB", 0x40, 0, 0, 20, 4) + bytes([253, 4, 0x86, 0, 4, 0x85, 1, 4, 0x85, 6, 2, 0x84])
     epoch = datetime(1989, 12, 31, tzinfo=UTC)
-    body = definition
+    records = [definition]
     for seconds, latitude_deg, longitude_deg, speed_m_s in rows:
         stamp = int((START - epoch).total_seconds() + seconds)
         semicircles = [round(x * 2**31 / 180) for x in (latitude_deg, longitude_deg)]
-        body += struct.pack("<BIiiH", 0, stamp, *semicircles, round(1000 * speed_m_s))
+        records.append(struct.pack("<BIiiH", 0, stamp, *semicircles, round(1000 * speed_m_s)))
+    body = b"".join(records)
     head = struct.pack("<BBHI4s", 14, 0x20, 2140, len(body) if size_claim is None else size_claim, b".FIT")
     head += struct.pack("<H", _crc(head))
     return head + body + struct.pack("<H", _crc(head + body))

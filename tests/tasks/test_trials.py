@@ -1,5 +1,6 @@
 """Trials from files to a verdict: kept to the byte, corrected and never deleted."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from scribeline.recordings import Channel, Recording
 from scribeline.tasks import notebook as notebook_tasks
 from scribeline.tasks import trial_adding
 from scribeline.tasks import trials as tasks
+from scribeline.tasks.trial_undo import turn_last
 from scribeline.tasks.verdicts import compare_named
 from scribeline.trials.positions import leg
 from tests.tasks.trial_files import FakeReader, recording, table
@@ -127,6 +129,12 @@ def test_a_pull_is_corrected_and_the_recording_stays(where: str, reader: FakeRea
     again = tasks.show_trial("day", where=where)
     assert all(not run.dropped for run in again.measured.runs)
     assert len(again.state.entries) == 4
+    tasks.edit_pull("day", "1.2", "direction", "the heading was wrong", direction="out", author="Kim", where=where)
+    assert [run.direction for run in tasks.show_trial("day", where=where).measured.runs] == ["N", "out", "N", "S"]
+    turn_last("day", author="Kim", where=where)
+    assert [run.direction for run in tasks.show_trial("day", where=where).measured.runs] == ["N", "S", "N", "S"]
+    with pytest.raises(TrialError, match="such as out or back"):
+        tasks.edit_pull("day", "1.2", "direction", "the heading was wrong", author="Kim", where=where)
     with pytest.raises(TrialError, match="without a reason"):
         tasks.edit_pull("day", "1.2", "leave-out", " ", author="Kim", where=where)
     with pytest.raises(TrialError, match=r"accepted: 1\.1, 1\.2, 1\.3, 1\.4"):
@@ -229,3 +237,45 @@ def test_a_recording_that_says_no_speed_is_refused_with_what_it_holds(
     (added,) = tasks.add_files("kart day", files(tmp_path, "sound.wav"), author="Kim", where=where)
     assert (added.why_not, added.runs) == ("", 1)
     assert reader.options[-1].sound.metres_per_turn == pytest.approx(0.852 / 5.9)
+
+
+def test_the_same_file_twice_is_no_second_proof(where: str, reader: FakeReader, tmp_path: Path) -> None:
+    """Under whatever name; but it may come again once nothing of it counts any more."""
+    tasks.new_trial("day", author="Kim", where=where)
+    tasks.add_files("day", files(tmp_path, "stock.gpx", "times.csv"), author="Kim", where=where)
+    for name in ("stock.gpx", "times.csv"):
+        other = tmp_path / f"copy of {name}"
+        other.write_bytes((tmp_path / name).read_bytes())
+        reader.files[other.stem] = reader.files[other.stem.removeprefix("copy of ")]
+        (again,) = tasks.add_files("day", [other], author="Kim", where=where)
+        assert again.why_not.startswith(f"copy of {name} is here already, to the byte: {name}, file ")
+    assert len(tasks.show_trial("day", where=where).state.files) == 2
+    for pull in ("1.1", "1.2", "1.3", "1.4"):
+        tasks.edit_pull("day", pull, "leave-out", "came in the wrong way round", author="Kim", where=where)
+    (better,) = tasks.add_files("day", files(tmp_path, "stock.gpx"), direction="out", author="Kim", where=where)
+    assert better.why_not == ""
+
+
+def test_whatever_came_in_last_is_taken_back_and_brought_back(where: str, reader: FakeReader, tmp_path: Path) -> None:
+    tasks.new_trial("day", author="Kim", where=where)
+    tasks.add_files("day", files(tmp_path, "stock.gpx"), setup="wrong", author="Kim", where=where)
+    assert turn_last("day", author="Kim", where=where) == "stock.gpx added"
+    assert tasks.show_trial("day", where=where).state.files == []
+    assert turn_last("day", back=True, author="Kim", where=where) == "stock.gpx added"
+    turn_last("day", author="Kim", where=where)
+    tasks.add_files("day", files(tmp_path, "stock.gpx"), setup="stock", author="Kim", where=where)
+    assert {run.setup for run in tasks.show_trial("day", where=where).measured.runs} == {"stock"}
+    turn_last("day", author="Kim", where=where)
+    with pytest.raises(TrialError, match="nothing to take back in day"):
+        turn_last("day", author="Kim", where=where)
+
+
+def test_a_recording_without_a_pull_says_so(where: str, reader: FakeReader, tmp_path: Path) -> None:
+    calm = recording("calm.gpx", 1, 1.0, 3)
+    speed = calm.channels["speed_m_s"]
+    flat = Channel(speed.time_s, 10.0 + 0.0 * speed.values, "m/s")
+    reader.files["calm"] = replace(calm, channels={"speed_m_s": flat})
+    tasks.new_trial("day", author="Kim", where=where)
+    (added,) = tasks.add_files("day", files(tmp_path, "calm.gpx"), author="Kim", where=where)
+    assert added.runs == 0
+    assert "no pull was found" in added.notes[-1]

@@ -79,6 +79,15 @@ def test_runs_that_tell_nothing_say_so_and_what_they_could_have_told() -> None:
     assert "with 3 runs of A and 4 runs of B the interval trusts" in " ".join(found.warnings)
 
 
+def test_two_against_five_say_that_the_width_is_their_own() -> None:
+    found = only(compare(day("AAAAABB", [6.42, 6.55, 6.61, 6.5, 6.48, 6.21, 6.3]), [GATE]))
+    assert found.method == "Welch's test, its width set for so few runs"
+    theirs = stats.ttest_ind([6.21, 6.3], [6.42, 6.55, 6.61, 6.5, 6.48], equal_var=False)
+    assert found.difference == pytest.approx(-0.257)
+    assert found.df == pytest.approx(theirs.df)
+    assert found.high - found.low != pytest.approx(np.ptp(theirs.confidence_interval()), rel=0.01)
+
+
 def test_three_against_three_can_never_convince_by_shuffling() -> None:
     found = only(compare(day("AAABBB", [8.0, 8.01, 8.02, 7.0, 7.01, 7.02]), [GATE]))
     assert found.shown

@@ -400,7 +400,7 @@ def test_every_command_has_its_way() -> None:
         "card", "check", "schema", "curve", "trace", "plan", "stacks", "who-limits", "sheets", "pipe", "rubbing",
         "build-card", "notebook keep", "notebook attach", "notebook list", "notebook show", "notebook diff",
         "notebook export", "notebook import", "notebook demonstration", "trial new", "trial set", "trial add",
-        "trial list", "trial show", "trial drop", "trial edit", "trial compare", "trial runs-needed",
+        "trial list", "trial show", "trial drop", "trial edit", "trial undo", "trial compare", "trial runs-needed",
         "trial coast-down", "ledger predict", "ledger predict-plan", "ledger predict-road", "ledger beside",
         "ledger leave-out", "ledger lesson", "ledger show", "ledger history", "ledger compare", "ledger page",
     }  # fmt: skip

@@ -15,4 +15,11 @@ Knobs = Annotated[
     list[str] | None,
     typer.Option(metavar="NAME=VALUE", help="Turn a knob of those under RELIES ON, such as mixing=0.5; repeatable."),
 ]
-CellMm = Annotated[float, typer.Option(help="Cell length, mm: smaller is finer and slower.", min=2, max=40)]
+CellMm = Annotated[
+    float,
+    typer.Option(
+        help="Cell length, mm (1.2 times that in the exhaust, 0.8 in the other ducts): smaller is finer and slower.",
+        min=2,
+        max=40,
+    ),
+]

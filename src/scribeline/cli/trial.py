@@ -32,6 +32,10 @@ AirOfDay = Annotated[str | None, typer.Option("--air", metavar="AIR", help="Such
 WayOption = Annotated[
     str | None, typer.Option("--way", metavar="WAY", help="Wind and slope: 'out: head wind 3 km/h, up 0.2 %'.")
 ]
+Turning = Annotated[
+    str | None,
+    typer.Option("--turning", metavar="WHAT", help="What turns: 'wheels 0.32 kg m2, crank 21 kg cm2' or 'share 4 %'."),
+]
 Band = Annotated[str | None, typer.Option(metavar="RPM", help="Band of engine speeds, such as '6000 to 9000'.")]
 Decimal = Annotated[str | None, typer.Option(metavar="MARK", help="Decimal mark of a table: . or ,")]
 SpeedUnit = Annotated[
@@ -52,6 +56,7 @@ def new(
     air: AirOfDay = None,
     band: Band = None,
     way: WayOption = None,
+    turning: Turning = None,
     note: Annotated[str, typer.Option(help="Place, weather, what was changed.")] = "",
     author: Author = None,
     notebook: Where = None,
@@ -61,7 +66,7 @@ def new(
 
     begun = trials.new_trial(
         trial, build=build, revision=revision, note=note, gates=gate or [], air=air, band=band, way=way,
-        author=author, where=notebook, tell=tell,
+        turning=turning, author=author, where=notebook, tell=tell,
     )  # fmt: skip
     driven = f", with revision {begun.revision_number} of {begun.build_name!r}" if begun.build_name else ""
     print(f"Began the trial {begun.name!r}{driven}.")
@@ -71,12 +76,14 @@ def new(
 @app.command("set")
 def set_(
     trial: TrialName, gate: Gates = None, air: AirOfDay = None, band: Band = None, way: WayOption = None,
-    author: Author = None, notebook: Where = None,
+    turning: Turning = None, author: Author = None, notebook: Where = None,
 ) -> None:  # fmt: skip
-    """Say which gates are wanted, what the air was, how wind and slope lay, which band of engine speeds counts."""
+    """Say which gates are wanted, what the air was, how wind and slope lay, what turns, which band of engine speeds."""
     from scribeline.tasks import trials
 
-    trials.set_trial(trial, gates=gate or [], air=air, band=band, way=way, author=author, where=notebook, tell=tell)
+    trials.set_trial(
+        trial, gates=gate or [], air=air, band=band, way=way, turning=turning, author=author, where=notebook, tell=tell
+    )
     print(f"Noted for {trial!r}.")
 
 
@@ -168,21 +175,48 @@ def drop(
 def edit(
     trial: TrialName,
     pull: Annotated[str, typer.Argument(metavar="FILE.PULL", help="As `trial show` lists it; FILE alone for add.")],
-    action: Annotated[str, typer.Argument(metavar="ACTION", help="trim, leave-out, take-back-in, gear or add.")],
+    action: Annotated[
+        str, typer.Argument(metavar="ACTION", help="trim, leave-out, take-back-in, gear, direction or add.")
+    ],
     because: Because,
     start: Annotated[float | None, typer.Option("--from", metavar="SECONDS", help="New beginning of the pull.")] = None,
     end: Annotated[float | None, typer.Option("--to", metavar="SECONDS", help="New end of the pull.")] = None,
     gear: Annotated[int | None, typer.Option(help="The gear it was in, counted from 1.")] = None,
+    direction: Annotated[str, typer.Option(help="Which way it went, such as out.")] = "",
     author: Author = None,
     notebook: Where = None,
 ) -> None:
-    """Correct a pull: an aborted one, brakes that dragged, a wrong gear. The recording stays as it was."""
+    """Correct a pull: an aborted one, brakes that dragged, a wrong gear or direction. The recording stays as it was."""
     from scribeline.tasks import trials
 
     trials.edit_pull(
-        trial, pull, action, because, start_s=start, end_s=end, gear=gear, author=author, where=notebook, tell=tell
+        trial,
+        pull,
+        action,
+        because,
+        start_s=start,
+        end_s=end,
+        gear=gear,
+        direction=direction,
+        author=author,
+        where=notebook,
+        tell=tell,
     )
     print(f"Noted for pull {pull} of {trial!r}: {action}, {because}")
+
+
+@app.command()
+def undo(
+    trial: TrialName,
+    back: Annotated[bool, typer.Option("--back", help="Bring back what was taken back last instead.")] = False,
+    author: Author = None,
+    notebook: Where = None,
+) -> None:
+    """Take back what came in last: a file, a setting, a correction. It stays in the notebook and can come back."""
+    from scribeline.tasks.trial_undo import turn_last
+
+    words = turn_last(trial, back=back, author=author, where=notebook)
+    print(f"{'Brought back' if back else 'Took back'} in {trial!r}: {words}")
 
 
 @app.command()
@@ -279,11 +313,12 @@ def coast_down(
     mass: Annotated[float, typer.Option(metavar="KG", help="Vehicle, fuel and dressed rider.")],
     back: Annotated[list[Path] | None, typer.Option(metavar="FILE", help="Driven the other way; repeat.")] = None,
     air: AirOfDay = None,
+    turning: Annotated[str | None, typer.Option(metavar="SHARE", help="What turns: 'share 4 %'; else 3 %.")] = None,
 ) -> None:
     """Find rolling and air drag from letting it roll out, both ways along one road."""
     from scribeline.tasks.coasting import coast_files, coast_text
 
-    print(coast_text(coast_files(out, back or [], mass, air)))
+    print(coast_text(coast_files(out, back or [], mass, air, turning)))
 
 
 def read_options(column: list[str] | None, decimal: str | None, speed_unit: str | None) -> "ReadOptions":

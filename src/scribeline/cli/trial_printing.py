@@ -39,7 +39,9 @@ def print_added(added: "list[Added]") -> None:
     """What became of each file."""
     for one in added:
         if one.why_not:
-            print(f"{one.path.name}: stayed out\n    " + one.why_not.replace("\n", "\n    "), file=sys.stderr)
+            print(
+                f"{one.path.name or one.path}: stayed out\n    " + one.why_not.replace("\n", "\n    "), file=sys.stderr
+            )
             continue
         thing = "rows" if one.format.startswith("gate") else "pulls"
         print(f"{one.path.name}: added, {one.runs} {thing if one.runs != 1 else thing[:-1]} ({one.format})")

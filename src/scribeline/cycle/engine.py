@@ -29,6 +29,7 @@ from scribeline.models import (
     usual,
     wiebe,
 )
+from scribeline.models.cell_length import CHARGE_K, EXHAUST_K, cell_length_m
 from scribeline.models.relation import Knob
 
 LONGEST_CELL_M = 0.05
@@ -367,6 +368,7 @@ def tables_of(
 ) -> Tables:
     """Everything `turning.turn` needs, with the engine filled for a cold start. Refuses bad input (CycleError).
 
+    cell_m : length of the cells, in each duct by the gas that is expected there, see models.cell_length [m]
     known : an engine whose tables exist for the same cells, air and knobs; where this one differs in its spark alone,
     they serve as they are, with the gas they hold by now
     """
@@ -380,17 +382,19 @@ def tables_of(
     chambers = [(c, a) for c, a in ((engine.airbox, tn.INTAKE_AIR), (engine.silencer, tn.EXHAUST_AIR)) if c is not None]
     mouth_meets = tn.RIGID if engine.airbox is not None else tn.INTAKE_AIR
     tail_meets = tn.RIGID + len(chambers) - 1 if engine.silencer is not None else tn.EXHAUST_AIR
-    ducts = [duct_of(engine.exhaust, cell_m, End(tn.CYLINDER_AT_EXHAUST), End(tail_meets), knobs, open_end=True)]
+    hot_m, cold_m = cell_length_m(cell_m, EXHAUST_K), cell_length_m(cell_m, CHARGE_K)
+    ducts = [duct_of(engine.exhaust, hot_m, End(tn.CYLINDER_AT_EXHAUST), End(tail_meets), knobs, open_end=True)]
     for t in engine.transfers:
         d = math.sqrt(4.0 * t.duct_area_m2 / math.pi)
         section = [Section(t.length_m, d, d, t.wall_k)]
-        ducts.append(duct_of(section, cell_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
+        ducts.append(duct_of(section, cold_m, End(tn.CRANKCASE), End(tn.CYLINDER), knobs, open_end=False))
     mouth = [replace(s, from_m=s.to_m, to_m=s.from_m) for s in reversed(engine.intake)]
     across = _opening_m2(engine, knobs)
-    ducts.append(duct_of(mouth, cell_m, End(tn.CRANKCASE), End(mouth_meets), knobs, open_end=True, opening_m2=across))
+    ducts.append(duct_of(mouth, cold_m, End(tn.CRANKCASE), End(mouth_meets), knobs, open_end=True, opening_m2=across))
     last = 2 * (len(ducts) - 1)  # the intake's end at the crankcase; the next is its mouth
     for i, (chamber, outside) in enumerate(chambers):
-        ducts.append(duct_of(chamber.tube, cell_m, End(tn.RIGID + i), End(outside), knobs, open_end=True))
+        tube_m = hot_m if outside == tn.EXHAUST_AIR else cold_m
+        ducts.append(duct_of(chamber.tube, tube_m, End(tn.RIGID + i), End(outside), knobs, open_end=True))
     closing = engine.closes_rad
     v_cyl = cyl.volume_m3(closing)
     v_case = engine.case_at_tdc_m3 - (v_cyl - cyl.clearance_m3)

@@ -372,10 +372,19 @@ def bin_of(z: FloatArray, bins: int, s: int, b: int) -> int:
 
 @njit(cache=True, error_model="numpy")
 def write_trace(z: FloatArray, trace: FloatArray, here: int, s: int, b: int) -> None:
-    """Write column `here` of a trace."""
+    """Write column `here` of a trace, and on a straight line to it those that the step went over."""
+    bins, last = trace.shape[1], int(z[LAST_BIN * s + b])
+    if last < 0:  # the first step of a revolution, which begins where the one before has ended
+        last = min(int(z[CLOSES_RAD * s + b] / (2.0 * math.pi) * bins), bins - 1)
     trace[TRACE_CYLINDER_PA, here], trace[TRACE_CYLINDER_K, here] = z[P_CYL * s + b], z[T_CYL * s + b]
     trace[TRACE_FRESH, here] = z[at(VOLUMES, 2, CYLINDER) * s + b] / z[at(VOLUMES, 0, CYLINDER) * s + b]
     trace[TRACE_CASE_PA, here], trace[TRACE_LIFT_M, here] = z[P_CRANK * s + b], z[LIFT_M * s + b]
+    if trace[TRACE_CYLINDER_PA, last] > 0.0:  # not before the first revolution
+        over = (here - last) % bins
+        for i in range(1, over):
+            column = (last + i) % bins
+            for r in range(TRACES):
+                trace[r, column] = trace[r, last] + i / over * (trace[r, here] - trace[r, last])
     z[LAST_BIN * s + b] = here
 
 

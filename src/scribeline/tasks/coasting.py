@@ -12,6 +12,7 @@ from scribeline.data.cautions import Caution, cautions_for
 from scribeline.errors import TrialError
 from scribeline.recordings import GateTable, ReadOptions, read
 from scribeline.tasks.trial_files import speed_trace
+from scribeline.tasks.trial_turning import turning_of
 from scribeline.tasks.trial_typed import air_of, weather_of
 from scribeline.tasks.trial_vehicle import ROTATING, STANDARD_DENSITY_KG_M3
 from scribeline.trials.coast_down import CoastDown, Coasting, coast_down
@@ -38,14 +39,23 @@ class Coasted:
     cautions: tuple[Caution, ...]
 
 
-def coast_files(out: Sequence[Path], back: Sequence[Path], mass_kg: float, weather: str | None = None) -> Coasted:
+def coast_files(
+    out: Sequence[Path], back: Sequence[Path], mass_kg: float, weather: str | None = None, turning: str | None = None
+) -> Coasted:
     """Fit rolling and drag to every roll-out in recordings that were driven out, and back along the same road.
 
     mass_kg : with rider, 20 to 2000; weather : as `air_of` reads it, for the drag area; standard air where None
+    turning : what turns while the clutch is pulled, as a share of the mass ("share 4 %"); 3 % where None
     Raises TrialError where no recording holds a roll-out, and as `coast_down` does.
     """
     if not 20.0 <= mass_kg <= 2000.0:
         raise TrialError(f"a mass of {mass_kg:g} kg\n    accepted: 20 to 2000, with rider\n    what to do: weigh it")
+    told = turning_of(turning) if turning else {"share": (ROTATING, 0.0)}
+    if set(told) != {"share"}:
+        raise TrialError(
+            f"what turns typed as {turning!r}\n    accepted: a share of the mass, as no tyre is known here\n"
+            "    what to do: write share 4 %: wheels count as their inertia over mass times the tyre's radius squared"
+        )
     runs: list[Coasting] = []
     stretches: list[tuple[str, float, float]] = []
     for way, paths in ((1, out), (-1, back)):
@@ -67,7 +77,7 @@ def coast_files(out: Sequence[Path], back: Sequence[Path], mass_kg: float, weath
             "speed on a closed, level road and let it roll, brakes off"
         )
     of_day = weather_of(air_of(weather)) if weather else None
-    found = coast_down(runs, mass_kg, ROTATING, of_day.t_c if of_day else None)
+    found = coast_down(runs, mass_kg, float(told["share"][0]), of_day.t_c if of_day else None)
     density = of_day.density_kg_m3 if of_day else STANDARD_DENSITY_KG_M3
     return Coasted(found, tuple(stretches), density, tuple(cautions_for("run-test")))
 

@@ -7,6 +7,7 @@ looks up what a reader may know, `read_run` reads and needs no notebook, `keep_r
 import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal
 
@@ -26,9 +27,15 @@ from scribeline.recordings import Channel, GateTable, Note, ReadOptions, Recordi
 from scribeline.tasks.notebook import Tell, Where, bytes_of, opened, silently, user_name
 from scribeline.tasks.trial_files import media_type_of, speed_trace, what_was_read
 from scribeline.tasks.trial_sound import channel_of, heard, json_of, laid_over, slip_words
+from scribeline.tasks.trial_state import state_of
+from scribeline.tasks.trial_undo import in_force
 from scribeline.tasks.trial_vehicle import vehicle_of
 from scribeline.trials.pulls import find_pulls
 
+NO_PULL = (
+    "no pull was found: nowhere does the speed rise by 11 km/h as under full throttle; one that was missed is added "
+    "with `scribeline trial edit TRIAL FILE add --from SECONDS --to SECONDS`"
+)
 Decimal = Literal[".", ","]
 SpeedUnit = Literal["km/h", "m/s", "mph", "kn"]
 
@@ -131,7 +138,7 @@ def add_files(
 def became(path: Path, document: Mapping[str, Any]) -> Added:
     """What a file that was read has brought."""
     runs = len(document["table"]) if "table" in document else len(document["found"])
-    return Added(path, document["format"], runs, tuple(document["notes"]))
+    return Added(path, document["format"], runs, (*document["notes"], *(() if runs else (NO_PULL,))))
 
 
 def reading_of(
@@ -212,7 +219,26 @@ def keep_run(
     if reading.chosen:
         entries.append(EntryToKeep("columns", {"header": reading.header, **reading.chosen}))
     with opened(where) as notebook:
+        refuse_twice(notebook, name, reading.called, data)
         return add_entries(notebook, name, entries, author=author or user_name())[0].number
+
+
+def refuse_twice(notebook: Notebook, name: str, called: str, data: bytes) -> None:
+    """TrialError for a file that the trial has already, to the byte: the same runs would pass for twice the proof.
+
+    One whose pulls were all left out may come again, told better how to read it.
+    """
+    trial, entries = find_trial(notebook, name)
+    same = [one for one in in_force(entries) if one.kind == "file" and one.sha256 == sha256(data).hexdigest()]
+    pulls = state_of(trial, entries).pulls if same else ()
+    for one in same:
+        if "found" not in one.data or any(pull.file == one.number and not pull.pull.left_out for pull in pulls):
+            raise TrialError(
+                f"{called} is here already, to the byte: {one.file_name}, file {one.number}\n    accepted: each file "
+                "once; the same runs twice would pass for twice the proof\n    what to do: nothing. If it came in with "
+                f"a wrong setup or direction: `scribeline trial undo '{trial.name}'`, or leave its pulls out, and add "
+                "it again"
+            )
 
 
 def keep_file(

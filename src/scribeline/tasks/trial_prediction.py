@@ -12,6 +12,7 @@ from scribeline.engine import EngineRecord, read_record
 from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air
 from scribeline.tasks.curve import Curve, power_curve
+from scribeline.tasks.trial_turning import Turning
 from scribeline.tasks.trial_typed import gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
 from scribeline.tasks.trials import Shown
@@ -60,11 +61,15 @@ def predict_road(
     *,
     speeds_rpm: Sequence[float] | None = None,
     settings: Settings | None = None,
+    turning: Turning | None = None,
     progress: Callable[[int, int], bool | None] | None = None,
 ) -> RoadPrediction:
-    """Simulate a record and drive it through gates. Raises CycleError and TrialError as the parts do."""
+    """Simulate a record and drive it through gates.
+
+    turning : what is known of what turns, None for nothing. Raises CycleError and TrialError as the parts do.
+    """
     curve = power_curve(record, speeds_rpm, settings, progress=progress)
-    return road_of_curve(curve, vehicle_of(record), gates, air)
+    return road_of_curve(curve, vehicle_of(record).turned(turning), gates, air)
 
 
 def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Air | None = None) -> RoadPrediction:
@@ -147,7 +152,9 @@ def predicted_beside(
     Raises TrialError for a trial without a build, and as `predict_road` does.
     """
     record = driven_record(shown)
-    return predict_road(record, timed_gates(shown), shown.state.air, progress=progress), seen_in(shown)
+    state = shown.state
+    found = predict_road(record, timed_gates(shown), state.air, turning=state.turning, progress=progress)
+    return found, seen_in(shown)
 
 
 def driven_record(shown: Shown) -> EngineRecord:
@@ -178,7 +185,7 @@ def seen_in(shown: Shown, names: Sequence[str] | None = None) -> dict[str, list[
 
 
 def predict_in_worker(
-    record_toml: str, build: str, gates: Sequence[Gate], air: Air | None, *,
+    record_toml: str, build: str, gates: Sequence[Gate], air: Air | None, turning: Turning | None = None, *,
     tell: Callable[[Any], object], stopped: Callable[[], bool],
 ) -> RoadPrediction:  # fmt: skip
     """`predict_road` as a worker process runs it; tells (points done, points in all)."""
@@ -187,4 +194,4 @@ def predict_in_worker(
         tell((done, all_of_them))
         return stopped()
 
-    return predict_road(read_record(record_toml, build), gates, air, progress=progress)
+    return predict_road(read_record(record_toml, build), gates, air, turning=turning, progress=progress)

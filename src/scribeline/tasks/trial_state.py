@@ -2,14 +2,15 @@
 
 Kinds of entries, and what their data hold:
 
-    settings     gates [[from, to], ...] in m/s; band [low, high] in rpm; air {t_c, p_hpa, humidity | dew_point_c}
+    settings     gates [[from, to], ...] in m/s; band [low, high] in rpm; air {t_c, p_hpa, humidity | dew_point_c};
+                 way (trial_way.py); turning (trial_turning.py)
     file         what was read (trial_files.py), setup, direction, options it was read with; the file itself beside it
     columns      header of a table, columns chosen for it: found again for the next file with the same header
     drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
     typed        cells [[row, column, text], ...] of the grid of typed times (trial_rows.py)
     undo, redo   of: number of the entry that counts no more, or again (trial_undo.py)
-    edit pull    file (number of its entry), action, pull, start_s, end_s, gear, and traces where the new ends reach
-                 beyond the readings that were kept; the note is the reason
+    edit pull    file (number of its entry), action, pull, start_s, end_s, gear, direction, and traces where the new
+                 ends reach beyond the readings that were kept; the note is the reason
 """
 
 from collections.abc import Sequence
@@ -28,6 +29,7 @@ from scribeline.recordings import GateTable
 from scribeline.tasks.trial_files import BY_ENGINE, Trace, table_of, trace_of
 from scribeline.tasks.trial_rows import TypedTable, typed_table
 from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
+from scribeline.tasks.trial_turning import Turning, turning_kept, turning_words
 from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_undo import in_force, redoable, undoable
 from scribeline.tasks.trial_vehicle import Vehicle
@@ -71,7 +73,8 @@ class State:
     typed : the grid of typed times; its runs are among the table_runs
     pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
     dropped : setup and name of a run -> reason; gates : asked for, or empty
-    band_rpm : asked for, or None; air : of the day, or None; way : wind and slope, or None
+    band_rpm : asked for, or None; air : of the day, or None; way : wind and slope, or None; turning : what
+        is known of what turns, or None
     """
 
     trial: Trial
@@ -88,6 +91,7 @@ class State:
     number: int = 0
     undoable: Entry | None = None
     redoable: Entry | None = None
+    turning: Turning | None = None
 
     @property
     def files(self) -> list[Entry]:
@@ -149,6 +153,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     return State(
         trial, tuple(entries), typed, tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
         (float(band[0]), float(band[1])) if band else None, weather, way_kept(settings.get("way")), number, back, again,
+        turning_kept(settings.get("turning")),
     )  # fmt: skip
 
 
@@ -156,7 +161,13 @@ def edit_of(entry: Entry) -> PullEdit:
     """The correction that an entry holds."""
     data = entry.data
     return PullEdit(
-        data["action"], int(data["pull"]), entry.note, data.get("start_s"), data.get("end_s"), data.get("gear")
+        data["action"],
+        int(data["pull"]),
+        entry.note,
+        data.get("start_s"),
+        data.get("end_s"),
+        data.get("gear"),
+        str(data.get("direction", "")),
     )
 
 
@@ -170,7 +181,7 @@ def _pulls_of(trial: Trial, entry: Entry, edits: list[PullEdit], further: list[A
         trace = next(
             (t for t in traces if t.time_s[0] - 0.6 <= pull.start_s and pull.end_s <= t.time_s[-1] + 0.6), None
         )
-        direction = str(data.get("direction") or "") or _heading(trace, pull)
+        direction = pull.direction or str(data.get("direction") or "") or _heading(trace, pull)
         when = start + timedelta(seconds=pull.start_s) if start else None
         setup = str(data.get("setup") or trial.name)
         by_engine = str(data.get("speed_from", "")).startswith(BY_ENGINE)
@@ -265,6 +276,8 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
         runs.append(Run(one.setup, name, values, None, one.direction, _day(one), "", {}, reason))
         if one.when is not None:
             when[name] = one.when
+    if state.turning and powers:
+        said.append(f"power counts in what turns: {turning_words(state.entries)}")
     if state.way and powers:
         said.append(f"wind and slope are taken out of the power: {way_words(state.entries)}")
         if unknown:

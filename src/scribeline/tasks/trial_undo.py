@@ -44,6 +44,23 @@ def redo_in_trial(name: str, number: int, *, author: str | None = None, where: W
     return _turn(name, number, "redo", author, where)
 
 
+def turn_last(name: str, *, back: bool = False, author: str | None = None, where: Where = None) -> str:
+    """Take back whatever came in last, or bring back what was taken back last. Returns what it was, in words.
+
+    Raises TrialError where there is nothing.
+    """
+    with opened(where) as notebook:
+        _, entries = find_trial(notebook, name)
+        last = redoable(entries) if back else undoable(entries)
+        if last is None:
+            way, what = ("bring", "taken back") if back else ("take", "added or changed")
+            raise TrialError(
+                f"nothing to {way} back in {name}\n    accepted: a trial in which something was {what}\n"
+                "    what to do: look at it with `scribeline trial show`"
+            )
+        return _turn(name, last.number, "redo" if back else "undo", author, notebook)
+
+
 def entry_words(entry: Entry) -> str:
     """What an entry was, for a person.
 

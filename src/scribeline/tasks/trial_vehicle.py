@@ -4,7 +4,7 @@ Where a record lacks a number the same value is assumed that the card assumes, a
 there is no power, only times.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,13 +12,15 @@ from scribeline.engine import EngineRecord, Measured, Part
 from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air
 from scribeline.models.road_load import RoadLoad, road_load
+from scribeline.tasks.trial_turning import Turning
 from scribeline.trials.coast_down import CoastDown
 from scribeline.trials.predict import Machine, reductions
 from scribeline.trials.road_power import Driven
 
 STANDARD_DENSITY_KG_M3 = 1.225
-ROTATING = 0.03
+ROTATING, ROTATING_PM = 0.03, 0.015
 """Wheels and shafts as a share of the mass: judgement, in agreement with the 3 % customary for motorcycles."""
+TURNING_ASSUMED = f"what turns beside the engine = {100 * ROTATING:g} % of the mass: judgement"
 
 # value, +/- (about 95 %), why: the card's own assumptions (geometry.derive.pipe_and_drive).
 _ASSUMED = {
@@ -37,6 +39,7 @@ class Vehicle:
     gears : total reduction of each gear; rpm_per_m_s : of the only or the highest gear; None without gearing
     mass_kg, mass_pm_kg : with rider; None without. load : in standard air; load_pm_share : its +/-
     assumed : what was not in the record, in words
+    rotating : what turns with the wheels, as a share of the mass; engine_inertia_kg_m2 : of what turns with the crank
     """
 
     gears: tuple[float, ...]
@@ -50,6 +53,39 @@ class Vehicle:
     efficiency_pm: float
     clutch_rpm: float
     assumed: tuple[str, ...]
+    primary_ratio: float = 1.0
+    rotating: float = ROTATING
+    rotating_pm: float = ROTATING_PM
+    engine_inertia_kg_m2: float = 0.0
+    engine_inertia_pm_kg_m2: float = 0.0
+
+    def turned(self, told: Turning | None) -> "Vehicle":
+        """With what is known of everything that turns. Raises TrialError for wheels without a tyre size or a mass.
+
+        Wheels count as J/(m r²) of the mass, r from the distance rolled in one turn. What turns behind the primary
+        drive goes slower than the crank by its ratio, so it counts with J/ratio² there. Source: newton.
+        """
+        if told is None:
+            return self
+        share, assumed = told.share or (self.rotating, self.rotating_pm), self.assumed
+        if told.wheels_kg_m2 is not None:
+            if self.circumference_m is None or self.mass_kg is None:
+                raise TrialError(
+                    "the inertia of the wheels without the tyre's size and the mass\n    accepted: with "
+                    "tyre_circumference_mm and mass_with_rider_kg in the record, or as a share\n"
+                    "    what to do: measure both, or write share 4 %"
+                )
+            per_kg_m2 = (2.0 * np.pi / self.circumference_m) ** 2 / self.mass_kg
+            share = (told.wheels_kg_m2[0] * per_kg_m2, told.wheels_kg_m2[1] * per_kg_m2)
+        if told.share or told.wheels_kg_m2:
+            assumed = tuple(one for one in assumed if one != TURNING_ASSUMED)
+        crank, clutch = told.crank_kg_m2 or (0.0, 0.0), told.clutch_kg_m2 or (0.0, 0.0)
+        slower = self.primary_ratio**-2
+        return replace(
+            self, assumed=assumed, rotating=share[0], rotating_pm=share[1],
+            engine_inertia_kg_m2=crank[0] + slower * clutch[0],
+            engine_inertia_pm_kg_m2=float(np.hypot(crank[1], slower * clutch[1])),
+        )  # fmt: skip
 
     def rpm_per_m_s(self, gear: int | None = None) -> float | None:
         """Crank speed for 1 m/s in a gear counted from 1, the highest where None."""
@@ -77,8 +113,9 @@ class Vehicle:
             return None
         wind_m_s, grade = wind_and_grade
         return Driven(
-            self.mass_kg, self.load(air).driven(grade, wind_m_s), ratio, ROTATING, self.efficiency, 0.0,
-            self.mass_pm_kg, self.load_pm_share, self.efficiency_pm,
+            self.mass_kg, self.load(air).driven(grade, wind_m_s), ratio, self.rotating, self.efficiency,
+            self.engine_inertia_kg_m2, self.mass_pm_kg, self.load_pm_share, self.efficiency_pm, self.rotating_pm,
+            self.engine_inertia_pm_kg_m2,
         )  # fmt: skip
 
     def machine(self, rpm: np.ndarray, power_w: np.ndarray, air: Air | None = None) -> Machine:
@@ -89,8 +126,8 @@ class Vehicle:
                 "    what to do: measure them, docs/howto/measure-drive-and-vehicle.md"
             )
         return Machine(
-            rpm, power_w, self.gears, self.circumference_m, self.load(air), self.mass_kg, ROTATING, self.efficiency,
-            self.clutch_rpm,
+            rpm, power_w, self.gears, self.circumference_m, self.load(air), self.mass_kg, self.rotating,
+            self.efficiency, self.clutch_rpm, self.engine_inertia_kg_m2,
         )  # fmt: skip
 
 
@@ -121,10 +158,21 @@ def vehicle_of(record: EngineRecord) -> Vehicle:
     mass, mass_pm = None, 0.0
     if body.mass_with_rider_kg is not None:
         mass, mass_pm = read(body, "vehicle", "mass_with_rider_kg")
-    assumed.append(f"what turns beside the engine = {100 * ROTATING:g} % of the mass: judgement")
+    assumed.append(TURNING_ASSUMED)
     gears = reductions(drive.gears, primary, final.value) if final is not None else ()
     # Rolling and drag hold about equally at the speeds of a pull; their shares are joined as if they did.
     share = 0.5 * float(np.hypot(rolling_pm / rolling, drag_pm / drag))
     return Vehicle(
-        gears, circumference, mass, mass_pm, rolling, drag, share, efficiency, efficiency_pm, clutch, tuple(assumed)
+        gears,
+        circumference,
+        mass,
+        mass_pm,
+        rolling,
+        drag,
+        share,
+        efficiency,
+        efficiency_pm,
+        clutch,
+        tuple(assumed),
+        primary,
     )

@@ -25,6 +25,7 @@ from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 from scribeline.tasks.trial_adding import Added, add_files, read_again, record_of, record_text
 from scribeline.tasks.trial_files import AROUND_S, speed_trace, trace_json
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
+from scribeline.tasks.trial_turning import turning_of
 from scribeline.tasks.trial_typed import air_of, band_of, gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
 from scribeline.tasks.trial_way import way_of
@@ -53,12 +54,13 @@ def new_trial(
     air: str | None = None,
     band: str | None = None,
     way: str | None = None,
+    turning: str | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
 ) -> Trial:
     """Begin a trial: a day of test runs on one build."""
-    settings = settings_of(gates, air, band, way)
+    settings = settings_of(gates, air, band, way, turning)
     first = [EntryToKeep("settings", settings)] if settings else []
     with opened(where, create=True, tell=tell) as notebook:
         return begin_trial(
@@ -74,25 +76,28 @@ def set_trial(
     air: str | None = None,
     band: str | None = None,
     way: str | None = None,
+    turning: str | None = None,
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
 ) -> None:
-    """Say which gates are wanted, what the air was, which band of engine speeds, how wind and slope lay.
+    """Say which gates are wanted, what the air was, which band of engine speeds, how wind and slope lay, what turns.
 
     What was said before stays.
     """
-    settings = settings_of(gates, air, band, way)
+    settings = settings_of(gates, air, band, way, turning)
     if not settings:
         raise TrialError(
-            "nothing to set\n    accepted: gates, air, band, wind and slope\n    what to do: give --gate, --air, "
-            "--band or --way"
+            "nothing to set\n    accepted: gates, air, band, wind and slope, what turns\n    what to do: give --gate, "
+            "--air, --band, --way or --turning"
         )
     with opened(where, tell=tell) as notebook:
         add_entries(notebook, name, [EntryToKeep("settings", settings)], author=author or user_name())
 
 
-def settings_of(gates: Sequence[str], air: str | None, band: str | None, way: str | None = None) -> dict[str, Any]:
+def settings_of(
+    gates: Sequence[str], air: str | None, band: str | None, way: str | None = None, turning: str | None = None
+) -> dict[str, Any]:
     """The data of a settings entry; only what was typed."""
     settings: dict[str, Any] = {}
     if gates:
@@ -103,6 +108,8 @@ def settings_of(gates: Sequence[str], air: str | None, band: str | None, way: st
         settings["band"] = band_of(band)
     if way is not None:
         settings["way"] = way_of(way)
+    if turning is not None:
+        settings["turning"] = turning_of(turning)
     return settings
 
 
@@ -143,8 +150,8 @@ def shown(notebook: Notebook, name: str, correction: str | None = None) -> Shown
     trial, entries = find_trial(notebook, name)
     text = record_text(notebook, trial)
     record = read_record(text, trial.build_name or "") if text is not None else None
-    vehicle = vehicle_of(record) if record else None
     state = state_of(trial, entries)
+    vehicle = vehicle_of(record).turned(state.turning) if record else None
     return Shown(state, measured(state, vehicle, correction), record, vehicle, text)
 
 
@@ -199,6 +206,7 @@ class PullChange:
     start_s: float | None = None
     end_s: float | None = None
     gear: int | None = None
+    direction: str = ""
 
 
 def edit_pull(
@@ -210,6 +218,7 @@ def edit_pull(
     start_s: float | None = None,
     end_s: float | None = None,
     gear: int | None = None,
+    direction: str = "",
     author: str | None = None,
     where: Where = None,
     tell: Tell = silently,
@@ -218,7 +227,7 @@ def edit_pull(
 
     run : FILE.PULL as listed, such as 3.2; FILE alone for "add". action : one of pulls.ACTIONS, - for a space
     """
-    change = PullChange(run, action, start_s, end_s, gear)
+    change = PullChange(run, action, start_s, end_s, gear, direction)
     edit_pulls(name, [change], because, author=author, where=where, tell=tell)
 
 
@@ -236,13 +245,13 @@ def edit_pulls(
             state = state_of(trial, played)
             number, pull = _place(state, change.run, chosen)
             file = next(entry for entry in state.files if entry.number == number)
-            edit = PullEdit(chosen, pull, because.strip(), change.start_s, change.end_s, change.gear)
+            edit = PullEdit(chosen, pull, because.strip(), change.start_s, change.end_s, change.gear, change.direction)
             check(edit, float(file.data["duration_s"]))
             if change.gear is not None and (vehicle := _vehicle(notebook, trial)):
                 vehicle.rpm_per_m_s(change.gear)
             data = {
                 "file": number, "action": chosen, "pull": pull, "start_s": change.start_s, "end_s": change.end_s,
-                "gear": change.gear,
+                "gear": change.gear, "direction": change.direction.strip() or None,
             }  # fmt: skip
             kept = {key: one for key, one in data.items() if one is not None}
             entry = EntryToKeep("edit pull", kept, because.strip())

@@ -53,7 +53,7 @@ def paired(first: ArrayLike, second: ArrayLike, least_sd: float = 0.0, beside: A
     both = np.stack([sd, sd], axis=-1) / np.sqrt(2.0)
     df = np.full(sd.shape, float(n - unknowns))
     se = sd * np.sqrt((solved[0] ** 2).sum())
-    return Paired(Contrast(found[..., 0], se, df, both, found[..., 1:]), n)
+    return Paired(Contrast(found[..., 0], se, df, both, found[..., 1:], np.ones_like(se)), n)
 
 
 def holm(p: ArrayLike) -> Floats:

@@ -1,7 +1,8 @@
 """Full-throttle stretches in a speed trace: found by a stated rule, corrected by hand, never deleted.
 
 What was found stays as it was found. A correction is a piece of data with a reason, laid over it each time anew:
-trim a pull, leave it out (the rider gave up, the brakes dragged), say which gear it was in, or add one that was missed.
+trim a pull, leave it out (the rider gave up, the brakes dragged), say in which gear or direction it was, or add one
+that was missed.
 """
 
 from collections.abc import Sequence
@@ -14,8 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 from scribeline.errors import TrialError
 
 Floats = NDArray[np.float64]
-Action = Literal["trim", "leave out", "take back in", "gear", "add"]
-ACTIONS: tuple[Action, ...] = ("trim", "leave out", "take back in", "gear", "add")
+Action = Literal["trim", "leave out", "take back in", "gear", "direction", "add"]
+ACTIONS: tuple[Action, ...] = ("trim", "leave out", "take back in", "gear", "direction", "add")
 
 # The rule (judgement): on speeds averaged over 0.1 s and smoothed over 1 s.
 LEAST_ACCELERATION_M_S2 = 0.25
@@ -33,6 +34,7 @@ class Pull:
     number : counted from 1 in the order of the recording, as found; added ones come after
     found_start_s, found_end_s : where the rule put its ends, kept whatever is edited; None for one added by hand
     left_out : why it does not count; "" where it counts
+    direction : which way it went, where somebody said so of this pull
     """
 
     number: int
@@ -42,6 +44,7 @@ class Pull:
     found_end_s: float | None
     gear: int | None = None
     left_out: str = ""
+    direction: str = ""
     reasons: tuple[str, ...] = ()
 
     @property
@@ -56,7 +59,7 @@ class PullEdit:
     pull : its number; 0 for "add"
     start_s, end_s : the new ends, for "trim" and "add"; for the others they say which pull was meant, so that a
         correction still finds its pull where a later rule numbers them otherwise
-    gear : for "gear"; reason : what happened, at least three letters
+    gear : for "gear"; direction : for "direction"; reason : what happened, at least three letters
     """
 
     action: Action
@@ -65,6 +68,7 @@ class PullEdit:
     start_s: float | None = None
     end_s: float | None = None
     gear: int | None = None
+    direction: str = ""
 
 
 def find_pulls(time_s: ArrayLike, speed_m_s: ArrayLike, breaks_s: Sequence[float] = ()) -> list[Pull]:
@@ -141,7 +145,7 @@ def edited(found: Sequence[Pull], edits: Sequence[PullEdit], duration_s: float) 
             number = max(pulls, default=0) + 1
             assert edit.start_s is not None
             assert edit.end_s is not None
-            pulls[number] = Pull(number, edit.start_s, edit.end_s, None, None, edit.gear, "", (edit.reason,))
+            pulls[number] = Pull(number, edit.start_s, edit.end_s, None, None, edit.gear, reasons=(edit.reason,))
             continue
         pull = pulls.get(edit.pull)
         if pull is None:
@@ -158,6 +162,8 @@ def edited(found: Sequence[Pull], edits: Sequence[PullEdit], duration_s: float) 
             pull = replace(pull, start_s=start, end_s=end, reasons=reasons)
         elif edit.action == "gear":
             pull = replace(pull, gear=edit.gear, reasons=reasons)
+        elif edit.action == "direction":
+            pull = replace(pull, direction=edit.direction.strip(), reasons=reasons)
         else:
             pull = replace(pull, left_out=edit.reason if edit.action == "leave out" else "", reasons=reasons)
         pulls[pull.number] = pull
@@ -182,6 +188,11 @@ def check(edit: PullEdit, duration_s: float) -> None:
         raise _ends(edit.start_s, edit.end_s, duration_s)
     if edit.action == "gear" and (edit.gear is None or not 1 <= edit.gear <= 9):
         raise TrialError(f"gear {edit.gear}\n    accepted: 1 to 9\n    what to do: give --gear")
+    if edit.action == "direction" and not 0 < len(edit.direction.strip()) <= 40:
+        raise TrialError(
+            f"direction {edit.direction!r}\n    accepted: a name of up to 40 letters, such as out or back\n"
+            "    what to do: give --direction"
+        )
 
 
 def _ends(start: float | None, end: float | None, duration_s: float) -> TrialError:

@@ -1,7 +1,8 @@
 """Power at the wheel and at the crank against engine speed, from how a known mass gathers speed.
 
-P_wheel = ((1 + rotating) m a + load(v)) v; at the crank the driveline's share is added back, and what the engine's
-own flywheel takes while it spins up. The band has two parts that are kept apart: what the readings scatter, and what
+P_wheel = ((1 + rotating) m a + load(v)) v; at the crank the driveline's share is added back, and J w dw/dt, which
+the engine's own flywheel takes while it spins up: w = v times the whole reduction over the tyre's radius, so it counts
+with the reduction squared. The band has two parts that are kept apart: what the readings scatter, and what
 is not known of mass, rolling, air and efficiency. The second is the same for every run on the same vehicle, so it
 stays out of a comparison of setups.
 """
@@ -26,7 +27,7 @@ class Driven:
     mass_kg : with rider; rotating : wheels and shafts, as a share of the mass; load : what holds it back
     rpm_per_m_s : crank speed for 1 m/s of road speed; efficiency : share of crank power that reaches the tyre
     engine_inertia_kg_m2 : of everything that turns with the crank; 0 leaves it out
-    mass_pm_kg, load_pm_share, efficiency_pm : their +/- (about 95 %)
+    mass_pm_kg, load_pm_share, efficiency_pm, rotating_pm, engine_inertia_pm_kg_m2 : their +/- (about 95 %)
     """
 
     mass_kg: float
@@ -38,6 +39,8 @@ class Driven:
     mass_pm_kg: float = 0.0
     load_pm_share: float = 0.0
     efficiency_pm: float = 0.0
+    rotating_pm: float = 0.0
+    engine_inertia_pm_kg_m2: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -90,11 +93,14 @@ def power_of(trace: Smooth, driven: Driven, rpm: ArrayLike | None = None) -> Pow
     crank_w = wheel_w / driven.efficiency + flywheel_w
     by_slope = ((1.0 + driven.rotating) * driven.mass_kg * v / driven.efficiency) * trace.slope_se
     by_speed = wheel_w / np.maximum(v, 0.1) / driven.efficiency * trace.value_se
-    systematic = np.hypot(
-        np.hypot((1.0 + driven.rotating) * a * driven.mass_pm_kg * v, driven.load_pm_share * load * v)
-        / driven.efficiency,
-        wheel_w / driven.efficiency**2 * driven.efficiency_pm,
+    unknown_w = (
+        (1.0 + driven.rotating) * driven.mass_pm_kg * a * v / driven.efficiency,
+        driven.rotating_pm * driven.mass_kg * a * v / driven.efficiency,
+        driven.engine_inertia_pm_kg_m2 * rad_per_m**2 * a * v,
+        driven.load_pm_share * load * v / driven.efficiency,
+        driven.efficiency_pm * wheel_w / driven.efficiency**2,
     )
+    systematic = np.sqrt(sum(one**2 for one in unknown_w))
     at = v * driven.rpm_per_m_s if rpm is None else np.asarray(rpm, np.float64)
     return PowerRun(at, wheel_w / 1e3, crank_w / 1e3, 2e-3 * np.hypot(by_slope, by_speed), systematic / 1e3)
 

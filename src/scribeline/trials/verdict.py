@@ -199,6 +199,8 @@ def _verdict(runs: Sequence[Run], measure: Measure, first: str, second: str, lea
         found = contrast(values, design.second, design.columns if design.covariates else None, least_sd)
         beside = list(dict.fromkeys(design.covariates))
         method = "Welch's test" + (f" with {_listed(beside)} beside" if beside else "")
+        if not beside and float(found.scale) != 1.0:
+            method += ", its width set for so few runs"
         least_p = smallest_p(int((~design.second).sum()), int(design.second.sum()))
         if design.strata is not None:
             strata = design.strata if len(set(design.strata)) > 1 else None

@@ -75,7 +75,7 @@ def correct_pull(trial: str, new: PullCorrected, state: Held) -> None:
     """Correct a pull: an aborted one, brakes that dragged, a wrong gear. The recording stays as it was."""
     tasks.edit_pull(
         trial, new.pull, new.action, new.because, start_s=new.start_s, end_s=new.end_s, gear=new.gear,
-        author=new.author, where=state.notebook,
+        direction=new.direction, author=new.author, where=state.notebook,
     )  # fmt: skip
 
 

@@ -227,6 +227,9 @@ class TrialSettings(Shape):
     air: str | None = Field(None, examples=["22 C 1008 hPa"])
     band: str | None = Field(None, examples=["6000 to 9000"])
     way: str | None = Field(None, description="wind and slope", examples=["out: head wind 3 km/h, up 0.2 %"])
+    turning: str | None = Field(
+        None, description="what turns with the vehicle", examples=["wheels 0.32 kg m2, crank 21 kg cm2", "share 4 %"]
+    )
     author: str | None = None
 
 
@@ -247,13 +250,14 @@ class RunDropped(Because):
 
 
 class PullCorrected(Because):
-    """A pull corrected: trim, leave-out, take-back-in, gear or add."""
+    """A pull corrected: trim, leave-out, take-back-in, gear, direction or add."""
 
     pull: str = Field(description="FILE.PULL as the trial lists it; FILE alone for add", examples=["1.2"])
     action: str
     start_s: float | None = None
     end_s: float | None = None
     gear: int | None = None
+    direction: str = ""
 
 
 class Turn(Shape):
