@@ -347,6 +347,8 @@ def _explained(text: str, kind: _Kind) -> Iterator[str]:
     """Hand out the text in plain characters; make of a refusal's why and remedy the message a person will see."""
     try:
         plain = text.strip().translate(_PLAIN)
+        if not plain:
+            raise TypedValueError("there is no number, nothing is typed", "type one number and its unit, no more")
         if len(plain) > _LONGEST:
             raise TypedValueError(f"it is longer than {_LONGEST} characters", "type one number and its unit, no more")
         yield plain

@@ -2,7 +2,7 @@
 
 import re
 import struct
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -10,7 +10,8 @@ import pytest
 from scribeline.engine import read_record_file
 from scribeline.errors import SheetError
 from scribeline.geometry.work_out import work_out
-from scribeline.tasks.build_card import write_build_card
+from scribeline.notebook import Revision
+from scribeline.tasks.build_card import Looks, card_of_two, write_build_card
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 KART, PLAN, SET = (
@@ -32,6 +33,23 @@ def test_it_shows_what_the_cards_of_both_engines_say(tmp_path: Path) -> None:
         assert f"{out.value('squish_gap_mm'):.2f} mm" in said
     assert {"as it was", "measured after"} <= set(said)
     assert any("Invented engine" in one for one in said)
+
+
+def test_two_revisions_of_a_notebook_make_the_same_picture(tmp_path: Path) -> None:
+    def revision(number: int, path: Path) -> Revision:
+        day = datetime(2026, 11, number, tzinfo=UTC)
+        return Revision("", "kart", number, None, "", "", day, path.read_text(encoding="utf-8"), "")
+
+    both = revision(1, KART), revision(2, SET)
+    svg = card_of_two(*both, ".svg", Looks())
+    written = write_build_card(KART, tmp_path / "card.svg", after=SET, on=DAY)
+    told, by_command = texts(svg.decode()), texts(written.read_text(encoding="utf-8"))
+    assert {"revision 1", "revision 2"} <= set(told)
+    assert any(one.startswith("Revision 1 of 2026-11-01, revision 2 of 2026-11-02. Invented engine.") for one in told)
+    numbers = [one for one in told if one[:1].isdigit()]
+    assert numbers == [one for one in by_command if one[:1].isdigit()]
+    png = card_of_two(*both, ".png", Looks(square=True, dark=True))
+    assert struct.unpack(">II", png[16:24]) == (1080, 1080)
 
 
 @pytest.mark.parametrize("square", [False, True])

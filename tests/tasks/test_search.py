@@ -164,6 +164,15 @@ def test_parts_at_hand_are_put_together() -> None:
     assert together(Box(), None) == Box()
 
 
+def test_in_inches_the_search_leaves_no_length_in_millimetres_alone(found: Search) -> None:
+    alone = re.compile(r"[0-9] mm(?![\w²³])(?! \([^)]* in\))")
+    text = search_text(found, "inch")
+    assert "metal, in" in text
+    assert alone.search(" ".join(text.split())) is None
+    assert alone.search(search_page(found, "inch")) is None
+    assert "metal to take off, in" in search_page(found, "inch")
+
+
 # --- stacks ----------------------------------------------------------------------------------------------------------
 
 

@@ -17,7 +17,6 @@ from scribeline.tasks.work_out_view import (
     measured_at,
     taken_as,
     warned,
-    what_is_wrong,
     what_moved,
     working_of,
 )
@@ -110,17 +109,6 @@ def test_of_an_unfinished_record_the_rest_is_worked_out_and_what_is_missing_said
     assert bench.now is not None
     assert {one.port for one in edges(bench)} == {"exhaust", "rear transfer", "intake"}
     assert bench.now.value("exhaust_duration_deg") == card_of(KART).out.value("exhaust_duration_deg")
-
-
-def test_what_is_wrong_leads_to_where_it_is_put_right() -> None:
-    whole = document()
-    del whole["record"]["ports"][1]["width_chord_mm"]
-    whole["record"]["ports"][0]["floor_from_deck_mm"] = 20
-    floor, width = what_is_wrong(bench_of(whole, plus_minus=False))
-    assert floor.text.startswith("Exhaust: floor from deck: 20 puts the floor 9.10 mm above the roof. Accepted: ")
-    assert (floor.measure, width.measure) == ({"at": "ports", "port": "0"}, {"at": "ports", "port": "1"})
-    empty = {one.text: one.measure for one in what_is_wrong(bench_of({"record": {}}))}
-    assert empty["Crank: not measured yet."] == {"at": "bottom-end"}
 
 
 @pytest.mark.parametrize("record", [{}, {"scribeline_record": 1, "name": "new"}, {"crank": "none"}])

@@ -92,7 +92,27 @@ def test_a_record_that_is_not_whole_is_sent_back_to_measure(notebook: Path) -> N
         other(state).edit("record.crank.stroke_mm", None, "no stroke")
         await user.open(step_url("kart", "plan"))
         await user.should_see("First the record")
-        await user.should_see("stroke_mm")
+        await user.should_see("Stroke: not measured yet.")
         await user.should_see("Go on measuring")
+        await user.open(step_url("kart", "mark-out"))
+        await user.should_see("First the record")
+        await user.should_not_see("Take the sheets")
+
+    simulated(notebook, walk)
+
+
+def test_a_pipe_is_designed_and_put_among_the_parts_at_hand(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "plan"))
+        user.find("for crank speed, rev/min").clear().type("200")
+        user.find("Design a pipe").click()
+        await user.should_see("accepted: 500 to 30000 rpm")
+        user.find("for crank speed, rev/min").clear().type("9000")
+        user.find("By the published rules alone").click()
+        user.find("Design a pipe").click()
+        await user.should_see("By the published formula it is tuned for", retries=600)
+        user.find("Put the pipe for 9000 rpm among the parts at hand").click()
+        await user.should_see("Other parts at hand: pipe for 9000 rpm", retries=100)
+        assert state.hub.desk("kart").document["plan"]["box"]["pipes"][0]["name"] == "pipe for 9000 rpm"
 
     simulated(notebook, walk)

@@ -170,7 +170,7 @@ def test_a_record_that_is_no_engine_yet_says_what_is_missing_and_where_to_go(not
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("new", "work-out"))
         await user.should_see("Not everything can be worked out yet")
-        await user.should_see("Cylinder: not measured yet.")
+        await user.should_see("Bore: not measured yet.")
         await user.should_see("Go on measuring")
 
     simulated(notebook, walk)

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from scribeline.cli.lengths import UnitsOption
 from scribeline.cli.simulated import AirC, AirHpa, BlowBy, CellMm, Humidity, Knobs, Throttle
 
 
@@ -43,6 +44,7 @@ def curve(
         typer.Option("--plus-minus", help="Carry the +/- of your readings into the curve: 24 engines within them."),
     ] = False,
     cell: CellMm = 10.0,
+    units: UnitsOption = "mm",
 ) -> None:
     """Simulate an engine: power, torque and what limits it at each speed."""
     if json and csv:
@@ -79,7 +81,7 @@ def curve(
         from scribeline.tasks.curve_page import curve_drawing, curve_page, write_drawing, write_page
 
         if html is not None:
-            write_page(curve_page(first, second), html)
+            write_page(curve_page(first, second, units), html)
         if svg or png:
             write_drawing(curve_drawing(first, second), svg, png)
     if json:
@@ -89,7 +91,7 @@ def curve(
     else:
         from scribeline.tasks.curve_text import curve_text
 
-        print(curve_text(first, second))
+        print(curve_text(first, second, units))
         for what, written in (("page", html), ("drawing", svg), ("picture", png), ("file of results", save)):
             if written is not None:
                 print(f"\nThe curve as a {what}: {written.resolve()}")

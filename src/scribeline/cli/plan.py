@@ -47,7 +47,7 @@ def plan(
     write_record: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write the record to expect once all is done.")
     ] = None,
-    units: Annotated[Literal["mm", "inch"], typer.Option(help="What lengths are written in, without --goal.")] = "mm",
+    units: Annotated[Literal["mm", "inch"], typer.Option(help="What lengths are written in.")] = "mm",
     json: Annotated[bool, typer.Option("--json", help="Print everything as one JSON document.")] = False,
     goal: Annotated[
         str | None, typer.Option(metavar="GOAL", help="Search plans: most, pull, top-speed or FIRST:LAST rev/min.")
@@ -102,6 +102,7 @@ def plan(
         find(
             engine, goal, made, gaskets=gaskets, tools=tools, keep=keep, also=also, evaluations=evaluations,
             plans=plans, seed=seed, journal=journal, choose=choose, write=write, html=html, json=json, shares=shares,
+            units=units,
         )  # fmt: skip
         return
     _only_with_goal(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from scribeline.plan.steps import Plan
+    from scribeline.units import Units
 
 
 def find(
@@ -28,6 +29,7 @@ def find(
     html: Path | None,
     json: bool,
     shares: bool,
+    units: "Units",
 ) -> None:
     """Search, print what was found, and write the chosen plan. Ctrl-C ends the search with the best so far."""
     from scribeline.tasks import search as tasks
@@ -44,7 +46,7 @@ def find(
         from scribeline.tasks.curve_page import write_page
         from scribeline.tasks.search_page import search_page
 
-        write_page(search_page(found), html)
+        write_page(search_page(found, units), html)
     if choose is not None and write is not None:
         from scribeline.tasks.curve_page import write_page
 
@@ -54,7 +56,7 @@ def find(
         return
     from scribeline.tasks.search_text import search_text
 
-    print(search_text(found))
+    print(search_text(found, units))
     if html is not None:
         print(f"\nThe plans as a page: {html.resolve()}")
     if write is not None and choose is not None:

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from scribeline.cli.lengths import UnitsOption
 from scribeline.cli.simulated import AirC, AirHpa, BlowBy, CellMm, Humidity, Knobs, Throttle
 
 
@@ -29,6 +30,7 @@ def trace(
     blow_by: BlowBy = 0.0,
     knob: Knobs = None,
     cell: CellMm = 10.0,
+    units: UnitsOption = "mm",
 ) -> None:
     """Show pressure, temperature, flow and purity at cylinder, crankcase and ports, and the waves in the pipe."""
     if csv and compare is not None:
@@ -47,15 +49,15 @@ def trace(
         from scribeline.tasks.curve_page import trace_page, write_drawing, write_page
 
         if html is not None:
-            write_page(trace_page(one, other), html)
+            write_page(trace_page(one, other, units), html)
         if svg or png:
             from scribeline.tasks.trace_more import over_drawing
 
-            write_drawing(tasks.trace_drawings(one)[-1] if other is None else over_drawing(one, other), svg, png)
+            write_drawing(tasks.trace_drawings(one, units)[-1] if other is None else over_drawing(one, other), svg, png)
     if csv:
         print(tasks.trace_csv(one), end="")
         return
-    print(tasks.trace_text(one, other))
+    print(tasks.trace_text(one, other, units))
     for what, written in (("page", html), ("drawing", svg), ("picture", png)):
         if written is not None:
             print(f"\nThe trace as a {what}: {written.resolve()}")

@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from scribeline.cli.lengths import UnitsOption
+
 
 def who_limits(
     engine: Annotated[Path, typer.Argument(metavar="ENGINE.toml", help="The engine record.")],
@@ -20,6 +22,7 @@ def who_limits(
     draws: Annotated[int, typer.Option(metavar="N", help="Engines drawn within the +/-.", min=0, max=100)] = 4,
     svg: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the picture as SVG.")] = None,
     png: Annotated[Path | None, typer.Option(metavar="FILE", help="Write the picture as PNG.")] = None,
+    units: UnitsOption = "mm",
 ) -> None:
     """Ports or pipe? Without a plan or another record: the best single thing of each group is compared."""
     from scribeline.cli.search import told
@@ -35,4 +38,4 @@ def who_limits(
         )  # fmt: skip
     if svg is not None or png is not None:
         write_drawing(who_drawing(who), svg, png)
-    print("\n".join(who_text(record, who)))
+    print("\n".join(who_text(record, who, units)))

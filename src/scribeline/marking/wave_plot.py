@@ -13,6 +13,7 @@ from scribeline.errors import SheetError
 from scribeline.marking.curve_plot import Mark
 from scribeline.marking.drafting import simplified
 from scribeline.marking.shapes import NAME_MM, NOTE_MM, Drawing, Fill, Group, Point, Text, group, line, path, rectangle
+from scribeline.units import MM_PER_INCH, Units, length, unit_of
 
 WIDTH_MM = 130.0
 HEIGHT_MM = 120.0
@@ -29,6 +30,7 @@ class WavePlot:
     """x_mm : places from the bore; bore_mm : the pipe's diameter there; deg : crank angles, ascending over one turn.
 
     bar : pressure above the air outside, one row for each angle; marks : angles to be named; ms_per_deg : time
+    units : what whoever reads it measures lengths in
     """
 
     x_mm: Sequence[float]
@@ -38,6 +40,7 @@ class WavePlot:
     marks: tuple[Mark, ...]
     ms_per_deg: float
     name: str = "waves"
+    units: Units = "mm"
 
 
 def wave_plot(plot: WavePlot) -> Drawing:
@@ -165,13 +168,15 @@ def _pipe(plot: WavePlot, far: float) -> list[Group]:
     lower = [(x, 2 * middle - y) for x, y in upper]
     ticks, words = [], []
     base = middle - 0.5 * _PIPE_MM - 2.0
-    for mm in range(0, math.floor(far) + 1, 100):
-        x = (mm - start) / (far - start) * WIDTH_MM
+    step_mm, number = (100.0, 100) if plot.units == "mm" else (4 * float(MM_PER_INCH), 4)
+    for i in range(math.floor(far / step_mm) + 1):
+        x = (i * step_mm - start) / (far - start) * WIDTH_MM
         if x < -1e-6:
             x = 0.0
         ticks.append(line((x, base), (x, base - 1.5)))
-        words.append(Text((x, base - 2.5 - NOTE_MM), str(mm), NOTE_MM, "middle"))
-    words.append(Text((0.5 * WIDTH_MM, base - 5.5 - 2 * NOTE_MM), "mm along the pipe from the bore", NOTE_MM, "middle"))
+        words.append(Text((x, base - 2.5 - NOTE_MM), str(i * number), NOTE_MM, "middle"))
+    along_it = f"{unit_of(plot.units)} along the pipe from the bore"
+    words.append(Text((0.5 * WIDTH_MM, base - 5.5 - 2 * NOTE_MM), along_it, NOTE_MM, "middle"))
     return [
         group("outline", path(*simplified(upper, 0.05)), path(*simplified(lower, 0.05)), about="the pipe in outline"),
         group("centre", line((-2.0, middle), (WIDTH_MM + 2.0, middle))),
@@ -183,7 +188,8 @@ def _description(plot: WavePlot) -> str:
     highest = max((value, j, i) for j, row in enumerate(plot.bar) for i, value in enumerate(row))
     lowest = min((value, j, i) for j, row in enumerate(plot.bar) for i, value in enumerate(row))
     said = [
-        f"{words} {value:+.2f} bar, {plot.x_mm[i]:.0f} mm from the bore at {plot.deg[j] % 360:.0f} degrees"
+        f"{words} {value:+.2f} bar, {length(plot.x_mm[i], plot.units, 0)} from the bore "
+        f"at {plot.deg[j] % 360:.0f} degrees"
         for words, (value, j, i) in (("highest", highest), ("lowest", lowest))
     ]
     return f"Pressure against the air outside along the exhaust pipe through one turn: {'; '.join(said)}."

@@ -22,6 +22,7 @@ from scribeline.tasks.curve_sure import downward_words, fineness_words, later_wo
 from scribeline.tasks.curve_text import relation_words
 from scribeline.tasks.trace import Trace, trace_drawings
 from scribeline.tasks.trace_more import over_drawing, ports_drawing
+from scribeline.units import Units, with_inches
 
 _BY_KEY = {column.key: column for column in COLUMNS}
 # What the page draws: panels of one quantity each, the first the tallest.
@@ -70,8 +71,8 @@ def _line(curve: Curve, column: Column, role: Role) -> Line:
     return Line(curve.name, role, [p.speed_rpm for p in curve.points], values, dots=True, plus_minus=widths)
 
 
-def curve_page(curve: Curve, other: Curve | None = None) -> str:
-    """The curve as one page of text."""
+def curve_page(curve: Curve, other: Curve | None = None, units: Units = "mm") -> str:
+    """The curve as one page of text. units : inches stand behind millimetres for whoever reads them"""
     best = curve.best
     facts = []
     if best is not None:
@@ -92,10 +93,10 @@ def curve_page(curve: Curve, other: Curve | None = None) -> str:
     if other is not None:
         sections.append((f"Numbers of {other.name}", "", _table(other)))
     sections += _grounds(curve)
-    return page(curve.out.record, "Power curve", facts, sections)
+    return with_inches(page(curve.out.record, "Power curve", facts, sections), units)
 
 
-def trace_page(one: Trace, other: Trace | None = None) -> str:
+def trace_page(one: Trace, other: Trace | None = None, units: Units = "mm") -> str:
     """One speed opened up, as one page of text; another engine at that speed is laid over it."""
     facts = [
         (c.heading, f"{c.of(one.point):.{c.digits}f} {c.unit}".strip())
@@ -103,15 +104,15 @@ def trace_page(one: Trace, other: Trace | None = None) -> str:
     ]  # fmt: skip
     sections: list[tuple[str, str, Iterator[str]]] = [
         ("What limits it here", "beside", iter([f"<p>{escape(one.point.limit)}</p>"])),
-        ("Through one turn", "", figures(_of_trace(one, other))),
+        ("Through one turn", "", figures(_of_trace(one, other, units))),
         ("Converged", "beside", iter([f"<p>{escape(converged_words(one.point))}</p>"])),
         *_grounds(one.curve),
     ]
-    return page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections)
+    return with_inches(page(one.out.record, f"At {one.point.speed_rpm:g} rpm", facts, sections), units)
 
 
-def _of_trace(one: Trace, other: Trace | None) -> list[Drawing]:
-    turn, waves = trace_drawings(one)
+def _of_trace(one: Trace, other: Trace | None, units: Units) -> list[Drawing]:
+    turn, waves = trace_drawings(one, units)
     if other is None:
         return [turn, ports_drawing(one), waves]
     return [over_drawing(one, other), turn, ports_drawing(one), waves, trace_drawings(other)[1]]

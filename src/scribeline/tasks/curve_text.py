@@ -8,14 +8,18 @@ from scribeline.models.relation import UNITS, Relation
 from scribeline.sources import source
 from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, sources_of
 from scribeline.tasks.curve_sure import downward_words, fineness_words, later_words, plus_minus_words
+from scribeline.units import Units, with_inches
 
 WIDTH = 120
 # Of the quantities, those whose +/- stands in the text; all of them stand in JSON and CSV.
 _SURE = ("power_kw", "torque_nm", "bmep_bar", "delivery_ratio", "trapping_efficiency", "peak_bar", "exhaust_c")
 
 
-def curve_text(curve: Curve, other: Curve | None = None) -> str:
-    """The curve, at most WIDTH characters wide but for the table; the other engine's powers stand beside."""
+def curve_text(curve: Curve, other: Curve | None = None, units: Units = "mm") -> str:
+    """The curve, at most WIDTH characters wide but for the table; the other engine's powers stand beside.
+
+    units : inches stand behind millimetres for whoever reads them
+    """
     lines = [*_title(curve), "", *_table(curve)]
     if other is not None:
         lines += ["", *_compared(curve, other)]
@@ -23,35 +27,36 @@ def curve_text(curve: Curve, other: Curve | None = None) -> str:
         lines += ["", "WITH THE +/- OF THE READINGS", *_with_plus_minus(curve)]
     lines += ["", "WHAT LIMITS THE ENGINE (cost: share of a cylinderful of outside air, or of the work)"]
     for point in curve.points:
-        lines += item(f"{point.speed_rpm:>6g}", point.limit or point.why_not.replace("\n", "; "))
+        lines += item(f"{point.speed_rpm:>6g}", point.limit or point.why_not.replace("\n", "; "), units)
     lines += ["", "HOW WELL IT CONVERGED", *_converged(curve)]
     if curve.remarks:
         lines += ["", "OUTSIDE WHAT IS KNOWN OF SMALL ENGINES (not hidden: believe it less)"]
         for remark in curve.remarks:
-            lines += item("!", remark)
-    return "\n".join([*lines, *grounds(curve)])
+            lines += item("!", remark, units)
+    return "\n".join([*lines, *grounds(curve, units)])
 
 
-def grounds(curve: Curve) -> list[str]:
+def grounds(curve: Curve, units: Units = "mm") -> list[str]:
     """Everything that a curve, or one speed of it, rests on; what is left out, and the cautions."""
     lines = ["", "ASSUMED, BECAUSE NOBODY MEASURED IT"]
     for one in curve.build.taken:
-        lines += item("-", f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} [{source(one.source).kind}]")
+        taken = f"{one.name} = {one.value:.4g} {one.unit}: {one.reason} [{source(one.source).kind}]"
+        lines += item("-", taken, units)
     lines += ["", "NOT SIMULATED"]
     for left in curve.build.left_out:
-        lines += item("-", left)
+        lines += item("-", left, units)
     if curve.left:
         lines += ["", "BEYOND WHAT A RELATION IS KNOWN FOR (it is used all the same: believe it less)"]
         for one_left in curve.left:
-            lines += item("-", one_left.words)
+            lines += item("-", one_left.words, units)
     lines += ["", "RELIES ON"]
     for relation in curve.relied_on:
-        lines += item("-", relation_words(relation))
+        lines += item("-", relation_words(relation), units)
     keys = ", ".join(sources_of(curve))
     lines += textwrap.wrap(f"sources: {keys}", WIDTH, initial_indent="  ", subsequent_indent="  ")
     lines += ["", "CAUTIONS"]
     for caution in curve.cautions:
-        lines += item("*", caution.text)
+        lines += item("*", caution.text, units)
     return lines
 
 
@@ -96,9 +101,9 @@ def _title(curve: Curve) -> Iterator[str]:
     yield f"most power {best.got.power_w / 1e3:.1f} kW at {best.speed_rpm:g} rpm; simulated, no engine was run"
 
 
-def item(mark: str, text: str) -> list[str]:
+def item(mark: str, text: str, units: Units = "mm") -> list[str]:
     lead = f"  {mark} "
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+    return textwrap.wrap(with_inches(text, units), WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
 def _widths() -> list[int]:

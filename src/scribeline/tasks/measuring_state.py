@@ -19,6 +19,7 @@ from scribeline.geometry.evaluate import Agreement
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
 from scribeline.tasks.measuring_fields import RECORD, MeasuringField, fields_of_measuring
+from scribeline.tasks.new_fields import without_keys
 from scribeline.units import Units, show, show_in
 
 DRAWS = 512  # of the +/- beside a field; the card draws more
@@ -35,7 +36,7 @@ class Refusal:
 
     @property
     def words(self) -> str:
-        return f"{self.value} is refused; accepted: {self.accepted}; {self.remedy}"
+        return without_keys(f"{self.value} is refused; accepted: {self.accepted}; {self.remedy}")
 
 
 @dataclass(frozen=True)
@@ -87,9 +88,9 @@ def standing_of(record: Mapping[str, Any], *, working_out: bool = True) -> Stand
     """
     data = dict(record)
     problems, _ = judged_document(data)
-    missing = tuple(_missing(data))
+    missing = missing_fields(data)
     empty = {one.path for one in missing}
-    refusals = [Refusal(_path(one), one.value, one.accepted, one.remedy) for one in problems]
+    refusals = [Refusal(path_of(one), one.value, one.accepted, one.remedy) for one in problems]
     refused_ = tuple(one for one in refusals if not _is_about_missing(one, empty))
     out = _worked_out(data) if working_out else None
     if isinstance(out, str):
@@ -117,6 +118,11 @@ def both_ways(record: Mapping[str, Any]) -> tuple[OtherWay, ...]:
     return tuple(_other_ways(out, dict(record))) if isinstance(out, WorkedOut) else ()
 
 
+def missing_fields(record: Mapping[str, Any]) -> tuple[MeasuringField, ...]:
+    """Needed fields without a value."""
+    return tuple(_missing(dict(record)))
+
+
 def _missing(data: dict[str, Any]) -> Iterator[MeasuringField]:
     """Needed fields without a value: of parts that every engine has, and of those that were begun."""
     for station in fields_of_measuring(data):
@@ -136,7 +142,7 @@ def _at(value: Any, keys: list[str]) -> Any:
     return value
 
 
-def _path(problem: Problem) -> str:
+def path_of(problem: Problem) -> str:
     """The field a problem stands at; what is inside a measured value belongs to the value's field."""
     keys = [str(key) for key in problem.at]
     inside = ("value", "plus_minus", "with", "typed")

@@ -25,10 +25,28 @@ def label_of(model: type[Part], name: str) -> str:
     """A field's name in plain words: the table's, else its own without the unit."""
     if (model, name) in wording.LABELS:
         return wording.LABELS[model, name]
+    return _in_words(name).removesuffix("s" if inside(model, name)[1] else "")
+
+
+def without_keys(words: str) -> str:
+    """A sentence about a record file for whoever sees no file: its keys said as the fields are called.
+
+    >>> without_keys("width_chord_mm or width_arc_mm")
+    'width straight across or width along the bore'
+    """
+    labels = {name: label for (_, name), label in wording.LABELS.items()}
+    return _A_KEY.sub(lambda found: labels.get(found[0]) or _in_words(found[0]), words)
+
+
+_UNITS = ("mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "atdc")
+_A_KEY = re.compile(rf"\b[a-z]+(?:_[a-z0-9]+)*_(?:{'|'.join(_UNITS)})\b")
+
+
+def _in_words(name: str) -> str:
     words = name.split("_")
-    while len(words) > 1 and words[-1] in ("mm", "mm2", "m2", "cc", "deg", "g", "kg", "rpm", "atdc"):
+    while len(words) > 1 and words[-1] in _UNITS:
         words.pop()
-    return " ".join(words).removesuffix("s" if inside(model, name)[1] else "")
+    return " ".join(words)
 
 
 def title_of(model: type[Part]) -> str:

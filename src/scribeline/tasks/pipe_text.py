@@ -20,27 +20,28 @@ from scribeline.geometry.pipe_pieces import PipeSection
 from scribeline.sources import source
 from scribeline.tasks.pipe import SOURCES, Candidate, PipeReport, formula_with_wave_rpm
 from scribeline.tasks.pipe_record import fragment
+from scribeline.units import Units, length_number, unit_of, with_inches
 
 WIDTH = 100
 _LABEL, _COLUMN = 52, 16
 _NAMES = {"fitted": "fitted", "first": "by the rules", "refined": "refined"}
 
 
-def pipe_text(report: PipeReport) -> str:
-    """The report, at most WIDTH characters wide."""
-    lines = [*_title(report), "", *_heading(report), *_sections(report), "", *_tuned(report)]
+def pipe_text(report: PipeReport, units: Units = "mm") -> str:
+    """The report, at most WIDTH characters wide. units : what lengths are written in; a record is in mm"""
+    lines = [*_title(report), "", *_heading(report), *_sections(report, units), "", *_tuned(report)]
     lines += _curves(report)
     if report.warnings:
         lines += ["", "WARNINGS"]
         for warning in report.warnings:
-            lines += _item("!", f"{warning.message} [{source(warning.source).kind}]")
-            lines += _item(">", warning.remedy[0].upper() + warning.remedy[1:] + ".", indent=4)
+            lines += _item("!", with_inches(f"{warning.message} [{source(warning.source).kind}]", units))
+            lines += _item(">", with_inches(f"{warning.remedy[0].upper()}{warning.remedy[1:]}.", units), indent=4)
     lines += ["", "TO KNOW"]
     for words in (*report.remarks, *_searched(report), *_rests_on(report)):
-        lines += _item("-", words)
+        lines += _item("-", with_inches(words, units))
     lines += ["", "RELIES ON", f"  {', '.join(_sources(report))}", "", "CAUTIONS"]
     for caution in report.cautions:
-        lines += _item("*", caution.text)
+        lines += _item("*", with_inches(caution.text, units))
     if report.wanted is not None:
         lines += ["", "FOR THE RECORD (in place of its [[exhaust.sections]]; -o NEW.toml does it)", ""]
         lines += fragment(report.chosen.sections).splitlines()
@@ -71,18 +72,18 @@ def _row(report: PipeReport, label: str, of: Callable[[Candidate], str]) -> str:
     return f"  {label:<{_LABEL - 2}}" + "".join(f"{of(one):>{_COLUMN}}" for one in report.candidates)
 
 
-def _sections(report: PipeReport) -> Iterator[str]:
+def _sections(report: PipeReport, units: Units) -> Iterator[str]:
     """Every section of the candidates under each other, by its place in the pipe."""
-    yield "SECTIONS (inside diameter, length along the middle line, included angle; mm and degrees)"
+    yield f"SECTIONS (inside diameter, length along the middle line, included angle; {unit_of(units)} and degrees)"
     names = list(dict.fromkeys(section.name for one in report.candidates for section in one.sections))
     order = {name: _place(report, name) for name in names}
     for name in sorted(names, key=lambda name: order[name]):
-        yield _row(report, name, lambda one, name=name: _diameters(_of(one, name)))  # type: ignore[misc]
-        yield _row(report, "", lambda one, name=name: _length_and_angle(_of(one, name)))  # type: ignore[misc]
-    yield _row(report, "whole pipe, flange to open end", lambda one: f"{one.length_mm:g}")
+        yield _row(report, name, lambda one, name=name: _diameters(_of(one, name), units))  # type: ignore[misc]
+        yield _row(report, "", lambda one, name=name: _length_and_angle(_of(one, name), units))  # type: ignore[misc]
+    yield _row(report, "whole pipe, flange to open end", lambda one: length_number(one.length_mm, units, None))
     yield _row(
         report, "piston's face to the middle of the baffle",
-        lambda one: "no baffle" if one.tuned_length_mm is None else f"{one.tuned_length_mm:.1f}",
+        lambda one: "no baffle" if one.tuned_length_mm is None else length_number(one.tuned_length_mm, units, 1),
     )  # fmt: skip
 
 
@@ -101,21 +102,21 @@ def _of(one: Candidate, name: str) -> PipeSection | None:
     return next((section for section in one.sections if section.name == name), None)
 
 
-def _diameters(section: PipeSection | None) -> str:
+def _diameters(section: PipeSection | None, units: Units) -> str:
     if section is None:
         return "-"
-    if section.start_mm == section.end_mm:
-        return f"Ø{section.start_mm:g}"
-    return f"Ø{section.start_mm:g} to Ø{section.end_mm:g}"
+    start, end = (length_number(one, units, None) for one in (section.start_mm, section.end_mm))
+    return f"Ø{start}" if start == end else f"Ø{start} to Ø{end}"
 
 
-def _length_and_angle(section: PipeSection | None) -> str:
+def _length_and_angle(section: PipeSection | None, units: Units) -> str:
     if section is None:
         return ""
+    long = length_number(section.length_mm, units, None)
     if section.start_mm == section.end_mm:
-        return f"{section.length_mm:g}"
+        return long
     taper = frustum_pattern(section.start_mm, section.end_mm, section.length_mm).included_angle_deg
-    return f"{section.length_mm:g}, {float(taper):.1f}°"
+    return f"{long}, {float(taper):.1f}°"
 
 
 def _rpm(value: float | None) -> str:

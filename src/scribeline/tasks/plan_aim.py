@@ -152,8 +152,12 @@ def box_read(box: Mapping[str, Any] | None, content: bytes, name: str) -> dict[s
 
 def pipe_of_build(box: Mapping[str, Any] | None, build: str, notebook: Notebook) -> dict[str, Any]:
     """The box of a document with the pipe of another cylinder in it. PlanError where that has no pipe."""
-    record = read_record(notebook.revision(build).record_toml, build)
-    return _together(box, Box(pipes=(pipe_of_record(build, record),)))
+    return with_pipe(box, build, read_record(notebook.revision(build).record_toml, build))
+
+
+def with_pipe(box: Mapping[str, Any] | None, name: str, record: EngineRecord) -> dict[str, Any]:
+    """The box of a document with the pipe of a record in it, under this name. PlanError where it has none."""
+    return _together(box, Box(pipes=(pipe_of_record(name, record),)))
 
 
 def _together(box: Mapping[str, Any] | None, more: Box) -> dict[str, Any]:

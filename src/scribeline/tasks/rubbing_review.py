@@ -27,6 +27,7 @@ from scribeline.rubbing.photograph import Grey, open_photograph
 from scribeline.rubbing.reading import Reading, Seen, read_rubbing
 from scribeline.tasks.rubbing import Found, Rubbing, named
 from scribeline.tasks.rubbing_report import not_found, unlike_pairs
+from scribeline.tasks.rubbing_scan import Scan
 from scribeline.tasks.rubbing_sheet import marker_sheet
 
 BY_HAND_MM = 0.2
@@ -35,6 +36,7 @@ MOST_POINTS = 36
 """Points of a free outline that are offered to be moved; more cannot be told apart under a finger."""
 _PICTURE_PX = 1800
 _PHOTO_PX = 1100
+_SCAN_PX = 2400  # a mark is set on it, eight times enlarged
 
 Kind = Literal["rounded rectangle", "points"]
 
@@ -101,26 +103,39 @@ class Review:
     unlike: tuple[str, ...] = ()
 
 
-def review(photograph: Path, record: str, paper_mm: float, printed: tuple[float, float]) -> Review:
+def review(
+    photograph: Path, record: str, paper_mm: float, printed: tuple[float, float], scan: Scan | None = None
+) -> Review:
     """Everything that a page shows of a photograph; `record` as text, the others as `measure_rubbing`.
 
+    scan : of a flat scan without markers; until its marks are laid, only the picture itself is shown
     Raises RecordError for a record that is none, RubbingError for a picture that cannot be opened. What cannot be
     measured in a picture that can is a Review with its refusal, and with the markers that were found.
     """
     engine = read_record(record, "the record in hand")
     sheet = marker_sheet(work_out(engine, draws=0), paper_mm)
     picture = open_photograph(photograph)
+    rows, columns = picture.grey.shape
+    if scan is not None and scan.to_lay:
+        return Review("", *_made_small(picture.grey, _SCAN_PX), (), ())
     try:
         bore = engine.cylinder.bore_mm.value
-        reading = read_rubbing(picture, sheet, bore_mm=bore, paper_mm=paper_mm, printed=printed)
+        marks = None if scan is None else scan.on(columns, rows)
+        reading = read_rubbing(picture, sheet, bore_mm=bore, paper_mm=paper_mm, printed=printed, scan=marks)
     except RubbingError as refused:
+        why = str(refused).replace(f"{picture.name}: ", "")
+        if scan is not None:
+            return Review(why, *_made_small(picture.grey, _SCAN_PX), (), ())
         photo, size, markers = _photo(picture.grey, sheet, None)
-        return Review(str(refused).replace(f"{picture.name}: ", ""), photo, size, markers, _missing(markers, sheet))
+        return Review(why, photo, size, markers, _missing(markers, sheet))
     photo, size, markers = _photo(picture.grey, sheet, reading)
+    missing = _missing(markers, sheet)
+    if scan is not None:
+        (photo, size), markers, missing = _made_small(picture.grey, _SCAN_PX), (), ()
     rubbing = Rubbing(photograph.name, engine, reading, tuple(named(engine, reading.seen)))
     flat, box = _flat(reading)
     return Review(
-        "", photo, size, markers, _missing(markers, sheet), flat, box, reading.residual_mm,
+        "", photo, size, markers, missing, flat, box, reading.residual_mm,
         tuple(shown(one) for one in rubbing.found), tuple(not_found(rubbing)), tuple(unlike_pairs(rubbing)),
     )  # fmt: skip
 
@@ -134,9 +149,8 @@ def _photo(
     grey: Grey, sheet: MarkerSheet, reading: Reading | None
 ) -> tuple[str, tuple[int, int], tuple[MarkerShown, ...]]:
     """The photograph made small, with its markers: those found, and where the paper is known, those that are not."""
-    rows, columns = grey.shape
-    share = min(1.0, _PHOTO_PX / max(rows, columns))
-    size = max(1, round(columns * share)), max(1, round(rows * share))
+    photo, size = _made_small(grey, _PHOTO_PX)
+    share = min(1.0, _PHOTO_PX / max(grey.shape))
     wanted = {one.number for one in sheet.markers}
     numbers, corners = find_markers(grey)
     markers = [
@@ -148,7 +162,15 @@ def _photo(
         for number in sorted(wanted - set(numbers)):
             places = reading.paper.to_picture(corners_mm(number))
             markers.append(MarkerShown(number, _scaled(places, share), False))
-    return _jpeg(grey, size), size, tuple(markers)
+    return photo, size, tuple(markers)
+
+
+def _made_small(grey: Grey, most_px: int) -> tuple[str, tuple[int, int]]:
+    """The picture as a data address, its longer side no longer than this, and its size."""
+    rows, columns = grey.shape
+    share = min(1.0, most_px / max(rows, columns))
+    size = max(1, round(columns * share)), max(1, round(rows * share))
+    return _jpeg(grey, size), size
 
 
 def _scaled(places: Any, share: float) -> tuple[tuple[float, float], ...]:

@@ -2,7 +2,7 @@
 
     "rubbing": {"photo": sha256, "name": "IMG_0042.jpg", "record": {...as it was when the photograph came...},
         "paper": "0.1", "along": "99.6", "down": "", "moved": {"opening-3": shape}, "over": {"opening-3": true},
-        "names": {"opening-7": {"name": "boost", "role": "boost"}}}
+        "names": {"opening-7": {"name": "boost", "role": "boost"}}, "scan": see `rubbing_scan`}
 
 The photograph itself is a file of the build, in the notebook. Its record is kept with it because openings are named by
 it: accepting a port must not name the others anew.
@@ -21,6 +21,7 @@ from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.tasks.notebook import Where, bytes_of, opened
 from scribeline.tasks.rubbing_files import printed
 from scribeline.tasks.rubbing_review import OpeningShown, Review, corrected
+from scribeline.tasks.rubbing_scan import Scan, scan_of
 from scribeline.units import Units, as_meant, read_quantity
 
 PAPER_MM = 0.1
@@ -60,16 +61,19 @@ def how_it_is_rubbed() -> InlineDrawing:
     return inline_drawing(measuring_drawing("rubbing"))
 
 
-def reading_wishes(rubbing: Mapping[str, Any]) -> tuple[str, float, tuple[float, float]]:
-    """What a photograph is measured with: its record as text, the paper's thickness, how long the printer made lines.
+def reading_wishes(rubbing: Mapping[str, Any]) -> tuple[str, float, tuple[float, float], Scan | None]:
+    """What a photograph is measured with: its record as text, the paper's thickness, how long the printer made lines,
+    and the marks where it is a flat scan without markers; none of them before all are laid.
 
     Raises RubbingError and TypedValueError for what was typed wrongly.
     """
     thickness = read_quantity(str(rubbing["paper"]), "mm").value if rubbing.get("paper") else PAPER_MM
     if not 0.0 <= thickness <= 0.5:
         raise RubbingError(f"paper {thickness:g} mm thick\n    accepted: 0 to 0.5 mm\n    what to do: use thin paper")
+    scan = scan_of(rubbing)
+    scan = Scan() if scan is not None and scan.to_lay else scan
     scale = printed(rubbing.get("along") or None, rubbing.get("down") or None)
-    return record_toml({"record": rubbing.get("record") or {}}), thickness, scale
+    return record_toml({"record": rubbing.get("record") or {}}), thickness, scale, scan
 
 
 WISHES: tuple[tuple[str, Mapping[Units, str], Mapping[Units, str]], ...] = (

@@ -19,12 +19,13 @@ from scribeline.sources import source
 from scribeline.tasks.curve_page import figures, listed, page, warned
 from scribeline.tasks.search import SOURCES, Search, stack_rows
 from scribeline.tasks.search_text import STOPPED
+from scribeline.units import Units, in_inches, length_number, unit_of, with_inches
 
 _SHOWN = ("peak_kw", "middle_rpm", "band_kw")
 
 
-def search_page(search: Search) -> str:
-    """What was found, as one page of text that loads nothing."""
+def search_page(search: Search, units: Units = "mm") -> str:
+    """What was found, as one page of text that loads nothing. units : what lengths are written in"""
     s = search.searched
     merit = s.goal.number
     facts = [("today", f"{s.before[s.goal.merit]:.{merit.digits}f} {merit.unit}")]
@@ -35,14 +36,14 @@ def search_page(search: Search) -> str:
     notes = [verdict(s), *said, NEVER_PROVED, *([] if s.finished else [STOPPED])]
     sections: list[tuple[str, str, Iterator[str]]] = [("What came of it", "beside", warned(notes))]
     if s.plans:
-        sections.append(("Gain against metal", "", figures([plans_drawing(s)])))
-        sections.append(("The plans, gentlest first", "", _plans(s)))
-        sections.append(("All figures", "", _table(s)))
+        sections.append(("Gain against metal", "", figures([plans_drawing(s, units)])))
+        sections.append(("The plans, gentlest first", "", _plans(s, units)))
+        sections.append(("All figures", "", _table(s, units)))
         sections.append(("Power of today's engine and of two plans", "", figures([curves_drawing(s)])))
     if search.who is not None:
         sections.append(("Who limits what", "", _who(search.who)))
     if search.stacks is not None:
-        sections.append(("Gaskets and deck", "", _stacks(search)))
+        sections.append(("Gaskets and deck", "", _stacks(search, units)))
     speeds = ", ".join(f"{speed:g}" for speed in s.speeds.points)
     how = (
         f"{s.evaluated} engines were simulated at {speeds} rev/min; limits refused {s.refused} more before that. "
@@ -53,10 +54,10 @@ def search_page(search: Search) -> str:
         ("Relies on", "beside", listed(source(key).text for key in SOURCES)),
         ("Cautions", "beside", listed(caution.text for caution in search.cautions)),
     ]
-    return page(search.record, f"Plans towards {s.goal.typed}", facts, sections)
+    return with_inches(page(search.record, f"Plans towards {s.goal.typed}", facts, sections), units)
 
 
-def plans_drawing(s: Searched) -> Drawing:
+def plans_drawing(s: Searched, units: Units = "mm") -> Drawing:
     """What each plan gains against the metal it costs. SheetError without a plan."""
     merit = s.goal.number
     dots = [
@@ -68,6 +69,7 @@ def plans_drawing(s: Searched) -> Drawing:
         verdict(s),
         f"gain in {merit.label}, {merit.unit}",
         dots,
+        units,
     )
 
 
@@ -104,10 +106,10 @@ def _line(name: str, role: str, curve: Swept) -> Line:
     return Line(name, role, curve.speeds_rpm.tolist(), curve.power_kw.tolist(), dots=True)  # type: ignore[arg-type]
 
 
-def _plans(s: Searched) -> Iterator[str]:
+def _plans(s: Searched, units: Units) -> Iterator[str]:
     for number, plan in enumerate(s.plans, start=1):
         yield f"<h3>Plan {number}{_mark(number, plan, s)}</h3><ol>"
-        yield from (f"<li>{escape(shown(step))}</li>" for step in plan.steps)
+        yield from (f"<li>{escape(in_inches(shown(step), units))}</li>" for step in plan.steps)
         yield "</ol>"
         yield from (f"<p>{escape(sentence)}</p>" for sentence in explained(plan, s))
         yield from warned([f"{CAREFUL[key]}." for key in careful(plan, s)])
@@ -118,17 +120,17 @@ def _mark(number: int, plan: PlanFound, s: Searched) -> str:
     return f": {', '.join(marks)}" if marks and len(s.plans) > 1 else ""
 
 
-def _table(s: Searched) -> Iterator[str]:
+def _table(s: Searched, units: Units) -> Iterator[str]:
     columns = [merit for merit in MERITS if isfinite(s.before[merit.key])]
     yield '<div class="wide-table" tabindex="0"><table><tr><th></th>'
     for merit in columns:
         label = s.goal.number.label if merit.key == s.goal.merit else merit.label
         yield f"<th>{escape(label)} {escape(merit.unit)}</th>"
-    yield "<th>metal mm</th></tr>"
+    yield f"<th>metal {unit_of(units)}</th></tr>"
     rows = [("today", s.before, 0.0), *((f"plan {i}", p.merits, p.metal_mm) for i, p in enumerate(s.plans, start=1))]
     for name, merits, metal in rows:
         cells = "".join(f"<td>{merits[m.key]:.{m.digits}f}</td>" for m in columns)
-        yield f"<tr><td>{name}</td>{cells}<td>{metal:.2f}</td></tr>"
+        yield f"<tr><td>{name}</td>{cells}<td>{length_number(metal, units)}</td></tr>"
     yield "</table></div>"
 
 
@@ -139,22 +141,34 @@ def _who(who: WhoLimits) -> Iterator[str]:
     yield from listed(answer(one) for one in who.shares)
 
 
-def _stacks(search: Search) -> Iterator[str]:
+def _stacks(search: Search, units: Units) -> Iterator[str]:
     stacks = search.stacks
     assert stacks is not None
     if not stacks.found:
         yield from warned([stacks.why_not()])
         return
     count = f"{len(stacks.found)} of {stacks.tried} stacks put the squish gap in range with its +/-"
-    heads = ("base", "head", "metal mm", "squish mm", "chance outside", "compression", "trapped", "exhaust open °")
+    unit = unit_of(units)
+    heads = (
+        "base",
+        "head",
+        f"metal {unit}",
+        f"squish {unit}",
+        "chance outside",
+        "compression",
+        "trapped",
+        "exhaust open °",
+    )
     yield f"<p>{count}; least metal first.</p>"
     yield '<div class="wide-table" tabindex="0"><table><tr>' + "".join(f"<th>{one}</th>" for one in heads) + "</tr>"
     for row in stack_rows(stacks, search.record, search.searched.space.box, 8):
         one = row.stack
         exhaust = row.timing.get("exhaust_duration_deg")
         cells = (
-            escape(stack_words(one.base)), escape(stack_words(one.head)), f"{one.cut_mm:.2f}",
-            f"{one.mean_mm:.2f} ± {one.mean_plus_minus_mm:.2f}", f"{100 * one.chance_outside:.1f} %",
+            escape(in_inches(stack_words(one.base), units)), escape(in_inches(stack_words(one.head), units)),
+            length_number(one.cut_mm, units),
+            f"{length_number(one.mean_mm, units)} ± {length_number(one.mean_plus_minus_mm, units)}",
+            f"{100 * one.chance_outside:.1f} %",
             f"{one.compression:.2f}", f"{one.trapped:.2f}" if isfinite(one.trapped) else "",
             "" if exhaust is None else f"{exhaust:.1f}",
         )  # fmt: skip

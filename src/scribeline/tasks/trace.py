@@ -22,6 +22,7 @@ from scribeline.marking.wave_plot import WavePlot, wave_plot
 from scribeline.models.knock import ERROR_OCTANE
 from scribeline.tasks.curve import COLUMNS, Curve, Point, converged_words, power_curve
 from scribeline.tasks.curve_text import grounds, item
+from scribeline.units import Units
 
 STEP_RPM, LEAST_RPM = 500.0, 1000.0  # of the usual curve: its steps, and where it begins at the lowest
 OPEN_PERIOD_BAR = 2.5  # top of the pressure panel that shows the open period
@@ -138,9 +139,9 @@ def events(rec: Recording) -> list[tuple[str, float]]:
     ]
 
 
-def trace_drawings(one: Trace) -> list[Drawing]:
+def trace_drawings(one: Trace, units: Units = "mm") -> list[Drawing]:
     """What happens at cylinder, crankcase and ports through one turn, and the waves in the pipe."""
-    return [_panels(one), _waves(one)]
+    return [_panels(one), _waves(one, units)]
 
 
 def _panels(one: Trace) -> Drawing:
@@ -207,7 +208,7 @@ def _panels(one: Trace) -> Drawing:
     return curve_plot(plot)
 
 
-def _waves(one: Trace) -> Drawing:
+def _waves(one: Trace, units: Units) -> Drawing:
     rec = one.recording
     deg = np.degrees(rec.theta_rad)
     first = math.floor(math.degrees(rec.opens_rad) / 30.0) * 30.0
@@ -227,11 +228,12 @@ def _waves(one: Trace) -> Drawing:
             closed.tolist(),
             tuple(marks),
             60e3 / rec.speed_rpm / 360.0,
+            units=units,
         )
     )
 
 
-def trace_text(one: Trace, other: Trace | None = None) -> str:
+def trace_text(one: Trace, other: Trace | None = None, units: Units = "mm") -> str:
     """The chief numbers, those of another engine beside them, then the state at every event."""
     rec, record = one.recording, one.out.record
     lines = [f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''} at {rec.speed_rpm:g} rpm"]
@@ -245,7 +247,7 @@ def trace_text(one: Trace, other: Trace | None = None) -> str:
         f"  converged       {converged_words(one.point)}",
         "",
         "WHAT LIMITS IT HERE",
-        *item("-", one.point.limit),
+        *item("-", one.point.limit, units),
         "",
     ]
     lines.append(f"{'':<18}{'angle':>8}{'cylinder':>12}{'crankcase':>12}{'pipe at port':>14}{'fresh in cylinder':>20}")
@@ -254,4 +256,4 @@ def trace_text(one: Trace, other: Trace | None = None) -> str:
         at = [rec.at(row, rad) / 1e5 for row in (rec.cylinder_pa, rec.case_pa, rec.exhaust.p_pa)]
         fresh = 100.0 * rec.at(rec.cylinder_fresh, rad)
         lines.append(f"{words:<18}{deg:>7.1f}°{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar{fresh:>18.0f} %")
-    return "\n".join([*lines, *grounds(one.curve)])
+    return "\n".join([*lines, *grounds(one.curve, units)])

@@ -359,40 +359,17 @@ def _makes(out: WorkedOut, name: str, units: Units) -> Iterator[tuple[str, str, 
             yield where, place_in_words(place), rounded_to_two(abs(change), out.values[name].unit, units)
 
 
-@dataclass(frozen=True)
-class Wrong:
-    """What keeps something of the record from being worked out, and where on the page "Measure" it stands."""
-
-    text: str
-    measure: dict[str, str]
-
-
-def what_is_wrong(bench: Bench) -> tuple[Wrong, ...]:
-    """Everything that is refused or missing, each with the station where it is put right."""
-    found = []
-    for one in bench.problems:
-        what = capital(place_in_words(one.where))
-        if one.value == "nothing":
-            said = f"{what}: not measured yet."
-        else:
-            said = f"{what}: {one.value}. Accepted: {one.accepted}. {capital(one.remedy)}."
-        which = {"port": str(one.at[1])} if one.at[:1] == ("ports",) and len(one.at) > 1 else {}
-        station = _station_of(one.where)
-        found.append(Wrong(with_inches(said, bench.units), {"at": station} | which if station else {}))
-    return tuple(found)
-
-
 def measured_at(place: str, record: EngineRecord) -> dict[str, str]:
     """Where on the page "Measure" a reading is taken: its station, and which port; empty where none takes it.
 
     place : as the card names it, such as ports.exhaust.roof_from_deck_mm
     """
-    station = _station_of(place)
+    station = station_of(place)
     which = [str(i) for i, port in enumerate(record.ports) if place.startswith(f"ports.{port.name}.")]
     return {"at": station} | ({"port": which[0]} if which else {}) if station else {}
 
 
-def _station_of(place: str) -> str:
+def station_of(place: str) -> str:
     """The station that takes a reading, or a whole part of the record; empty where none does."""
     for plan in STATION_PLANS:
         for pattern in (f"{one.removesuffix('.*')}." for _, places in plan.places for one in places):

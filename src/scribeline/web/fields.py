@@ -111,7 +111,7 @@ class Field:
     def refuse(self, why: str) -> None:
         """Say at the field why this is not accepted; the text stays in the field and in the browser."""
         self.input.props["error"] = True
-        self.input.props["error-message"] = " ".join(why.split())
+        self.input.props["error-message"] = "\n".join(line.strip() for line in why.splitlines())
         self.input.update()
 
 

@@ -27,6 +27,29 @@ def test_a_step_comes_up_without_barriers(
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
+SHOWN = """() => {
+  const one = document.activeElement, style = getComputedStyle(one), field = one.closest(".q-field");
+  const ringed = (parseFloat(style.outlineWidth) > 0 && style.outlineStyle !== "none") || style.boxShadow !== "none";
+  const { top, bottom } = one.getBoundingClientRect();
+  const marked = ringed || field?.classList.contains("q-field--focused");
+  return [one === document.body || (marked && bottom > 0 && top < innerHeight), one.tagName + " " + one.textContent];
+}"""
+
+
+@pytest.mark.parametrize("step", ["plan", "measure?at=ports"])
+def test_whatever_the_tab_key_comes_to_shows_it(looked_at: Served, open_page: Callable[..., Page], step: str) -> None:
+    page = open_page(f"{looked_at.url}cylinder/kart/{step}")
+    page.get_by_role("heading", level=2).first.wait_for()
+    kinds = set()
+    for _ in range(45):
+        page.keyboard.press("Tab")
+        page.wait_for_timeout(30)
+        shown, what = page.evaluate(SHOWN)
+        assert shown, what
+        kinds.add(what.split()[0])
+    assert {"A", "BUTTON", "SUMMARY"} <= kinds
+
+
 def test_nothing_is_loaded_from_elsewhere(looked_at: Served, open_page: Callable[..., Page]) -> None:
     page = open_page("about:blank")
     asked: list[str] = []

@@ -56,6 +56,13 @@ def test_a_walk_by_keyboard(served: Served, open_page: Callable[..., Page]) -> N
     expect(page.get_by_role("button", name="Stop")).to_be_hidden()
     expect(page.get_by_text("Most power: revision 3")).to_be_visible()  # what there was stays
 
+    page.get_by_text("A picture of both, to show to others").press("Enter")
+    expect(page.get_by_role("img", name="Revisions 3 and 1: timing, squish")).to_be_visible(timeout=30_000)
+    with page.expect_download() as picture:
+        page.get_by_role("button", name="Take it as PNG").press("Enter")
+    assert picture.value.suggested_filename == "kart, revisions 3 and 1.png"
+    assert picture.value.path().read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+
     page.get_by_role("textbox", name="A lesson").fill("Deburr every port edge.")
     page.get_by_role("button", name="Keep this lesson").press("Enter")
     expect(page.locator("ol.lessons")).to_contain_text("Deburr every port edge.")

@@ -8,8 +8,10 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from scribeline.tasks.desk import desk_of
+from scribeline.tasks.rubbing_scan import MARKS
 from tests.rubbing.kart import pixels
 from tests.rubbing.rendering import save
+from tests.tasks.test_rubbing_scan import marked
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
 
@@ -88,6 +90,46 @@ def test_an_outline_is_dragged_and_its_port_is_taken(opened: Callable[..., Page]
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_role("button", name="Take exhaust into the record")).to_be_visible()
     assert desk_of("kart", where=notebook).document["record"]["ports"][0]["roof_from_deck_mm"]["value"] == 29.1
+
+
+def test_a_flat_scan_is_laid_out_by_taps_and_by_keys(
+    served: Served, open_page: Callable[..., Page], notebook: Path, tmp_path: Path
+) -> None:
+    scan, marks = marked(tmp_path)
+    page = open_page(f"{served.url}cylinder/kart/measure/rubbing", size=PHONE, has_touch=True)
+    page.locator("input[type=file]").set_input_files(scan)
+    page.get_by_text("Nothing can be measured in this photograph").wait_for(timeout=WAIT_MS)
+    page.get_by_role("checkbox", name="It is a flat scan without markers").click()
+    page.get_by_label("Between the rule's two marks, mm").fill("10")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("accepted: 20 mm to 1000 mm")).to_be_visible()
+    page.get_by_label("Between the rule's two marks, mm").fill("100")
+    page.keyboard.press("Enter")
+    board = page.locator("svg[data-scan]")
+    for key, name in MARKS.items():
+        page.get_by_role("button", name=name, exact=True).click(timeout=WAIT_MS)
+        for _ in ("roughly", "exactly"):
+            board.scroll_into_view_if_needed()
+            x, y = board.evaluate(
+                """(svg, [x, y]) => {
+                    const { width, height } = svg.querySelector("image").getBBox();
+                    const at = new DOMPoint(x * width, y * height).matrixTransform(svg.getScreenCTM());
+                    return [at.x, at.y];
+                }""",
+                marks[key],
+            )
+            page.touchscreen.tap(x, y)
+            expect(page.get_by_role("button", name=f"\u2713 {name}")).to_be_visible()
+    page.locator("svg[data-rubbing] .outline-line").first.wait_for(timeout=WAIT_MS)
+    kept = desk_of("kart", where=notebook).document["rubbing"]["scan"]["marks"]
+    assert kept == {key: pytest.approx(at, abs=0.001) for key, at in marks.items()}
+    page.get_by_role("button", name=f"{MARKS['rule-other']}: arrow keys move it").press("Shift+ArrowRight")
+    expect(page.locator("svg[data-rubbing]")).to_have_count(0)  # it is read anew from where the mark is now
+    page.locator("svg[data-rubbing]").wait_for(timeout=WAIT_MS)
+    moved = desk_of("kart", where=notebook).document["rubbing"]["scan"]["marks"]["rule-other"]
+    assert moved[0] > kept["rule-other"][0]
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert barriers(page) == []
 
 
 @pytest.mark.parametrize("dark", [True])

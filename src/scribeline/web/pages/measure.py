@@ -34,7 +34,6 @@ def build(page: StepPage) -> None:
     ui.add_head_html('<link rel="stylesheet" href="/static/measure.css">')
     ui.add_head_html('<script type="module" src="/static/measure.js"></script>')
     Bench(page)
-    cautions("measure")
 
 
 class Bench:
@@ -53,6 +52,7 @@ class Bench:
         self._picture = NO_PICTURE
         self._keeping = Keeping(page, self.go_to)
         self._stations = ui.element("nav").classes("stations").props('aria-label="What is measured, in this order"')
+        cautions("measure", folded="crank" in self._record)
         with ui.element("div").classes("bench"):
             with ui.element("div").classes("bench-side"):
                 self._drawing = DrawingOnPage(self._draw)
@@ -67,6 +67,8 @@ class Bench:
         page.on_units = self._show_station
         page.client.on_delete(self._stop)
         self._judge()
+        if asked := page.query.get("field"):
+            self.go_to(asked)
 
     # --- what is shown ------------------------------------------------------------------------------------------
 

@@ -132,6 +132,16 @@ function arrived(key, address = null) {
   }, 60);
 }
 
+// How much of the drawing is one pixel of the screen: what is lit is lettered by it.
+function letter() {
+  for (const svg of document.querySelectorAll(".bench-side figure.drawn svg")) {
+    const unit = `${1 / (svg.getScreenCTM()?.a || 1)}px`;
+    if (svg.style.getPropertyValue("--unit") !== unit) svg.style.setProperty("--unit", unit);
+  }
+}
+new MutationObserver(letter).observe(document.documentElement, { childList: true, subtree: true });
+window.addEventListener("resize", letter);
+
 window.scribelineMeasure = { focus, arrived };
 const begin = setInterval(() => {
   if (!document.querySelector("[data-big-keys]")) return;

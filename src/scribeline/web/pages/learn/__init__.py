@@ -4,6 +4,7 @@ from nicegui import ui
 
 from scribeline.web.pages.learn import comparing, foretold, lessons, line
 from scribeline.web.pages.learn.book import Book
+from scribeline.web.pages.learn.picture import Picture
 from scribeline.web.shell import StepPage, cautions, section
 
 
@@ -15,6 +16,7 @@ def build(page: StepPage) -> None:
         line.build(book)
     with section("Two revisions beside each other"):
         comparing.build(book)
+        Picture(book)
     with section("Foretold, and what came of it"):
         foretold.build(book)
     with section("For the next cylinder"):

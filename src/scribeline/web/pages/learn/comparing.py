@@ -16,20 +16,22 @@ from scribeline.web.workers import Job
 
 def build(book: Book) -> None:
     """Build it."""
-    Choice(book)
-    place = ui.element("div").props('aria-live="polite"')
+    too_few = text("As soon as there are two revisions, they can be laid beside each other here.").classes("quiet")
+    with ui.element("div") as whole:
+        Choice(book)
+        place = ui.element("div").props('aria-live="polite"')
+        curves = Curves(book)
     waiting: list[Job] = []
-    curves = Curves(book)
 
     def show() -> None:
         for job in waiting:
             job.stop()
         waiting.clear()
-        pair = _pair(book)
+        pair = pair_of(book)
+        too_few.set_visibility(pair is None)
+        whole.set_visibility(pair is not None)
         if pair is None:
             place.clear()
-            with place:
-                text("As soon as there are two revisions, they can be laid beside each other here.").classes("quiet")
             return
         job = book.page.state.workers.start(side_by_side, *pair, book.page.units, what="The comparison", quick=True)
         waiting.append(job)
@@ -44,7 +46,8 @@ def build(book: Book) -> None:
     show()
 
 
-def _pair(book: Book) -> tuple[Any, Any] | None:
+def pair_of(book: Book) -> tuple[Any, Any] | None:
+    """The two revisions that were chosen; None where there are not two."""
     by_number = {one.number: one for one in book.told.revisions}
     if len(by_number) < 2 or book.before not in by_number or book.after not in by_number:
         return None
@@ -167,7 +170,7 @@ class Curves:
         self._stop.set_visibility(False)
 
     def _begin(self) -> None:
-        pair = _pair(self.book)
+        pair = pair_of(self.book)
         if pair is None:
             say("There are no two revisions yet.")
             return

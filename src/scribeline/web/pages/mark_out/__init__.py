@@ -6,6 +6,7 @@ from nicegui import ui
 
 from scribeline.tasks.bench_marks import begun
 from scribeline.tasks.marking_in_hand import marking_and_faults, marking_of
+from scribeline.web.pages.first import first_the_record
 from scribeline.web.pages.mark_out import bench, printer, sheets
 from scribeline.web.shell import StepPage, button, cautions, guarded, text
 
@@ -28,10 +29,12 @@ def build(page: StepPage) -> None:
     if part == "sheets":
         cautions("template")
         printer.build(page)
-        sheets.build(page)
+        if not first_the_record(page, "A sheet needs an engine that is whole."):
+            sheets.build(page)
     else:
         cautions("cut-plan", folded=begun(page.desk.desk.document))
-        bench.build(page)
+        if not first_the_record(page, "A cut list needs an engine that is whole."):
+            bench.build(page)
 
 
 def _faults(page: StepPage) -> None:

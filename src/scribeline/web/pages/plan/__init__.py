@@ -2,11 +2,11 @@
 
 from nicegui import ui
 
-from scribeline.errors import RecordError
 from scribeline.tasks.plan_in_hand import record_in_hand
+from scribeline.web.pages.first import first_the_record
 from scribeline.web.pages.plan import aim, cut, drawings, operations, power, searching, squish
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.shell import StepPage, cautions, link, section, text
+from scribeline.web.shell import StepPage, cautions, link, section
 
 PARTS = {
     "aim": "Aim and means", "squish": "Squish", "search": "Search", "operations": "Operations", "power": "Power",
@@ -18,12 +18,9 @@ def build(page: StepPage) -> None:
     """Build the page."""
     ui.add_head_html('<link rel="stylesheet" href="/static/plan.css">')
     ui.add_head_html('<script type="module" src="/static/plan.js"></script>')
-    try:
-        record = record_in_hand(page.desk.get("record"), page.build)
-    except RecordError as refused:
-        _not_whole(page, refused)
+    if first_the_record(page, "A plan needs an engine that is whole."):
         return
-    bench = Bench(page, record)
+    bench = Bench(page, record_in_hand(page.desk.get("record"), page.build))
     with ui.element("nav").classes("parts").props('aria-label="Parts of this page"'):
         for name, words in PARTS.items():
             link(words, f"#{name}")
@@ -60,12 +57,3 @@ def build(page: StepPage) -> None:
 
 def _anchor(name: str) -> None:
     ui.element("div").props(f"id={name}").classes("anchor")
-
-
-def _not_whole(page: StepPage, refused: RecordError) -> None:
-    with section("First the record"):
-        text("A plan needs an engine that is whole. Still missing, or not possible:")
-        with ui.element("ul"):
-            for one in refused.problems[:12]:
-                text(f"{one.where}: {one.value}; accepted: {one.accepted}; {one.remedy}", "li")
-        link("Go on measuring", page.url("measure"))

@@ -34,6 +34,7 @@ from scribeline.web.fields import Field, Typed, Typing, saved
 from scribeline.web.kept import Kept
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import amount_text, file_button, number_words, read_amount
+from scribeline.web.pages.plan.pipe import DesignedPipe
 from scribeline.web.shell import button, failure, guarded, say, text
 from scribeline.web.text_input import TextInput
 
@@ -261,6 +262,7 @@ class _Parts:
                 pick.classes("field wide")
                 button("Its pipe is at hand", lambda: guarded(lambda: self._pipe(pick.value)))
         file_button("Parts from a file", self._load)
+        DesignedPipe(bench)
         self.update()
         bench.on_kept(self.update)
 

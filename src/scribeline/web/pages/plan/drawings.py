@@ -62,7 +62,7 @@ def _table(bench: Bench, numbers: Iterable[Number], *, everything: bool) -> str:
     head = '<tr><td></td><th scope="col">before</th><th scope="col">after</th><th scope="col">by</th></tr>'
     return (
         '<div class="slides" tabindex="0" role="region" aria-label="Numbers before and after">'
-        f"<table>{head}{''.join(rows)}</table></div>"
+        f'<table class="few" style="--cells:3">{head}{"".join(rows)}</table></div>'
     )
 
 

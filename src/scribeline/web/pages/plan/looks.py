@@ -34,6 +34,9 @@ class Html:
             self._html.set_visibility(bool(content))
 
 
+_FEW = 5  # columns that a telephone shows side by side, below the first
+
+
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "") -> str:
     """A table that slides sideways where it is wider than the screen; the first cell of a row names it."""
     said = f"<caption>{escape(caption)}</caption>" if caption else ""
@@ -43,7 +46,8 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = ""
         for row in rows
     )
     label = f' role="region" aria-label="{escape(caption or "Table", quote=True)}"'
-    return f'<div class="slides" tabindex="0"{label}><table>{said}<tr>{head}</tr>{body}</table></div>'
+    few = f' class="few" style="--cells:{len(heads) - 1}"' if len(heads) <= _FEW else ""
+    return f'<div class="slides" tabindex="0"{label}><table{few}>{said}<tr>{head}</tr>{body}</table></div>'
 
 
 def figure(drawing: Any, stale: bool = False) -> str:

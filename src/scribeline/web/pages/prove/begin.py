@@ -29,16 +29,17 @@ def all_trials(page: StepPage) -> None:
                     last = f", last on {day(one.last_at)}" if one.last_at else ""
                     note = f". {trial.note}" if trial.note else ""
                     text(f"{revision}begun {day(trial.created_at)}{last}{note}", "span").classes("quiet")
-    with section("Begin a trial"):
-        _begin(page)
     with section("Before you drive"):
         planner(None)
+    with section("Begin a trial"):
+        _begin(page)
 
 
 def _begin(page: StepPage) -> None:
     number = page.desk.desk.revision_number
     if not number:
-        text("Keep a revision of this cylinder first, on the page Measure: a trial says which one was driven.")
+        text("Keep a revision of this cylinder first: a trial says which one was driven.")
+        link("Go on measuring", page.url("measure"))
         return
     with ui.element("div").classes("fields"):
         name = field("Name", draft="trial: name", hint="such as squish test, Saturday")

@@ -7,16 +7,18 @@ from nicegui import background_tasks, ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.rubbing_review import Review, review
+from scribeline.tasks.rubbing_scan import scan_of
 from scribeline.tasks.rubbing_work import photograph_at, reading_wishes
 from scribeline.web.calls import call
 from scribeline.web.pages.rubbing.outlines import Outlines
 from scribeline.web.pages.rubbing.photo import Markers, photograph_in
+from scribeline.web.pages.rubbing.scan import ScanBoard
 from scribeline.web.shell import StepPage, Words, failure, link, section, text
 from scribeline.web.uploads import KINDS
 
 _KEPT: OrderedDict[tuple[object, ...], Review] = OrderedDict()
 _MOST_KEPT = 6
-_READ_AGAIN = ("rubbing", "rubbing.photo", "rubbing.paper", "rubbing.along", "rubbing.down")
+_READ_AGAIN = ("rubbing", "rubbing.photo", "rubbing.paper", "rubbing.along", "rubbing.down", "rubbing.scan")
 
 
 def build(page: StepPage) -> None:
@@ -24,25 +26,28 @@ def build(page: StepPage) -> None:
     ui.add_head_html('<link rel="stylesheet" href="/static/mark-out.css">')
     ui.add_head_html('<link rel="stylesheet" href="/static/rubbing.css">')
     ui.add_head_html('<script type="module" src="/static/rubbing.js"></script>')
+    ui.add_head_html('<script type="module" src="/static/scan.js"></script>')
     link("Back to Measure", page.url("measure"))
     with section(
-        "1  The photograph", note="Ports rubbed on the marker sheet with a soft pencil, laid flat, photographed."
+        "1  The photograph",
+        note="Ports rubbed on the marker sheet with a soft pencil, laid flat, photographed or scanned.",
     ):
         photograph_in(page)
     with section("2  What was found in it"):
+        board = ScanBoard(page)
         busy = text("", "p").props("role=status")
         markers = Markers(page)
     with section("3  The outlines, over the rubbing"):
         outlines = Outlines(page)
-    shown = _Shown(page, busy, markers, outlines)
+    shown = _Shown(page, board, busy, markers, outlines)
     shown.load()
 
 
 class _Shown:
     """The photograph in hand, measured in a worker; the outlines follow every edit."""
 
-    def __init__(self, page: StepPage, busy: Words, markers: Markers, outlines: Outlines) -> None:
-        self.page, self.busy, self.markers, self.outlines = page, busy, markers, outlines
+    def __init__(self, page: StepPage, board: ScanBoard, busy: Words, markers: Markers, outlines: Outlines) -> None:
+        self.page, self.board, self.busy, self.markers, self.outlines = page, board, busy, markers, outlines
         self.turn = 0
         page.desk.on_change(self.changed)
         page.client.on_delete(self.end)
@@ -51,13 +56,14 @@ class _Shown:
         self.turn += 1
 
     def changed(self, paths: Sequence[str]) -> None:
-        if any(path in _READ_AGAIN for path in paths):
+        if any(path in _READ_AGAIN or path.startswith("rubbing.scan.") for path in paths):
             self.load()
         elif any(path.split(".")[0] in ("rubbing", "record") for path in paths):
             self.outlines.refresh()
 
     def load(self) -> None:
         """Show the photograph in hand, if there is one."""
+        self.board.refresh(None)
         self.turn += 1
         background_tasks.create(self._load(self.turn), name="photograph of a rubbing")
 
@@ -93,7 +99,10 @@ class _Shown:
         if turn != self.turn:
             return
         self.say("")
-        self.markers.show(seen)
+        with self.page.client:
+            self.board.refresh(seen)
+        scan = scan_of(rubbing)
+        self.markers.show(seen, None if scan is None else scan.to_lay)
         self.outlines.show(seen)
 
     def say(self, words: str) -> None:

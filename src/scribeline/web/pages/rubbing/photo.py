@@ -1,5 +1,6 @@
 """The photograph that comes in, and its markers: found, missing, and what to do about it."""
 
+from collections.abc import Sequence
 from functools import partial
 from html import escape
 
@@ -88,34 +89,45 @@ class Markers:
         self.page = page
         self.place = ui.element("div")
 
-    def show(self, seen: Review | None) -> None:
-        """Show a photograph that was looked at; nothing for none."""
+    def show(self, seen: Review | None, to_lay: Sequence[str] | None = None) -> None:
+        """Show a photograph that was looked at; nothing for none.
+
+        to_lay : of a flat scan, the marks that are still to be laid on it; None for a photograph with markers
+        """
         self.place.clear()
         if seen is None:
             return
-        found = sum(one.found for one in seen.markers)
-        wanted = found + len(seen.missing)
         with self.place:
-            text(f"{found} of {wanted} markers found: {self.page.desk.get('rubbing.name', 'the photograph')}.", "p")
+            if to_lay:
+                text(f"Still to be laid: {', '.join(to_lay).lower()}. Nothing is measured before.")
+                return
             if seen.refusal:
                 with ui.element("div").classes("warning certain"):
                     text("Nothing can be measured in this photograph", "h3")
                     for line in in_units_here(seen.refusal).splitlines():
                         text(line.strip())
-            elif seen.missing:
-                with ui.element("div").classes("warning"):
-                    text(
-                        f"Missing, framed with dashes: {', '.join(map(str, seen.missing))}. The others are enough here."
-                    )
-                    text("If pencil, glare or a finger covers them, take another picture: every marker makes it surer.")
-            else:
-                text(f"They lie in one plane: {length(seen.residual_mm, self.page.units)} left over.")
+            if to_lay is None:
+                self.show_markers(seen)
             for words in seen.not_found:
                 text(f"No opening found for {words}.", "p").classes("warning")
             for words in seen.unlike:
                 text(in_units_here(f"{words[:1].upper()}{words[1:]}."), "p").classes("warning")
-            if seen.photo:
+            if seen.photo and to_lay is None:
                 ui.html(_photo(seen), sanitize=False, tag="figure").classes("photograph")
+
+    def show_markers(self, seen: Review) -> None:
+        """How many there are, and which are not."""
+        found = sum(one.found for one in seen.markers)
+        name = self.page.desk.get("rubbing.name", "the photograph")
+        text(f"{found} of {found + len(seen.missing)} markers found: {name}.", "p")
+        if seen.refusal:
+            return
+        if seen.missing:
+            with ui.element("div").classes("warning"):
+                text(f"Missing, framed with dashes: {', '.join(map(str, seen.missing))}. The others are enough here.")
+                text("If pencil, glare or a finger covers them, take another picture: every marker makes it surer.")
+        else:
+            text(f"They lie in one plane: {length(seen.residual_mm, self.page.units)} left over.")
 
 
 def _photo(seen: Review) -> str:

@@ -35,11 +35,12 @@ from scribeline.tasks.as_if import (
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.tasks.live_drawings import DRAWINGS, port_named, side_by_side
 from scribeline.tasks.work_out_frame import Frame, frame
-from scribeline.tasks.work_out_view import measured_at, what_is_wrong, working_of
+from scribeline.tasks.work_out_view import measured_at, working_of
 from scribeline.units import as_meant, read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
+from scribeline.web.pages.first import lacks, list_lacks
 from scribeline.web.pages.work_out import controls, numbers
-from scribeline.web.shell import StepPage, button, cautions, failure, guarded, link, say, section, text
+from scribeline.web.shell import StepPage, button, cautions, failure, guarded, say, section, text
 
 _CAPTIONS = {
     "bore": "The bore unrolled, the piston over it",
@@ -103,13 +104,7 @@ class WorkOut:
                 if bench.contradiction:
                     for line in bench.contradiction.splitlines():
                         text(line.strip())
-                if bench.problems:
-                    with ui.element("ul"):
-                        for one in what_is_wrong(bench):
-                            with ui.element("li"):
-                                text(one.text, "span")
-                                link("Measure it", self.page.url("measure", **one.measure))
-            link("Go on measuring", self.page.url("measure")).classes("go")
+                list_lacks(self.page, lacks(self.page))
             if bench.now is not None:
                 text("Below stands what follows from the rest, without what is refused above.").classes("quiet")
 
