@@ -4,7 +4,7 @@ The formula gives a flat curve whose height is known from the record by hand, so
 be worked out beside it.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 from pathlib import Path
@@ -318,6 +318,39 @@ def test_where_only_the_simulator_refuses_it_is_named() -> None:
     assert not tried.allowed
     (conflict,) = one.met(Found(tried=[tried]))
     assert conflict.passed == {"knock_margin_octane": pytest.approx(25.0)}
+
+
+def test_the_least_that_a_simulated_limit_asks_for_is_looked_for_beside_what_was_met() -> None:
+    """Knock passed by 1 octane at a cut of 0.35 mm and by 10 more for each millimetre off it, 2 more with the roof up.
+
+    Met was a cut of 0.7 mm with the roof up: 6.5 octane. Every depth of the cut, one after the other, is the check.
+    """
+    one = PlanSearch(space_for(RECORD, keep=("intake", "pipe", "gaskets", "barrel")), GOAL, OVER, None)
+    simulated = 0
+
+    def octane(design: Mapping[str, float | str]) -> float:
+        roof = float(design.get("raise exhaust roof at exhaust", 0.0))
+        return 1.0 + 10.0 * abs(float(design.get("face head", 0.0)) - 0.35) + 2.0 * (roof > 0.0)
+
+    def judge(designs: Sequence[Design], most: int) -> Iterator[tuple[int, Tried]]:
+        nonlocal simulated
+        for number, design in list(enumerate(designs))[:most]:
+            simulated += 1
+            yield number, Tried(design, (0.0,), (octane(design), -1.0, -1.0), {GOAL.merit: 9.0})
+
+    far: dict[str, float | str] = {"face head": 0.7, "raise exhaust roof at exhaust": 1.2}
+    met = Conflict({"knock_margin_octane": octane(far)}, one.space.steps(far), far)
+    least = one.least_simulated(met, judge)
+    every = min(octane({"face head": round(0.05 * k, 9)}) for k in range(21))
+    assert least.passed == {"knock_margin_octane": pytest.approx(every)}
+    assert [(step.do, step.amount) for step in least.steps] == [("face head", pytest.approx(0.35))]
+    assert simulated <= 120
+    # with a budget of 5 no more than 5 are simulated, and nothing becomes worse
+    simulated = 0
+    short = one.least_simulated(met, judge, most=5)
+    assert simulated == 5
+    assert short.passed["knock_margin_octane"] <= met.passed["knock_margin_octane"]
+    assert one.least_simulated(met, None).passed == met.passed
 
 
 def test_an_interrupted_search_keeps_the_best_so_far(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from scribeline.engine import EngineRecord
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.plan.limits import limits, simulated_limits
 from scribeline.plan.merits import SEARCH, Road, Speeds, Swept, merits_of, sweep_many
-from scribeline.plan.search import Design, Found, Option, Refused, Tried, Variable, Verdict
+from scribeline.plan.search import Design, Found, Judge, Option, Refused, Tried, Variable, Verdict
 from scribeline.plan.search_goals import Goal
 from scribeline.plan.search_relaxing import Known, smallest_relaxation
 from scribeline.plan.search_space import NO_ENGINE, Space, metal_mm
@@ -18,6 +18,8 @@ from scribeline.plan.steps import Step
 _BAD = 1e6
 SIMULATED = ("knock_margin_octane", "mean_piston_speed_m_s", "speed_under_redline_rpm")
 """Limits that are held against a simulated curve, in the order of `PlanSearch.simulated_limits`."""
+MOST_SIMULATED = 120
+"""Designs simulated to make one conflict smaller; some four rounds of changes to each thing. Judgement: ten seconds."""
 
 
 @dataclass(frozen=True)
@@ -112,22 +114,29 @@ class PlanSearch:
 
     def met(self, found: Found) -> list[Conflict]:
         """Of each set of limits that designs of a search passed, what passes them least."""
-        tried = ((one.design, dict(zip(SIMULATED, one.passed, strict=True))) for one in found.tried if isfinite(
-            one.data[self.goal.merit]))  # fmt: skip
         least: dict[tuple[str, ...], Conflict] = {}
-        for design, over in (*((one.design, one.passed) for one in found.refused), *tried):
-            passed = {name: by for name, by in over.items() if by > 0.0}
-            names = tuple(sorted(passed))
-            if names and (names not in least or size(passed) < size(least[names].passed)):
-                least[names] = Conflict(passed, self.space.steps(design), design)
+        verdicts: list[Verdict] = [*found.refused, *found.tried]
+        for one in verdicts:
+            passed = self._over(one)
+            names = tuple(sorted(passed or ()))
+            if passed and (names not in least or size(passed) < size(least[names].passed)):
+                least[names] = Conflict(passed, self.space.steps(one.design), one.design)
         return [*least.values()]
 
-    def smallest_conflicts(self, met: Iterable[Conflict], most: int = 3) -> list[Conflict]:
+    def _over(self, verdict: Verdict) -> dict[str, float] | None:
+        """By how much limits are passed, by name; None where a design came to no curve."""
+        if isinstance(verdict, Refused):
+            return {name: by for name, by in verdict.passed.items() if by > 0.0}
+        if not isfinite(verdict.data[self.goal.merit]):
+            return None
+        return {name: by for name, by in zip(SIMULATED, verdict.passed, strict=True) if by > 0.0}
+
+    def smallest_conflicts(self, met: Iterable[Conflict], most: int = 3, judge: Judge | None = None) -> list[Conflict]:
         """What would have to give, the least first (`share`): over all limits together, then each of these alone.
 
-        met : what the search did (`met`). It is among those compared, moved for as long as less is passed (`least`):
-        only it knows the limits of a simulated curve. Of two sets of limits one of which holds the other, the larger is
-        told only where it asks for less.
+        met : what the search did (`met`). It is among those compared, moved for as long as less is passed (`least`);
+        where a limit of the simulated curve is passed by `judge`, and without one it comes back as it is. Of two sets
+        of limits one of which holds the other, the larger is told only where it asks for less.
         """
         bounds, known = self.bounds(), Known()
         compared = [*met]
@@ -145,7 +154,9 @@ class PlanSearch:
             best.setdefault(tuple(sorted(one.passed)), one)
         # the nearest few are moved; whoever holds another set and asks for no less is left out
         nearest = sorted(best.values(), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))[: 2 * most]
-        ranked = sorted(map(self.least, nearest), key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
+        moved = [self.least_simulated(one, judge) if set(one.passed) & set(SIMULATED) else self.least(one)
+                 for one in nearest]  # fmt: skip
+        ranked = sorted(moved, key=lambda one: (NO_ENGINE in one.passed, self.share(one)))
         told: list[Conflict] = []
         for one in ranked:
             if not any(set(other.passed) <= set(one.passed) for other in told):
@@ -181,16 +192,10 @@ class PlanSearch:
         """A conflict with what is needless left out and the rest moved for as long as limits are passed by less.
 
         Each thing in turn is left out, changed by one step or by ten, or swapped for every other choice; no other
-        limit may come to be passed. By geometry alone: what the simulator refused comes back as it is.
+        limit may come to be passed. By geometry alone, for limits that geometry knows.
         """
         names, at, looks = set(conflict.passed), dict(conflict.design), 0
-        if names & set(SIMULATED):
-            return conflict
-
-        def cost(design: Design, passed: Mapping[str, float]) -> tuple[float, float, int]:
-            steps = self.space.steps(design)
-            return round(self.share(Conflict(passed, steps)), 9), metal_mm(steps, self.space.record), len(steps)
-
+        cost = self._cost
         now, moved = (cost(at, conflict.passed), conflict.passed), True
         while moved and looks < most_looks:
             moved = False
@@ -202,6 +207,35 @@ class PlanSearch:
                     if set(passed) <= names and passed and (new := cost(other, passed)) < now[0]:
                         at, now, moved = other, (new, passed), True
         return Conflict(now[1], self.space.steps(at), at)
+
+    def least_simulated(self, conflict: Conflict, judge: Judge | None, most: int = MOST_SIMULATED) -> Conflict:
+        """As `least`, for limits of the simulated curve: every change of one thing is simulated, and the best is taken.
+
+        So on until none is better or `most` were simulated. Passed is empty where one keeps all limits after all.
+        """
+        names, at, passed = set(conflict.passed), dict(conflict.design), conflict.passed
+        seen: set[str] = set()
+        while judge is not None and passed and most > 0:
+            beside = {repr(sorted(design.items())): design for variable in self.space.variables
+                      for value in _beside(variable, at.get(variable.name, 0.0))
+                      for design in ({**at, variable.name: value},)}  # fmt: skip
+            new = [design for key, design in beside.items() if key not in seen]
+            seen |= set(beside)
+            verdicts = [verdict for _, verdict in judge(new, most)]
+            most -= sum(isinstance(verdict, Tried) for verdict in verdicts)
+            over = [(verdict.design, self._over(verdict)) for verdict in verdicts]
+            allowed = [(self._cost(design, by), repr(design), design, by)
+                       for design, by in over if by is not None and set(by) <= names]  # fmt: skip
+            if not allowed or min(allowed)[0] >= self._cost(at, passed):
+                break
+            _, _, best, passed = min(allowed)
+            at = dict(best)
+        return Conflict(passed, self.space.steps(at), at)
+
+    def _cost(self, design: Design, passed: Mapping[str, float]) -> tuple[float, float, int]:
+        """What is compared: how far limits are passed, then metal, then how much there is to do."""
+        steps = self.space.steps(design)
+        return round(self.share(Conflict(passed, steps)), 9), metal_mm(steps, self.space.record), len(steps)
 
 
 def _beside(variable: Variable, value: float | str) -> list[float | str]:

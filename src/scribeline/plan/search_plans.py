@@ -246,7 +246,7 @@ def finish(
         )
     plans.sort(key=lambda plan: (plan.metal_mm, len(plan.steps), -plan.gain))
     nothing = not any(tried.allowed for tried in found.tried)
-    conflicts = one.smallest_conflicts(one.met(found)) if nothing else []
+    conflicts = one.smallest_conflicts(one.met(found), judge=judge) if nothing else []
     return Searched(
         goal, one.speeds, space, one.road, before, fine[0], tuple(plans), tuple(conflicts), len(found.tried),
         len(found.refused), found.generations, found.finished, seconds + time.monotonic() - start,
