@@ -52,7 +52,7 @@ def coast_of_trial(
         chosen = [*out, *back]
         if not chosen or len(set(chosen)) < len(chosen) or not set(chosen) <= set(files):
             raise TrialError(
-                f"roll-outs in recordings {', '.join(map(str, chosen)) or 'none'}\n    accepted: each of "
+                f"recordings chosen as roll-outs: {', '.join(map(str, chosen)) or 'none'}\n    accepted: each of "
                 f"{', '.join(map(str, files)) or 'none that is here'} once: one way, or the other\n"
                 "    what to do: record each way in a file of its own, and bring both in"
             )
@@ -73,8 +73,12 @@ def coast_of_trial(
 def _made(coasted: Coasted, vehicle: Vehicle) -> FromRollOuts:
     """With the +/- of mass and of what turns joined to that of the fit: F0 and F2 go with both, F0/(m g) with one."""
     assert vehicle.mass_kg is not None
-    found, count = coasted.found, len(coasted.stretches)
-    grounds = [f"{name}: from {start:.1f} to {end:.1f} s" for name, start, end in coasted.stretches]
+    found = coasted.found
+    names = list(dict.fromkeys(name for name, _, _ in coasted.stretches))
+    grounds = []
+    for name in names:
+        rolled = [f"{start:.1f} to {end:.1f}" for one, start, end in coasted.stretches if one == name]
+        grounds.append(f"{name}: {_roll_outs(len(rolled))}, at {', '.join(rolled)} s")
     grounds += [
         f"speeds scatter by {found.sd_m_s:.2f} m/s about the fit",
         f"{found.mass_kg:g} ± {vehicle.mass_pm_kg:.3g} kg with rider, and {100.0 * vehicle.rotating:.3g} ± "
@@ -89,9 +93,12 @@ def _made(coasted: Coasted, vehicle: Vehicle) -> FromRollOuts:
     rolling, drag = found.rolling_resistance(), found.drag_area_m2(coasted.density_kg_m3)
     rolling_pm = rolling * float(np.hypot(found.f0_pm_n / found.f0_n, turns))
     drag_pm = drag * float(np.linalg.norm([found.f2_pm_n_s2_m2 / found.f2_n_s2_m2, turns, mass]))
-    names = ", ".join(dict.fromkeys(one for one, _, _ in coasted.stretches))
-    rests_on = f"{count} roll-out{'' if count == 1 else 's'} in {names}"
+    rests_on = f"{_roll_outs(len(coasted.stretches))} in {', '.join(names)}"
     return FromRollOuts(HeldBack((rolling, rolling_pm), (drag, drag_pm), rests_on), tuple(grounds), found.remarks)
+
+
+def _roll_outs(count: int) -> str:
+    return f"{count} roll-out{'' if count == 1 else 's'}"
 
 
 def take_over(name: str, held: HeldBack, *, author: str | None = None, where: Where = None) -> None:

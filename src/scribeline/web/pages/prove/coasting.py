@@ -29,7 +29,6 @@ def coast_down(trial: OpenTrial) -> None:
         )
         with ui.element("div").classes("fields"):
             chosen = {"out": _chosen("Rolled one way"), "back": _chosen("Rolled the other way")}
-        place = ui.element("div").props("aria-live=polite")
 
         async def fit() -> None:
             out, back = ([int(one) for one in chosen[way].value or ()] for way in WAYS)
@@ -52,6 +51,7 @@ def coast_down(trial: OpenTrial) -> None:
                 _found(trial, job.result)
 
         button("Fit rolling and drag", fit)
+        place = ui.element("div").props("aria-live=polite")
 
     def show() -> None:
         options = may_be_roll_outs(trial.now)
@@ -86,4 +86,4 @@ def _found(trial: OpenTrial, found: FromRollOuts) -> None:
 
 def _chosen(label: str) -> Any:
     made = ui.select({}, value=[], multiple=True, label=label)
-    return made.props("outlined square stack-label use-chips").classes("field")
+    return made.props("outlined square stack-label").classes("field")
