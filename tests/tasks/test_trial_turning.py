@@ -106,6 +106,16 @@ def test_the_plus_minus_of_the_wheels_is_theirs_as_a_mass() -> None:
     np.testing.assert_allclose(np.sqrt(more), 1e-3 * as_mass_kg * 2.0 * trace.value, rtol=1e-9)
 
 
+def test_the_band_of_a_prediction_counts_what_is_not_known_of_mass_and_of_what_turns() -> None:
+    """150 ± 3 kg; wheels as above; crank ± 0.0004 kg m2, six turns to the wheel's one, which rolls 0.9 m."""
+    told = replace(vehicle(replace(TOLD, crank_kg_m2=(0.002, 0.0004))), mass_pm_kg=3.0)
+    a_wheel = (2 * np.pi / 0.9) ** 2
+    moved = 150.0 + a_wheel * (0.25 + 0.003 * 2**2 + 0.002 * 6**2)
+    mass = 3.0 * (1.0 + 0.25 * a_wheel / 150.0)
+    spread = np.sqrt(mass**2 + (0.05 * a_wheel) ** 2 + (0.0004 * 6**2 * a_wheel) ** 2)
+    assert told.inertia_pm_share == pytest.approx(spread / moved, rel=1e-9)
+
+
 def test_a_share_takes_the_place_of_what_is_assumed() -> None:
     untold, share, crank = vehicle(None), vehicle(Turning(share=(0.05, 0.0))), vehicle(Turning(crank_kg_m2=(0.001, 0)))
     assert (untold.rotating, share.rotating, crank.rotating) == (ROTATING, 0.05, ROTATING)

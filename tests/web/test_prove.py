@@ -1,17 +1,23 @@
 """Prove without a browser: what the page says, what it keeps, and that it sees what other devices add."""
 
 import asyncio
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from nicegui import ui
 from nicegui.testing import User
+from nicegui.testing.user_interaction import UserInteraction
 
+from scribeline.recordings.invented import invent_day
 from scribeline.tasks.trial_rows import type_cells
+from scribeline.tasks.trial_turning import Turning
 from scribeline.tasks.trial_views import PullView, RecordingView, SpeedLine
 from scribeline.tasks.trials import add_files, new_trial, show_trial, trials_of
 from scribeline.web.pages.prove.trace import trace
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
+from scribeline.web.text_input import TextInput
 from tests.web.simulation import simulated
 
 GATES = "examples/gate-times.csv"
@@ -84,6 +90,64 @@ def test_a_trial_that_is_not_there_is_said_so(notebook: Path) -> None:
         await user.should_see("There is no trial called", retries=60)
 
     simulated(notebook, walk)
+
+
+def test_what_turns_is_kept_and_refused_at_its_field(with_trial: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove", trial="squish test"))
+        await user.should_see("Undo: gate-times.csv added", retries=60)
+        (turns,) = (one for one in user.find(TextInput).elements if one.props["label"] == "What turns")
+        leave = UserInteraction(user, {turns}, None)
+        turns.set_value("flywheel 3 kg cm2")
+        leave.trigger("change")
+        await until(lambda: bool(turns.props.get("error-message")))
+        assert "wheels, crank and clutch, each with its moment of inertia" in turns.props["error-message"]
+        await user.should_not_see("That did not work")
+        assert show_trial("squish test", where=state.notebook).state.turning is None
+        turns.set_value("wheels 0.32 kg m2, crank 21 kg cm2 ± 3 kg cm2")
+        leave.trigger("change")
+        await user.should_see("Undo: turning of the day", retries=60)
+        await until(lambda: not turns.props.get("error-message"))
+        told = show_trial("squish test", where=state.notebook).state.turning
+        assert told == Turning((0.32, 0.0), (0.0021, 0.0003))
+        await user.should_not_see("what turns beside the engine")
+
+    simulated(with_trial, walk)
+
+
+def test_roll_outs_are_fitted_and_taken_over(with_trial: Path, tmp_path: Path) -> None:
+    invent_day(tmp_path)
+    files = [tmp_path / "rolling-out.csv", tmp_path / "rolling-back.csv"]
+    add_files("squish test", files, author="tests", where=with_trial)
+
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove", trial="squish test"))
+        await user.should_see("Undo: rolling-back.csv added", retries=60)
+        await user.should_see("keep off the brakes")
+        user.find("Fit rolling and drag").click()
+        await user.should_see("each way in a file of its own", retries=300)
+        ways = {str(one.props["label"]): one for one in user.find(ui.select).elements}
+        ways["Rolled one way"].set_value([2])
+        ways["Rolled the other way"].set_value([3])
+        user.find("Fit rolling and drag").click()
+        await user.should_see("from 10 roll-outs in rolling-out.csv, rolling-back.csv", retries=300)
+        await user.should_see("speeds scatter by")
+        user.find("Take these into this trial's vehicle").click()
+        await user.should_see("Undo: rolling and drag taken over", retries=60)
+        held = show_trial("squish test", where=state.notebook).state.held_back
+        assert held is not None
+        assert held.rests_on == "10 roll-outs in rolling-out.csv, rolling-back.csv"
+
+    simulated(with_trial, walk)
+
+
+async def until(so: Callable[[], bool]) -> None:
+    """Wait for it, 6 s at the most."""
+    for _ in range(60):
+        if so():
+            return
+        await asyncio.sleep(0.1)
+    raise AssertionError("it did not come about")
 
 
 # --- the markup of a trace

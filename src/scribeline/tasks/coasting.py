@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.errors import TrialError
+from scribeline.models.moist_air import Air
 from scribeline.recordings import GateTable, ReadOptions, read
-from scribeline.tasks.trial_files import speed_trace
+from scribeline.tasks.trial_files import Trace, speed_trace
 from scribeline.tasks.trial_turning import turning_of
 from scribeline.tasks.trial_typed import air_of, weather_of
 from scribeline.tasks.trial_vehicle import ROTATING, STANDARD_DENSITY_KG_M3
@@ -31,12 +32,16 @@ much is cut off at both ends: the riding before and the braking after are no rol
 
 @dataclass(frozen=True)
 class Coasted:
-    """What roll-outs gave, the stretches they came from [(file, from s, to s)], and the air's density."""
+    """What roll-outs gave, the stretches they came from [(file, from s, to s)], and the air's density.
+
+    of_the_day : whether that is the day's own air
+    """
 
     found: CoastDown
     stretches: tuple[tuple[str, float, float], ...]
     density_kg_m3: float
     cautions: tuple[Caution, ...]
+    of_the_day: bool = False
 
 
 def coast_files(
@@ -56,8 +61,7 @@ def coast_files(
             f"what turns typed as {turning!r}\n    accepted: a share of the mass, as no tyre is known here\n"
             "    what to do: write share 4 %: wheels count as their inertia over mass times the tyre's radius squared"
         )
-    runs: list[Coasting] = []
-    stretches: list[tuple[str, float, float]] = []
+    driven: list[tuple[str, int, Trace]] = []
     for way, paths in ((1, out), (-1, back)):
         for path in paths:
             recording = read(path, ReadOptions())
@@ -66,20 +70,30 @@ def coast_files(
                     f"{path.name} is a table of gate times\n    accepted: recordings of the speed\n"
                     "    what to do: record the roll-out with a logger or a phone"
                 )
-            trace, _ = speed_trace(recording, None)
-            for first, last in roll_outs(trace.time_s, trace.speed_m_s):
-                runs.append(Coasting(trace.time_s[first:last], trace.speed_m_s[first:last], way))
-                stretches.append((path.name, float(trace.time_s[first]), float(trace.time_s[last - 1])))
+            driven.append((path.name, way, speed_trace(recording, None)[0]))
+    return coast_traces(driven, mass_kg, float(told["share"][0]), weather_of(air_of(weather)) if weather else None)
+
+
+def coast_traces(driven: Sequence[tuple[str, int, Trace]], mass_kg: float, rotating: float, air: Air | None) -> Coasted:
+    """The same from speeds that have been read: file, +1 out or -1 back, speed.
+
+    rotating : as a share of the mass; air : of the day, standard air where None
+    """
+    runs: list[Coasting] = []
+    stretches: list[tuple[str, float, float]] = []
+    for name, way, trace in driven:
+        for first, last in roll_outs(trace.time_s, trace.speed_m_s):
+            runs.append(Coasting(trace.time_s[first:last], trace.speed_m_s[first:last], way))
+            stretches.append((name, float(trace.time_s[first]), float(trace.time_s[last - 1])))
     if not runs:
         raise TrialError(
-            f"no roll-out in {len(out) + len(back)} recordings\n    accepted: speed that falls by itself for "
+            f"no roll-out in {len(driven)} recordings\n    accepted: speed that falls by itself for "
             f"{LEAST_TIME_S:g} s and by {3.6 * LEAST_DROP_M_S:.0f} km/h at least\n    what to do: pull the clutch at "
             "speed on a closed, level road and let it roll, brakes off"
         )
-    of_day = weather_of(air_of(weather)) if weather else None
-    found = coast_down(runs, mass_kg, float(told["share"][0]), of_day.t_c if of_day else None)
-    density = of_day.density_kg_m3 if of_day else STANDARD_DENSITY_KG_M3
-    return Coasted(found, tuple(stretches), density, tuple(cautions_for("run-test")))
+    found = coast_down(runs, mass_kg, rotating, air.t_c if air else None)
+    density = air.density_kg_m3 if air else STANDARD_DENSITY_KG_M3
+    return Coasted(found, tuple(stretches), density, tuple(cautions_for("run-test")), air is not None)
 
 
 def roll_outs(time_s: Floats, speed_m_s: Floats) -> list[tuple[int, int]]:

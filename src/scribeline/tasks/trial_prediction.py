@@ -12,7 +12,6 @@ from scribeline.engine import EngineRecord, read_record
 from scribeline.errors import TrialError
 from scribeline.models.moist_air import Air
 from scribeline.tasks.curve import Curve, power_curve
-from scribeline.tasks.trial_turning import Turning
 from scribeline.tasks.trial_typed import gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
 from scribeline.tasks.trials import Shown
@@ -61,15 +60,15 @@ def predict_road(
     *,
     speeds_rpm: Sequence[float] | None = None,
     settings: Settings | None = None,
-    turning: Turning | None = None,
+    vehicle: Vehicle | None = None,
     progress: Callable[[int, int], bool | None] | None = None,
 ) -> RoadPrediction:
     """Simulate a record and drive it through gates.
 
-    turning : what is known of what turns, None for nothing. Raises CycleError and TrialError as the parts do.
+    vehicle : what a trial knows of it, None for what the record says. Raises CycleError and TrialError as the parts do.
     """
     curve = power_curve(record, speeds_rpm, settings, progress=progress)
-    return road_of_curve(curve, vehicle_of(record).turned(turning), gates, air)
+    return road_of_curve(curve, vehicle or vehicle_of(record), gates, air)
 
 
 def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Air | None = None) -> RoadPrediction:
@@ -78,9 +77,8 @@ def road_of_curve(curve: Curve, vehicle: Vehicle, gates: Sequence[Gate], air: Ai
     rpm = np.array([point.speed_rpm for point in points])
     power = np.maximum(np.array([point.got.power_w for point in points]), 0.0)
     machine = vehicle.machine(rpm, power, air)
-    mass_share = vehicle.mass_pm_kg / machine.mass_kg
     drive_share = vehicle.efficiency_pm / vehicle.efficiency
-    unsure = Unsure(float(np.hypot(CURVE_SHARE, drive_share)), vehicle.load_pm_share, mass_share)
+    unsure = Unsure(float(np.hypot(CURVE_SHARE, drive_share)), vehicle.load_pm_share, vehicle.inertia_pm_share)
     # The curve's lower end limits what can be driven only where no clutch slips below it.
     if machine.clutch_rpm and machine.clutch_rpm < rpm[0]:
         machine = replace(machine, clutch_rpm=float(rpm[0]))
@@ -153,7 +151,7 @@ def predicted_beside(
     """
     record = driven_record(shown)
     state = shown.state
-    found = predict_road(record, timed_gates(shown), state.air, turning=state.turning, progress=progress)
+    found = predict_road(record, timed_gates(shown), state.air, vehicle=shown.vehicle, progress=progress)
     return found, seen_in(shown)
 
 
@@ -185,7 +183,7 @@ def seen_in(shown: Shown, names: Sequence[str] | None = None) -> dict[str, list[
 
 
 def predict_in_worker(
-    record_toml: str, build: str, gates: Sequence[Gate], air: Air | None, turning: Turning | None = None, *,
+    record_toml: str, build: str, gates: Sequence[Gate], air: Air | None, vehicle: Vehicle | None = None, *,
     tell: Callable[[Any], object], stopped: Callable[[], bool],
 ) -> RoadPrediction:  # fmt: skip
     """`predict_road` as a worker process runs it; tells (points done, points in all)."""
@@ -194,4 +192,4 @@ def predict_in_worker(
         tell((done, all_of_them))
         return stopped()
 
-    return predict_road(read_record(record_toml, build), gates, air, turning=turning, progress=progress)
+    return predict_road(read_record(record_toml, build), gates, air, vehicle=vehicle, progress=progress)

@@ -32,7 +32,7 @@ from scribeline.tasks.trial_table import acceleration_measure, gate_measure, run
 from scribeline.tasks.trial_turning import Turning, turning_kept, turning_words
 from scribeline.tasks.trial_typed import weather_of
 from scribeline.tasks.trial_undo import in_force, redoable, undoable
-from scribeline.tasks.trial_vehicle import Vehicle
+from scribeline.tasks.trial_vehicle import HeldBack, Vehicle, held_back_kept
 from scribeline.tasks.trial_way import Way, way_kept, way_words
 from scribeline.trials.gates import Gate, gate_time
 from scribeline.trials.pulls import Pull, PullEdit, edited
@@ -74,7 +74,7 @@ class State:
     pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
     dropped : setup and name of a run -> reason; gates : asked for, or empty
     band_rpm : asked for, or None; air : of the day, or None; way : wind and slope, or None; turning : what
-        is known of what turns, or None
+        is known of what turns, or None; held_back : what roll-outs gave and somebody took over, or None
     """
 
     trial: Trial
@@ -92,6 +92,7 @@ class State:
     undoable: Entry | None = None
     redoable: Entry | None = None
     turning: Turning | None = None
+    held_back: HeldBack | None = None
 
     @property
     def files(self) -> list[Entry]:
@@ -153,7 +154,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     return State(
         trial, tuple(entries), typed, tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
         (float(band[0]), float(band[1])) if band else None, weather, way_kept(settings.get("way")), number, back, again,
-        turning_kept(settings.get("turning")),
+        turning_kept(settings.get("turning")), held_back_kept(settings.get("coasted")),
     )  # fmt: skip
 
 
@@ -278,6 +279,8 @@ def measured(state: State, vehicle: Vehicle | None, correction: str | None = Non
             when[name] = one.when
     if state.turning and powers:
         said.append(f"power counts in what turns: {turning_words(state.entries)}")
+    if state.held_back and powers:
+        said.append(f"rolling and drag are those of {state.held_back.rests_on}")
     if state.way and powers:
         said.append(f"wind and slope are taken out of the power: {way_words(state.entries)}")
         if unknown:

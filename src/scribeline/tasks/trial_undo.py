@@ -80,6 +80,8 @@ def entry_words(entry: Entry) -> str:
     if entry.kind == "typed":
         texts = [str(text) for _, _, text in data["cells"]]
         return f"typed {texts[0] or 'nothing'}" if len(texts) == 1 else f"{len(texts)} cells typed"
+    if entry.kind == "settings" and "coasted" in data:
+        return "rolling and drag taken over"
     if entry.kind == "settings":
         return f"{' and '.join(data)} of the day"
     return entry.kind

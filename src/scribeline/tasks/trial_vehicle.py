@@ -4,7 +4,9 @@ Where a record lacks a number the same value is assumed that the card assumes, a
 there is no power, only times.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -30,6 +32,29 @@ _ASSUMED = {
     ("drivetrain", "primary_ratio"): (1.0, 0.0, "no primary drive in the record: taken as direct"),
     ("drivetrain", "clutch_engages_rpm"): (0.0, 0.0, "no clutch in the record: taken as always closed"),
 }
+
+
+@dataclass(frozen=True)
+class HeldBack:
+    """What roll-outs of a trial gave, each as (value, +/-), and what it rests on, in words."""
+
+    rolling_resistance: tuple[float, float]
+    drag_area_m2: tuple[float, float]
+    rests_on: str
+
+    @property
+    def share(self) -> float:
+        """+/- of both together. They hold about equally at the speeds of a pull, and are joined as if they did."""
+        (rolling, rolling_pm), (drag, drag_pm) = self.rolling_resistance, self.drag_area_m2
+        return 0.5 * float(np.hypot(rolling_pm / rolling, drag_pm / drag))
+
+
+def held_back_kept(kept: Mapping[str, Any] | None) -> HeldBack | None:
+    """What the journal keeps."""
+    if not kept:
+        return None
+    (rolling, rolling_pm), (drag, drag_pm) = kept["rolling_resistance"], kept["drag_area_m2"]
+    return HeldBack((float(rolling), float(rolling_pm)), (float(drag), float(drag_pm)), str(kept["rests_on"]))
 
 
 @dataclass(frozen=True)
@@ -87,6 +112,16 @@ class Vehicle:
             engine_inertia_pm_kg_m2=float(np.hypot(crank[1], slower * clutch[1])),
         )  # fmt: skip
 
+    def coasted(self, held: HeldBack | None) -> "Vehicle":
+        """With rolling and drag from roll-outs in place of the record's, or of what was assumed."""
+        if held is None:
+            return self
+        known = ("vehicle.rolling_resistance", "vehicle.drag_area_m2")
+        return replace(
+            self, rolling=held.rolling_resistance[0], drag_area_m2=held.drag_area_m2[0], load_pm_share=held.share,
+            assumed=tuple(one for one in self.assumed if not one.startswith(known)),
+        )  # fmt: skip
+
     def rpm_per_m_s(self, gear: int | None = None) -> float | None:
         """Crank speed for 1 m/s in a gear counted from 1, the highest where None."""
         if self.circumference_m is None or not self.gears:
@@ -117,6 +152,19 @@ class Vehicle:
             self.engine_inertia_kg_m2, self.mass_pm_kg, self.load_pm_share, self.efficiency_pm, self.rotating_pm,
             self.engine_inertia_pm_kg_m2,
         )  # fmt: skip
+
+    @property
+    def inertia_pm_share(self) -> float:
+        """+/- of mass and of all that turns, as a share of both; the engine's in the gear in which it counts most."""
+        if self.mass_kg is None or self.circumference_m is None or not self.gears:
+            return 0.0
+        per_kg_m2 = (2.0 * np.pi * max(self.gears) / self.circumference_m) ** 2 * self.efficiency
+        moved = (1.0 + self.rotating) * self.mass_kg + per_kg_m2 * self.engine_inertia_kg_m2
+        spreads = (
+            (1.0 + self.rotating) * self.mass_pm_kg, self.rotating_pm * self.mass_kg,
+            per_kg_m2 * self.engine_inertia_pm_kg_m2,
+        )  # fmt: skip
+        return float(np.linalg.norm(spreads)) / moved
 
     def machine(self, rpm: np.ndarray, power_w: np.ndarray, air: Air | None = None) -> Machine:
         """With a power curve, as a prediction needs it. Raises TrialError without mass or gearing."""
@@ -160,8 +208,7 @@ def vehicle_of(record: EngineRecord) -> Vehicle:
         mass, mass_pm = read(body, "vehicle", "mass_with_rider_kg")
     assumed.append(TURNING_ASSUMED)
     gears = reductions(drive.gears, primary, final.value) if final is not None else ()
-    # Rolling and drag hold about equally at the speeds of a pull; their shares are joined as if they did.
-    share = 0.5 * float(np.hypot(rolling_pm / rolling, drag_pm / drag))
+    share = HeldBack((rolling, rolling_pm), (drag, drag_pm), "").share
     return Vehicle(
         gears,
         circumference,

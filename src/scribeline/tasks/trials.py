@@ -25,7 +25,7 @@ from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
 from scribeline.tasks.trial_adding import Added, add_files, read_again, record_of, record_text
 from scribeline.tasks.trial_files import AROUND_S, speed_trace, trace_json
 from scribeline.tasks.trial_state import Measured, State, edit_of, measured, name_of, state_of
-from scribeline.tasks.trial_turning import turning_of
+from scribeline.tasks.trial_turning import turning_kept, turning_of
 from scribeline.tasks.trial_typed import air_of, band_of, gates_of
 from scribeline.tasks.trial_vehicle import Vehicle, vehicle_of
 from scribeline.tasks.trial_way import way_of
@@ -83,7 +83,7 @@ def set_trial(
 ) -> None:
     """Say which gates are wanted, what the air was, which band of engine speeds, how wind and slope lay, what turns.
 
-    What was said before stays.
+    What was said before stays. Raises TrialError for what cannot be, also of this vehicle.
     """
     settings = settings_of(gates, air, band, way, turning)
     if not settings:
@@ -92,6 +92,9 @@ def set_trial(
             "--air, --band, --way or --turning"
         )
     with opened(where, tell=tell) as notebook:
+        vehicle = _vehicle(notebook, find_trial(notebook, name)[0])
+        if vehicle is not None:
+            vehicle.turned(turning_kept(settings.get("turning")))  # kept, it would be refused at every look
         add_entries(notebook, name, [EntryToKeep("settings", settings)], author=author or user_name())
 
 
@@ -151,7 +154,7 @@ def shown(notebook: Notebook, name: str, correction: str | None = None) -> Shown
     text = record_text(notebook, trial)
     record = read_record(text, trial.build_name or "") if text is not None else None
     state = state_of(trial, entries)
-    vehicle = vehicle_of(record).turned(state.turning) if record else None
+    vehicle = vehicle_of(record).turned(state.turning).coasted(state.held_back) if record else None
     return Shown(state, measured(state, vehicle, correction), record, vehicle, text)
 
 

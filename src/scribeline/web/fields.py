@@ -110,9 +110,14 @@ class Field:
 
     def refuse(self, why: str) -> None:
         """Say at the field why this is not accepted; the text stays in the field and in the browser."""
-        self.input.props["error"] = True
-        self.input.props["error-message"] = "\n".join(line.strip() for line in why.splitlines())
-        self.input.update()
+        refuse(self.input, why)
+
+
+def refuse(input: TextInput, why: object) -> None:
+    """Say at a field why what stands in it is not accepted."""
+    input.props["error"] = True
+    input.props["error-message"] = "\n".join(line.strip() for line in str(why).splitlines())
+    input.update()
 
 
 def saved(page: StepPage, path: str, text: str) -> None:

@@ -3,17 +3,21 @@
 import asyncio
 import secrets
 from collections.abc import Callable
+from functools import partial
 
 from nicegui import ui
 
 from scribeline.errors import ScribelineError
 from scribeline.tasks.cautions import cautions_text
+from scribeline.tasks.trial_coasting import held_back_words
 from scribeline.tasks.trial_planning import CONSTANT, Plan, plan_for, plan_sentence
 from scribeline.tasks.trial_rows import type_cells
+from scribeline.tasks.trial_turning import turning_words
 from scribeline.tasks.trial_typed import air_words
 from scribeline.tasks.trial_way import way_words
 from scribeline.tasks.trials import set_trial
-from scribeline.web.fields import saved
+from scribeline.web.fields import refuse, saved
+from scribeline.web.pages.prove.coasting import coast_down
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.shell import button, failure, link, text
 from scribeline.web.text_input import TextInput
@@ -83,7 +87,7 @@ def _planned(plan: Plan, trial: OpenTrial | None) -> None:
 
 
 def the_day(trial: OpenTrial) -> None:
-    """Gates, air, band, wind and slope of the day, each kept when it is left; and what is known of the vehicle."""
+    """Gates, air, band, wind and slope, what turns, each kept when it is left; and what is known of the vehicle."""
     with ui.element("div").classes("fields"):
         gates = _OfTheDay(
             trial, "gates", field("Gates to be timed", hint="such as 30 to 55, 40 to 60 km/h"),
@@ -94,6 +98,10 @@ def the_day(trial: OpenTrial) -> None:
         way = _OfTheDay(
             trial, "way", field("Wind and slope of one way", hint="such as out: head wind 3 km/h, up 0.2 %")
         )
+        turning = _OfTheDay(
+            trial, "turning",
+            field("What turns", hint="such as wheels 0.32 kg m2, crank 21 kg cm2, clutch 4 kg cm2 ± 1 kg cm2"),
+        )  # fmt: skip
     place = ui.element("div")
 
     def show() -> None:
@@ -103,6 +111,7 @@ def the_day(trial: OpenTrial) -> None:
             (air, air_words(state.entries)),
             (band, f"{state.band_rpm[0]:g} to {state.band_rpm[1]:g}" if state.band_rpm else ""),
             (way, way_words(state.entries)),
+            (turning, turning_words(state.entries)),
         )
         for one, words in shown:
             one.show(words)
@@ -115,6 +124,8 @@ def the_day(trial: OpenTrial) -> None:
                 return
             mass = f"{vehicle.mass_kg:g} kg with rider" if vehicle.mass_kg else "mass not measured: times, no power"
             text(f"The vehicle, from the record: {mass}; clutch closes at {vehicle.clutch_rpm:g} rpm.")
+            if state.held_back is not None:
+                text(held_back_words(state.held_back))
             with ui.element("details"):
                 text("What is assumed of it", "summary")
                 with ui.element("ul"):
@@ -123,6 +134,7 @@ def the_day(trial: OpenTrial) -> None:
                 link("Measure it", trial.page.url("measure"))
 
     trial.on_change(show)
+    coast_down(trial)
 
 
 class _OfTheDay:
@@ -149,10 +161,15 @@ class _OfTheDay:
     async def _left(self) -> None:
         typed = str(self._input.value or "")
         if typed == self._shown or not typed.strip():
-            saved(self._trial.page, self._path, typed)
+            self._accepted(typed)
             return
         before, self._shown = self._shown, typed  # typed to its end: what has become of it may be shown
-        if await self._trial.do(set_trial, self._trial.name, **self._read(typed.strip())) is None:
+        wanted = self._read(typed.strip())
+        if await self._trial.do(set_trial, self._trial.name, refused=partial(refuse, self._input), **wanted) is None:
             self._shown = before
         else:
-            saved(self._trial.page, self._path, typed)
+            self._accepted(typed)
+
+    def _accepted(self, typed: str) -> None:
+        self._input.props(remove="error error-message")
+        saved(self._trial.page, self._path, typed)

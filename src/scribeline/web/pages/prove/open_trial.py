@@ -90,8 +90,13 @@ class OpenTrial:
             await self.page.client.run_javascript("return 0", timeout=ACKNOWLEDGED_WITHIN_S)
             self.seen = max(self.seen, shown.state.number)
 
-    async def do(self, function: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
+    async def do(
+        self, function: Callable[..., Any], *args: Any, refused: Callable[[ScribelineError], object] = failure,
+        **kwargs: Any,
+    ) -> Any:  # fmt: skip
         """Do something in the notebook off the event loop, then show the trial as it is; None where it is refused.
+
+        refused : what says so
 
         What was asked for first is done first, and the trial is loaded again once nothing more is waiting.
         """
@@ -107,7 +112,7 @@ class OpenTrial:
             return None
         except ScribelineError as refusal:
             with self.page.client:
-                failure(refusal)
+                refused(refusal)
             return None
         finally:
             self._waiting -= 1

@@ -208,7 +208,7 @@ class _Verdict:
                 return
             job = self.trial.page.state.workers.start(
                 predict_in_worker, shown.record_toml, shown.state.trial.build_name or "", timed_gates(shown),
-                shown.state.air, shown.state.turning, what="The simulation",
+                shown.state.air, shown.vehicle, what="The simulation",
             )  # fmt: skip
             place.clear()
             with place, ui.element("div").classes("row"):
