@@ -139,6 +139,19 @@ def events(rec: Recording) -> list[tuple[str, float]]:
     ]
 
 
+def states(rec: Recording) -> list[tuple[str, float, tuple[float, float, float], float]]:
+    """At every port event its words and angle [deg after top dead centre], what stands there and the fresh share.
+
+    What stands there: pressure in cylinder, crankcase and pipe at the exhaust port [bar].
+    """
+    found = []
+    for words, deg in events(rec):
+        rad = math.radians(deg)
+        cylinder, case, pipe = (rec.at(row, rad) / 1e5 for row in (rec.cylinder_pa, rec.case_pa, rec.exhaust.p_pa))
+        found.append((words, deg, (cylinder, case, pipe), rec.at(rec.cylinder_fresh, rad)))
+    return found
+
+
 def trace_drawings(one: Trace, units: Units = "mm") -> list[Drawing]:
     """What happens at cylinder, crankcase and ports through one turn, and the waves in the pipe."""
     return [_panels(one), _waves(one, units)]
@@ -251,9 +264,7 @@ def trace_text(one: Trace, other: Trace | None = None, units: Units = "mm") -> s
         "",
     ]
     lines.append(f"{'':<18}{'angle':>8}{'cylinder':>12}{'crankcase':>12}{'pipe at port':>14}{'fresh in cylinder':>20}")
-    for words, deg in events(rec):
-        rad = math.radians(deg)
-        at = [rec.at(row, rad) / 1e5 for row in (rec.cylinder_pa, rec.case_pa, rec.exhaust.p_pa)]
-        fresh = 100.0 * rec.at(rec.cylinder_fresh, rad)
-        lines.append(f"{words:<18}{deg:>7.1f}°{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar{fresh:>18.0f} %")
+    for words, deg, at, fresh in states(rec):
+        bars = f"{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar"
+        lines.append(f"{words:<18}{deg:>7.1f}°{bars}{100.0 * fresh:>18.0f} %")
     return "\n".join([*lines, *grounds(one.curve, units)])
