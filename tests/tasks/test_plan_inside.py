@@ -1,5 +1,6 @@
 """One revolution opened up for the plan page: which speed it begins with, what is kept, refusals and a stop."""
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -40,10 +41,24 @@ def test_both_engines_are_opened_up_and_drawn_over_each_other(tmp_path: Path) ->
     before, after = document["states"]["as it is"], document["states"]["after the plan"]
     assert {len(row) for row in (*before, *after)} == {len(STATE_HEADS)}
     # the exhaust is open for 179.5 degrees of the reference engine, half of them before bottom dead centre
-    assert float(before[0][1].rstrip("°")) == pytest.approx(180.0 - 179.5 / 2.0, abs=0.1)
-    assert float(after[0][1].rstrip("°")) < float(before[0][1].rstrip("°")) - 0.5  # a higher roof opens sooner
-    assert [row[0] for row in before] == ["exhaust opens", "transfers open", "transfers close", "exhaust closes"]
+    assert opens(before) == pytest.approx(180.0 - 179.5 / 2.0, abs=0.1)
+    assert opens(after) < opens(before) - 0.5  # a higher roof opens sooner
+    said = [row[0].partition(",")[0] for row in before]
+    assert said == ["exhaust opens", "transfers open", "transfers close", "exhaust closes"]
     assert document["heads"] == ["", "as it is", "after the plan"]
+
+
+def opens(rows: list[list[str]]) -> float:
+    """Crank angle at which the exhaust opens, of the states at every event."""
+    return float(rows[0][0].rpartition(" ")[2].rstrip("°"))
+
+
+def test_waves_side_by_side_begin_at_one_angle(tmp_path: Path) -> None:
+    """A roof so much higher that the exhaust opens before 90 degrees, where it opens after as it is."""
+    before, after = (one["svg"] for one in looked_into(tmp_path, ROOF)["drawings"]["mm"][1:3])
+    times = [re.findall(r">(\d+°  [\d.]+ ms)<", svg) for svg in (before, after)]
+    assert times[0] == times[1]
+    assert times[0][0] == "90°  0.5 ms"
 
 
 def test_without_a_plan_there_is_one_engine_in_the_units_that_are_asked_for(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from scribeline.tasks.plan_kept import folder_of, kept
 from scribeline.web.desk import OpenDesk
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
-from tests.examples import FOLDER
+from tests.examples import FOLDER, edited
 from tests.web.simulation import simulated
 
 PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
@@ -115,6 +115,20 @@ def test_a_pipe_is_designed_and_put_among_the_parts_at_hand(notebook: Path) -> N
         user.find("Put the pipe for 9000 rpm among the parts at hand").click()
         await user.should_see("Other parts at hand: pipe for 9000 rpm", retries=100)
         assert state.hub.desk("kart").document["plan"]["box"]["pipes"][0]["name"] == "pipe for 9000 rpm"
+
+    simulated(notebook, walk)
+
+
+def test_a_search_for_a_pipe_that_is_stopped_shows_the_best_so_far(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("one curve lies on the other", retries=600)
+        user.find("Design a pipe").click()
+        await user.should_see("searching: ", retries=600)
+        user.find("Stop").click()
+        await user.should_see("Stopped, as asked. Below is the best pipe so far.", retries=600)
+        await user.should_see("Stopped before the search was finished: this is the best it had.")
+        await user.should_see(f"Put the pipe for {edited().speed_rpm:g} rpm among the parts at hand")
 
     simulated(notebook, walk)
 

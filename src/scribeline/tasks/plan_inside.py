@@ -18,12 +18,12 @@ from scribeline.tasks.inline_drawings import inline_drawing
 from scribeline.tasks.pipe_on_page import LEAST_RPM, MOST_RPM
 from scribeline.tasks.plan_aim import goal_parts
 from scribeline.tasks.plan_kept import keep
-from scribeline.tasks.trace import Trace, states, trace, trace_drawings
+from scribeline.tasks.trace import Trace, states, trace, turn_drawing, waves_begin, waves_drawing
 from scribeline.tasks.trace_more import over_drawing
 from scribeline.units import Units, read_quantity
 
 BEFORE, AFTER = "as it is", "after the plan"
-STATE_HEADS = ("", "angle", "cylinder, bar", "crankcase, bar", "pipe at the port, bar", "fresh in the cylinder, %")
+STATE_HEADS = ("", "cylinder, bar", "crankcase, bar", "pipe at the port, bar", "fresh in the cylinder, %")
 _BOTH: tuple[Units, ...] = ("mm", "inch")
 
 
@@ -80,8 +80,8 @@ def inside(
         return None
     document = {
         "of": of, "speed_rpm": speed_rpm, "drawings": drawings,
-        "said": [f"What limits it {which}: {one.point.limit}" for which, one in traces.items()],
-        "careful": list(dict.fromkeys(words for one in traces.values() for words in one.curve.remarks)),
+        "said": [f"What limits it, {which}: {one.point.limit}" for which, one in traces.items()],
+        "careful": [f"{which}: {words}" for which, one in traces.items() for words in one.curve.remarks],
         "heads": ["", *traces], "rows": _rows(traces), "states": {which: _states(one) for which, one in traces.items()},
     }  # fmt: skip
     keep(place, "inside", document)
@@ -93,8 +93,9 @@ def _drawings(traces: Mapping[str, Trace], rpm: float, units: Units) -> list[dic
     """Both engines over each other first, then the waves of each, then every line of each."""
     turns: list[Drawing] = []
     waves: list[Drawing] = []
+    begin = min(map(waves_begin, traces.values()))
     for number, (which, one) in enumerate(traces.items()):
-        turn, wave = trace_drawings(one, units)
+        turn, wave = turn_drawing(one), waves_drawing(one, units, begin)
         turns.append(
             replace(
                 turn, name=f"inside-turn-{number}", title=f"Through one turn at {rpm:g} rev/min, {which}",
@@ -124,6 +125,6 @@ def _rows(traces: Mapping[str, Trace]) -> list[list[str]]:
 
 def _states(one: Trace) -> list[list[str]]:
     return [
-        [words, f"{deg:.1f}°", *(f"{bar:.2f}" for bar in bars), f"{100.0 * fresh:.0f}"]
+        [f"{words}, {deg:.1f}°", *(f"{bar:.2f}" for bar in bars), f"{100.0 * fresh:.0f}"]
         for words, deg, bars, fresh in states(one.recording)
     ]

@@ -154,10 +154,11 @@ def states(rec: Recording) -> list[tuple[str, float, tuple[float, float, float],
 
 def trace_drawings(one: Trace, units: Units = "mm") -> list[Drawing]:
     """What happens at cylinder, crankcase and ports through one turn, and the waves in the pipe."""
-    return [_panels(one), _waves(one, units)]
+    return [turn_drawing(one), waves_drawing(one, units)]
 
 
-def _panels(one: Trace) -> Drawing:
+def turn_drawing(one: Trace) -> Drawing:
+    """Pressures, flows, temperatures and purity through one turn, against crank angle."""
     rec = one.recording
     deg = np.degrees(rec.theta_rad)
     order = np.argsort((deg - 60.0) % 360.0)  # the turn begins where the cylinder is shut and still burning
@@ -221,10 +222,16 @@ def _panels(one: Trace) -> Drawing:
     return curve_plot(plot)
 
 
-def _waves(one: Trace, units: Units) -> Drawing:
+def waves_begin(one: Trace) -> float:
+    """The crank angle that the wave diagram begins at, shortly before the exhaust opens [deg]."""
+    return math.floor(math.degrees(one.recording.opens_rad) / 30.0) * 30.0
+
+
+def waves_drawing(one: Trace, units: Units = "mm", begin_deg: float | None = None) -> Drawing:
+    """Pressure along the pipe against time. begin_deg : `waves_begin` where left out; the same for two side by side"""
     rec = one.recording
     deg = np.degrees(rec.theta_rad)
-    first = math.floor(math.degrees(rec.opens_rad) / 30.0) * 30.0
+    first = waves_begin(one) if begin_deg is None else begin_deg
     order = np.argsort((deg - first) % 360.0)[::4]
     turned = (first + (deg - first) % 360.0)[order]
     above = (rec.pipe_pa[order] - rec.ambient_pa) / 1e5
