@@ -27,13 +27,14 @@ def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     run, dice = invented_runs()[0], np.random.default_rng(1)
     write_gpx(folder / "track.gpx", run, START, dice)
     write_film(folder / "film.m4a", run, 5)
+    write_film(folder / "second-film.m4a", run, 6)
     (folder / "picture.jpg").write_bytes(b"\xff\xd8\xff" + bytes(200))
     (folder / "log.csv").write_text(
         "stamp;v;foo\n"
         + "\n".join(f"{i / 10:.1f};{20 + 2 * i / 10:.1f};x".replace(".", ",") for i in range(100))
         + "\n"
     )
-    return [folder / name for name in ("track.gpx", "film.m4a", "picture.jpg", "log.csv")]
+    return [folder / name for name in ("track.gpx", "film.m4a", "picture.jpg", "log.csv", "second-film.m4a")]
 
 
 def trial(served: Served) -> Shown:
@@ -74,7 +75,7 @@ def test_a_day_from_the_files_to_the_verdict(
 
     # files: two are read, a picture is not taken, a table is asked about
     page.get_by_label("Setup that was driven").fill("as bought")
-    page.locator("input[type=file]").set_input_files(recordings)
+    page.locator("input[type=file]").set_input_files(recordings[:4])
     expect(page.get_by_text("track.gpx: added, 1 pull (gpx)")).to_be_visible(timeout=SLOW_MS)
     expect(page.get_by_text(re.compile(r"film\.m4a: added, 2 pulls \(sound\)"))).to_be_visible(timeout=SLOW_MS)
     expect(page.get_by_text("picture.jpg stayed out")).to_be_visible()
@@ -87,12 +88,17 @@ def test_a_day_from_the_files_to_the_verdict(
     expect(page.get_by_text("log.csv: added, 1 pull (columns)")).to_be_visible(timeout=SLOW_MS)
     assert {entry.file_name for entry in trial(served).state.files} == {"track.gpx", "film.m4a", "log.csv"}
 
-    # the film once more, with the track in the ear: which octave it is, is settled by the road
+    # the same file again would count its runs twice
+    page.locator("input[type=file]").set_input_files(recordings[1])
+    expect(page.get_by_text(re.compile(r"film\.m4a is here already"))).to_be_visible()
+    page.get_by_role("button", name="Understood").click()
+
+    # another film of it, with the track in the ear: which octave it is, is settled by the road
     page.get_by_text("About a sound, and about clocks").click()
     page.get_by_label("Road speed during it").click()
     page.get_by_role("option", name=re.compile("track.gpx")).click()
     expect(page.get_by_role("listbox")).to_have_count(0)
-    page.locator("input[type=file]").set_input_files(recordings[1])
+    page.locator("input[type=file]").set_input_files(recordings[4])
     expect(page.get_by_text(re.compile("road speed from track.gpx"))).to_be_visible()
 
     # times, as they are typed; one that is none says so and is kept all the same
@@ -160,7 +166,7 @@ def test_a_day_from_the_files_to_the_verdict(
     assert put_back.reasons[-2:] == ("brakes dragged", "it counts after all")
 
     # the sound with the line that was followed
-    page.get_by_role("button", name=re.compile("film.m4a")).last.click()
+    page.get_by_role("button", name=re.compile("second-film.m4a")).last.click()
     expect(page.get_by_role("img", name=re.compile("Sound from 0 to 22 s"))).to_be_visible(timeout=SLOW_MS)
     picture = page.locator(".sound image").first.get_attribute("href")
     assert page.request.get(f"{served.url.rstrip('/')}{picture}").headers["content-type"] == "image/png"

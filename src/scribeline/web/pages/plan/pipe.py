@@ -14,6 +14,7 @@ from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import fold
 from scribeline.web.shell import button, cautions, failure, guarded, say, text
+from scribeline.web.text_input import TextInput
 from scribeline.web.workers import Job
 
 COMPARED_WITHIN_S = 60.0
@@ -48,8 +49,8 @@ class DesignedPipe:
         self._stop.set_visibility(False)
         bench.page.client.on_delete(self.end)
 
-    def _field(self, label: str, value: str = "") -> ui.input:
-        made = ui.input(label, value=value)
+    def _field(self, label: str, value: str = "") -> TextInput:
+        made = TextInput(label, value=value)
         return made.props("outlined square stack-label inputmode=decimal autocomplete=off").classes("field")
 
     def begin(self) -> None:
