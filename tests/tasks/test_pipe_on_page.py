@@ -4,6 +4,7 @@ import pytest
 
 from scribeline.errors import GeometryError, TypedValueError
 from scribeline.geometry.tuned_length import tuned_speed_rpm
+from scribeline.tasks import pipe as tasks
 from scribeline.tasks.pipe import design_pipe
 from scribeline.tasks.pipe_on_page import pipe_shown, pipe_wanted
 from scribeline.tasks.plan_aim import other_parts, with_pipe
@@ -50,3 +51,17 @@ def test_what_cannot_be_is_refused_with_what_can(typed: tuple[str, str, str], sa
         pipe_wanted(*typed, wide=False, rules_only=False)
     with pytest.raises(TypedValueError, match="there is no number"):
         pipe_wanted("", "", "", wide=False, rules_only=False)
+
+
+def test_a_stopped_search_gives_the_best_it_had_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As Ctrl-C at the command line: the best so far is compared with the fitted pipe, although stop was asked for."""
+    monkeypatch.setattr(tasks, "SWEEP", tasks.SWEEP[::6])
+    monkeypatch.setattr(tasks, "CONFIRMED", 1)
+    told: list[tuple[str, int, int]] = []
+    found = pipe_shown(
+        edited(), pipe_wanted("9000", "", "", wide=False, rules_only=False),
+        tell=told.append, stopped=lambda: len(told) > 3,
+    )  # fmt: skip
+    assert "Stopped before the search was finished: this is the best it had." in found.said
+    assert any(one.startswith("The fitted pipe: most power ") for one in found.said)
+    assert {what for what, _, _ in told} == {"searching", "confirming", "comparing"}

@@ -30,6 +30,12 @@ def until_stopped(*, tell: Tell, stopped: Stopped) -> str:
     return "what there was by then"
 
 
+def brings_together(for_s: float, *, tell: Tell, stopped: Stopped) -> str:
+    found = until_stopped(tell=tell, stopped=stopped)
+    time.sleep(for_s)
+    return found
+
+
 def deaf(*, tell: Tell, stopped: Stopped) -> None:
     tell(os.getpid())
     time.sleep(60)

@@ -9,10 +9,11 @@ from nicegui.testing.user_interaction import UserInteraction
 
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.plan_in_hand import document_of
+from scribeline.tasks.plan_kept import folder_of, kept
 from scribeline.web.desk import OpenDesk
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
-from tests.examples import FOLDER
+from tests.examples import FOLDER, edited
 from tests.web.simulation import simulated
 
 PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
@@ -116,3 +117,59 @@ def test_a_pipe_is_designed_and_put_among_the_parts_at_hand(notebook: Path) -> N
         assert state.hub.desk("kart").document["plan"]["box"]["pipes"][0]["name"] == "pipe for 9000 rpm"
 
     simulated(notebook, walk)
+
+
+def test_a_search_for_a_pipe_that_is_stopped_shows_the_best_so_far(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("one curve lies on the other", retries=600)
+        user.find("Design a pipe").click()
+        await user.should_see("searching: ", retries=600)
+        user.find("Stop").click()
+        await user.should_see("Stopped, as asked. Below is the best pipe so far.", retries=600)
+        await user.should_see("Stopped before the search was finished: this is the best it had.")
+        await user.should_see(f"Put the pipe for {edited().speed_rpm:g} rpm among the parts at hand")
+
+    simulated(notebook, walk)
+
+
+def test_one_revolution_is_looked_into_when_asked_as_it_is_and_after_the_plan(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("one curve lies on the other", retries=600)
+        kind = user.find("inside one revolution at, rev/min")
+        most = max(kept_curve(state), key=lambda pair: pair[0])[1]
+        (field,) = kind.elements
+        assert getattr(field, "value", None) == f"{most:g}"  # the speed of most power of the curve above
+        await user.should_not_see("What limits it as it is")
+        kind.clear().type("31000")
+        user.find("Look inside").click()
+        await user.should_see("accepted: 500 to 30000 rev/min")
+        kind.clear().type("30000")
+        user.find("Look inside").click()
+        await user.should_see("the engine as it is cannot be looked into at 30000 rev/min", retries=600)
+        kind.clear().type("9000")
+        user.find("Look inside").click()
+        await user.should_see("Inside one revolution at 9000 rev/min", retries=600)
+        await user.should_see("Pressure along the exhaust pipe against time at 9000 rev/min, as it is")
+        await user.should_see("Through one turn at 9000 rev/min, as it is")
+        await user.should_see("At every event, as it is")
+        await user.should_not_see("Through one turn at 9000 rev/min, after the plan")
+
+        other(state).edit("plan", PLAN, "a plan")
+        await user.should_see("Of the plan before your last change.")
+        user.find("Look inside").click()
+        await user.should_see(
+            "Pressure along the exhaust pipe against time at 9000 rev/min, after the plan", retries=600
+        )
+        await user.should_see("full lines after the plan, broken lines as it is")
+        assert getattr(field, "value", None) == "9000"  # what was typed stays, wherever the new curve has its most
+
+    simulated(notebook, walk)
+
+
+def kept_curve(state: State) -> list[tuple[float, float]]:
+    """Power after the plan and crank speed, of the curve that is kept."""
+    document = kept(folder_of(state.folder, "kart"), "curve")
+    assert document is not None
+    return [(power, speed) for power, speed in zip(document["after"], document["speeds"], strict=True) if power]

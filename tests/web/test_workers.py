@@ -117,6 +117,18 @@ def test_a_job_that_does_not_listen_is_ended_after_the_grace_time_and_the_next_i
     run(story())
 
 
+def test_a_job_whose_result_is_wanted_may_take_longer_than_the_grace_time() -> None:
+    async def story() -> None:
+        async with open_workers(grace_s=0.01) as workers:
+            job = workers.start(jobs.brings_together, 0.3)
+            await first_progress(job)
+            job.stop(within_s=30.0)
+            await job.wait()
+            assert (job.state, job.result, job.error) == ("stopped", "what there was by then", None)
+
+    run(story())
+
+
 def test_a_waiting_job_can_be_stopped() -> None:
     async def story() -> None:
         async with open_workers(grace_s=0.1) as workers:

@@ -61,11 +61,11 @@ def pipe_shown(
     tell: Callable[[Any], object],
     stopped: Callable[[], bool],
 ) -> PipeShown:
-    """Design it. Errors as `design_pipe`."""
+    """Design it. A search that is stopped gives the best it had, compared as usual. Errors as `design_pipe`."""
 
     def progress(what: str, done: int, count: int) -> bool:
         tell((what, done, count))
-        return stopped()
+        return what == "searching" and stopped()
 
     report = design_pipe(record, wanted, progress=progress)
     chosen, fitted = report.chosen, report.candidate("fitted")

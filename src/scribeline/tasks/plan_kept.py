@@ -18,7 +18,7 @@ from scribeline.engine import EngineRecord
 from scribeline.errors import SheetError
 from scribeline.plan.steps import Plan
 
-Kind = Literal["curve", "who", "search", "stacks", "cut"]
+Kind = Literal["curve", "inside", "who", "search", "stacks", "cut"]
 _ROOMS = ("kernels", "models", "cycle", "geometry", "engine", "plan")
 MOST_JOURNALS = 10
 

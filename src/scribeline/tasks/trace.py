@@ -139,12 +139,26 @@ def events(rec: Recording) -> list[tuple[str, float]]:
     ]
 
 
+def states(rec: Recording) -> list[tuple[str, float, tuple[float, float, float], float]]:
+    """At every port event its words and angle [deg after top dead centre], what stands there and the fresh share.
+
+    What stands there: pressure in cylinder, crankcase and pipe at the exhaust port [bar].
+    """
+    found = []
+    for words, deg in events(rec):
+        rad = math.radians(deg)
+        cylinder, case, pipe = (rec.at(row, rad) / 1e5 for row in (rec.cylinder_pa, rec.case_pa, rec.exhaust.p_pa))
+        found.append((words, deg, (cylinder, case, pipe), rec.at(rec.cylinder_fresh, rad)))
+    return found
+
+
 def trace_drawings(one: Trace, units: Units = "mm") -> list[Drawing]:
     """What happens at cylinder, crankcase and ports through one turn, and the waves in the pipe."""
-    return [_panels(one), _waves(one, units)]
+    return [turn_drawing(one), waves_drawing(one, units)]
 
 
-def _panels(one: Trace) -> Drawing:
+def turn_drawing(one: Trace) -> Drawing:
+    """Pressures, flows, temperatures and purity through one turn, against crank angle."""
     rec = one.recording
     deg = np.degrees(rec.theta_rad)
     order = np.argsort((deg - 60.0) % 360.0)  # the turn begins where the cylinder is shut and still burning
@@ -208,10 +222,16 @@ def _panels(one: Trace) -> Drawing:
     return curve_plot(plot)
 
 
-def _waves(one: Trace, units: Units) -> Drawing:
+def waves_begin(one: Trace) -> float:
+    """The crank angle that the wave diagram begins at, shortly before the exhaust opens [deg]."""
+    return math.floor(math.degrees(one.recording.opens_rad) / 30.0) * 30.0
+
+
+def waves_drawing(one: Trace, units: Units = "mm", begin_deg: float | None = None) -> Drawing:
+    """Pressure along the pipe against time. begin_deg : `waves_begin` where left out; the same for two side by side"""
     rec = one.recording
     deg = np.degrees(rec.theta_rad)
-    first = math.floor(math.degrees(rec.opens_rad) / 30.0) * 30.0
+    first = waves_begin(one) if begin_deg is None else begin_deg
     order = np.argsort((deg - first) % 360.0)[::4]
     turned = (first + (deg - first) % 360.0)[order]
     above = (rec.pipe_pa[order] - rec.ambient_pa) / 1e5
@@ -251,9 +271,7 @@ def trace_text(one: Trace, other: Trace | None = None, units: Units = "mm") -> s
         "",
     ]
     lines.append(f"{'':<18}{'angle':>8}{'cylinder':>12}{'crankcase':>12}{'pipe at port':>14}{'fresh in cylinder':>20}")
-    for words, deg in events(rec):
-        rad = math.radians(deg)
-        at = [rec.at(row, rad) / 1e5 for row in (rec.cylinder_pa, rec.case_pa, rec.exhaust.p_pa)]
-        fresh = 100.0 * rec.at(rec.cylinder_fresh, rad)
-        lines.append(f"{words:<18}{deg:>7.1f}°{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar{fresh:>18.0f} %")
+    for words, deg, at, fresh in states(rec):
+        bars = f"{at[0]:>8.2f} bar{at[1]:>8.2f} bar{at[2]:>10.2f} bar"
+        lines.append(f"{words:<18}{deg:>7.1f}°{bars}{100.0 * fresh:>18.0f} %")
     return "\n".join([*lines, *grounds(one.curve, units)])

@@ -83,7 +83,7 @@ class Field:
 
     def refresh(self) -> None:
         """Show what stands in the work in hand now; what somebody is typing here stays until they leave the field."""
-        if not self._typing.under_way:
+        if not self.input.is_deleted and not self._typing.under_way:  # it may have gone with what it belonged to
             self._show_now()
 
     def _show_now(self) -> None:

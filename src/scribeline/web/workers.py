@@ -94,11 +94,14 @@ class Job:
             raise JobError(self.error or "")
         return self.result
 
-    def stop(self) -> None:
-        """Ask the job to come to an end; what has not by the end of the grace time is ended. Returns at once."""
+    def stop(self, within_s: float | None = None) -> None:
+        """Ask the job to come to an end; what has not by the end of the grace time is ended. Returns at once.
+
+        within_s : the grace time, where what it has by then is wanted and takes a while to bring together, [s]
+        """
         if not self.ended and not self._stop_asked:
             self._stop_asked = True
-            self._workers.stop(self)
+            self._workers.stop(self, within_s)
 
     def told(self, value: Any) -> None:
         """Take in progress."""
@@ -187,14 +190,14 @@ class Workers:
         self.give_out()
         return job
 
-    def stop(self, job: Job) -> None:
+    def stop(self, job: Job, within_s: float | None = None) -> None:
         """What `Job.stop` does."""
         if job in self._waiting:
             self._waiting.remove(job)
             job.end("stopped")
         for worker in self._workers:
             if worker.job is job:
-                worker.ask_to_stop(self.grace_s)
+                worker.ask_to_stop(self.grace_s if within_s is None else within_s)
 
     def give_out(self) -> None:
         """Give waiting jobs to free workers, the oldest that each may have; the one for quick jobs comes first."""

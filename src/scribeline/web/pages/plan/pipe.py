@@ -17,6 +17,15 @@ from scribeline.web.shell import button, cautions, failure, guarded, say, text
 from scribeline.web.text_input import TextInput
 from scribeline.web.workers import Job
 
+COMPARED_WITHIN_S = 60.0
+"""How long a stopped search may take to compare its best; judgement: some seconds, on a machine with other work."""
+
+
+def _stopped(job: Job) -> str:
+    if job.result is None:
+        return "Stopped, as asked, before any pipe was compared with the fitted one: there is none to show."
+    return "Stopped, as asked. Below is the best pipe so far."
+
 
 class DesignedPipe:
     """What is asked for, how far the work is, and the pipe that came of it."""
@@ -34,7 +43,7 @@ class DesignedPipe:
         self._rules = ui.checkbox("By the published rules alone: at once, and not simulated")
         with ui.element("div").classes("row"):
             self._begin = button("Design a pipe", lambda: guarded(self.begin))
-            self._stop = button("Stop", self.end)
+            self._stop = button("Stop", self._enough)
         self._words = text("", "p").props("role=status")
         self._place = ui.element("div")
         self._stop.set_visibility(False)
@@ -61,8 +70,15 @@ class DesignedPipe:
         job.on_progress(lambda told: self._words.set_text(f"{told[0]}: {told[1]} of at most {told[2]}"))
         job.on_end(self._ended)
 
+    def _enough(self) -> None:
+        """Stop the search; the best it has is still compared with the fitted pipe, and shown."""
+        if self._job is not None:
+            self._stop.set_visibility(False)
+            self._words.set_text("Stopping: the best so far is compared with the fitted pipe.")
+            self._job.stop(COMPARED_WITHIN_S)
+
     def end(self) -> None:
-        """Stop it."""
+        """Stop it; nobody waits for what it has."""
         if self._job is not None:
             self._job.stop()
 
@@ -71,7 +87,7 @@ class DesignedPipe:
             return
         self._job = None
         self._stop.set_visibility(False)
-        self._words.set_text("Stopped." if job.state == "stopped" else "")
+        self._words.set_text(_stopped(job) if job.state == "stopped" else "")
         if isinstance(job.result, PipeShown):
             self._show(job.result)
         elif job.error and job.state != "stopped":

@@ -8,6 +8,7 @@ from scribeline.tasks.plan_curves import STAGES, curves_rows, curves_words
 from scribeline.tasks.plan_jobs import curves, who
 from scribeline.tasks.plan_kept import of_plan, of_who
 from scribeline.web.pages.plan.bench import Bench
+from scribeline.web.pages.plan.inside import Inside
 from scribeline.web.pages.plan.looks import Html, figure, fold, listed, paragraphs, stale_mark, table
 from scribeline.web.pages.plan.work import Watch, running, start, underway
 from scribeline.web.shell import button, text
@@ -30,11 +31,13 @@ def build_curves(bench: Bench) -> None:
     shown = Html()
     with fold("The same in numbers"):
         numbers = Html()
+    within = Inside(bench)
 
     def of() -> str:
         return of_plan(bench.kept.record, bench.kept.plan)
 
     def show(document: dict[str, Any] | None) -> None:
+        within.curve(document)
         if document is None:
             shown.show('<p class="quiet">The first curves take a moment.</p>')
             return
