@@ -233,6 +233,15 @@ def test_killed_on_the_way_everything_found_is_on_the_disk_and_it_goes_on_from_t
     picked = {"steps": with_found([], points_of(left)[-1])}
     carry_out(RECORD, plan_of_document({**picked, "box": BOX.model_dump(mode="json")}).steps, BOX)
 
+    def cut_off_at_once(value: Mapping[str, Any]) -> None:
+        raise PowerCutError
+
+    with pytest.raises(PowerCutError):
+        searched(tmp_path, cut_off_at_once)
+    again = kept(tmp_path, "search")
+    assert again is not None
+    assert again["evaluated"] >= 30  # what is on the disk, though this time nothing was walked through yet
+
     evaluated: list[int] = []
     monkeypatch.setattr(plan_found, "_EVERY_S", 0.5)
     went_on = searched(tmp_path, lambda value: evaluated.append(value["done"]) if value.get("done") else None)

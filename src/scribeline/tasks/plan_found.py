@@ -119,7 +119,7 @@ class _Live:
         self.journal, self.evaluations, self.tell, self.stopped = journal, evaluations, tell, stopped
         self.front: list[dict[str, Any]] = []
         self.today: float | None = None
-        self.read_at, self.told_at, self.done, self.best = 0.0, 0.0, 0, ""
+        self.read_at, self.told_at, self.done, self.kept, self.best = 0.0, 0.0, 0, 0, ""
 
     def progress(self, what: str, done: int, count: int, best: str) -> bool | None:
         self.best = best or self.best
@@ -154,7 +154,9 @@ class _Live:
         if at == self.read_at:
             return False
         self.read_at = at
-        self.front = front_of(self.journal, self.space, self.goal, self._today())
+        tried = tried_in(self.journal)
+        self.kept = len(tried)
+        self.front = front_of(tried, self.space, self.goal, self._today())
         return True
 
     def _today(self) -> float:
@@ -166,24 +168,30 @@ class _Live:
         return self.today
 
     def document(self, state: str, done: int, most: int, best: str) -> dict[str, Any]:
+        """evaluated : what is kept, where a search that goes on has not walked through all of it again yet."""
         merit = self.goal.number
         return {
-            "of": self.of, "asked": dict(self.question), "state": state, "evaluated": done, "most": most,
+            "of": self.of, "asked": dict(self.question), "state": state,
+            "evaluated": max(done, min(self.kept, most)), "most": most,
             "best": best, "label": merit.label, "unit": merit.unit, "digits": merit.digits, "front": self.front,
             "plans": [], "verdict": "", "left_out": list(self.space.left_out), "evaluations": self.evaluations,
         }  # fmt: skip
 
 
-def front_of(journal: Path, space: Space, goal: Goal, today: float) -> list[dict[str, Any]]:
-    """What a journal's designs gain for how much metal, those that none beats in both; gentlest first.
-
-    today : the goal's number of today's engine at the quick setting. Empty where the journal cannot be read, or
-    nothing in it gains.
-    """
+def tried_in(journal: Path) -> list[Any]:
+    """What a journal holds; nothing where it cannot be read."""
     try:
-        tried = json.loads(journal.read_text(encoding="utf-8"))["tried"]
+        tried: list[Any] = json.loads(journal.read_text(encoding="utf-8"))["tried"]
     except (OSError, ValueError, KeyError):
         return []
+    return tried
+
+
+def front_of(tried: list[Any], space: Space, goal: Goal, today: float) -> list[dict[str, Any]]:
+    """What designs of a journal gain for how much metal, those that none beats in both; gentlest first.
+
+    today : the goal's number of today's engine at the quick setting. Empty where nothing gains.
+    """
     allowed = [(design, aims) for design, aims, passed, _ in tried if max(passed, default=0.0) <= 0.0]
     if not allowed:
         return []
