@@ -33,7 +33,7 @@ FELT, BALANCE = 0.5, 0.7
 UNEVEN_BLOCK = 12
 LITTLE_UNEVEN = 0.01  # spread of the work up to which two blocks are enough to compare
 LEAST_FOR_BLOCKS = 48  # where the work is spread wider
-LONG = 15  # revolutions after which one look is not enough: who takes so long may pass a state that does not hold
+LONG = 15  # revolutions after which one look is not enough, as a state may pass that does not hold; judgement
 FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
 MOST_FLUSHED = 24
 

@@ -46,7 +46,8 @@ NOTHING_KEPT = (
 )
 DRAWS = 6
 WORTH_PROCESSES = 300
-"""Evaluations from which on worker processes save more than they cost to start, docs/performance.md."""
+"""Evaluations from which on worker processes are begun: at 200 they cost as much as they save (docs/performance.md), at
+2,000 they save a quarter. In between judgement."""
 Progress = Callable[[str, int, int, str], bool | None]
 """Told what is being done, how much of it is done, of how much, and the best so far in words; True stops."""
 

@@ -67,6 +67,14 @@ def test_a_day_from_the_files_to_the_verdict(
     page = open_page(f"{served.url}cylinder/kart/prove")
     page.set_default_timeout(SLOW_MS)
     expect.set_options(timeout=SLOW_MS)
+    # lists are as high as the fields beside them, and cut nothing off what is chosen
+    heights = page.locator(".fields .q-field__control").evaluate_all("(all) => all.map((one) => one.offsetHeight)")
+    assert max(heights) - min(heights) <= 2
+    chosen = page.locator(".q-select .q-field__native").first
+    line_px, letter_px = chosen.evaluate(
+        "(one) => [getComputedStyle(one).lineHeight, getComputedStyle(one).fontSize].map(parseFloat)"
+    )
+    assert line_px > 1.2 * letter_px
     page.get_by_label("Name").fill("squish day")
     page.get_by_label("Gates to be timed").fill("40 to 60 km/h")
     page.get_by_role("button", name="Begin the trial").click()
