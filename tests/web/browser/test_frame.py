@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, TimeoutError
 
 from scribeline.web.drawing import NOT_TO_SCALE
-from scribeline.web.shell import step_url
+from scribeline.web.shell import STEPS, step_url
 from tests.marking.printed import program
 from tests.web.browser.accessibility import barriers
 from tests.web.browser.conftest import DESKTOP, PHONE, until
@@ -35,6 +35,33 @@ SHOWN = """() => {
   const marked = ringed || field?.classList.contains("q-field--focused");
   return (one === document.body || (marked && bottom > 0 && top < innerHeight)) && one.tagName;
 }"""
+
+
+LARGE = {"width": 3840, "height": 2160}
+# Words that are smaller than 0.7 of the page's own size, as they are seen: [pixels of a letter, words].
+SMALL = """() => {
+  const least = 0.7 * parseFloat(getComputedStyle(document.documentElement).fontSize), small = [];
+  const walk = document.createTreeWalker(document.getElementById("app"), NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const words = walk.currentNode.textContent.trim(), one = walk.currentNode.parentElement;
+    if (!words || one.closest("svg, option, .q-icon, [hidden]") || !one.checkVisibility()) continue;
+    const scale = one.offsetHeight ? one.getBoundingClientRect().height / one.offsetHeight : 1;
+    const letter = parseFloat(getComputedStyle(one).fontSize) * Math.min(scale, 1);
+    if (letter > 4 && letter < least) small.push([letter, words]);
+  }
+  return small;
+}"""
+
+
+@pytest.mark.parametrize("at", ["", *(f"cylinder/kart/{step}" for step, _ in STEPS), "settings"])
+def test_words_grow_with_a_large_screen(looked_at: Served, open_page: Callable[..., Page], at: str) -> None:
+    """The framework's fields have sizes in pixels: beside words that grew, their labels were half as high."""
+    page = open_page(f"{looked_at.url}{at}", size=LARGE)
+    page.get_by_role("heading").first.wait_for()
+    page.locator(".q-field, .q-radio, .drawn, .history").first.or_(page.locator("main")).first.wait_for()
+    assert page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") == 24
+    assert page.evaluate(SMALL) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= LARGE["width"]
 
 
 @pytest.mark.parametrize("step", ["plan", "measure?at=ports"])

@@ -158,6 +158,20 @@ def test_a_day_from_the_files_to_the_verdict(
     put_back = next(one.pull for one in trial(served).state.pulls if one.file == file.number)
     assert put_back.reasons[-2:] == ("brakes dragged", "it counts after all")
 
+    # one undo for the page, also by keyboard; in a field the keys are the browser's own
+    def left_out() -> str:
+        return next(one.pull for one in trial(served).state.pulls if one.file == file.number).left_out
+
+    page.get_by_label("another reason").press("Control+z")
+    page.get_by_role("heading", name="Closely").click()
+    assert left_out() == ""
+    page.keyboard.press("Control+z")
+    expect(page.get_by_role("button", name=f"Redo: pull {file.number}.1: take back in")).to_be_enabled()
+    assert left_out() == "brakes dragged"
+    page.keyboard.press("Control+Shift+Z")
+    expect(page.get_by_role("button", name=f"Undo: pull {file.number}.1: take back in")).to_be_enabled()
+    assert left_out() == ""
+
     # the sound with the line that was followed
     page.get_by_role("button", name=re.compile("second-film.m4a")).last.click()
     expect(page.get_by_role("img", name=re.compile("Sound from 0 to 22 s"))).to_be_visible(timeout=SLOW_MS)
