@@ -107,7 +107,7 @@ def test_a_lesson_is_kept_and_goes_along_as_a_page(notebook: Path) -> None:
         area.value = "Deburr every port edge."
         user.find("Keep this lesson").click()
         await until(lambda: "Deburr every port edge." in told(user), "the lesson was not kept")
-        assert area.value == ""
+        await until(lambda: area.value == "", "the field was not emptied")
         user.find("Take it all along as one page").click()
         response = await user.download.next()
         assert "Deburr every port edge." in response.text
