@@ -9,7 +9,7 @@ from scribeline.cycle.simulate import Running, Settings, run, simulate
 from scribeline.errors import CycleError
 from tests.cycle.invented import engine
 
-COARSE = Settings(cell_m=0.02)
+COARSE = Settings(cell_m=0.02, patient=False)
 
 
 @cache

@@ -5,12 +5,13 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from typing import cast
 
-from scribeline.cycle.engine import LONGEST_CELL_M, Engine
+from scribeline.cycle.along import Found, along, settled
+from scribeline.cycle.engine import Engine
 from scribeline.cycle.lanes import Job, Jobs, Task, work_off, work_off_alone
-from scribeline.cycle.simulate import CycleResult, Running, Settings, settle
+from scribeline.cycle.simulate import FOR_BATCHES, CycleResult, Running, Settings
 from scribeline.errors import CycleError, ScribelineError
 
-Row = list[CycleResult | ScribelineError]
+Row = list[Found]
 
 
 def batch(
@@ -22,7 +23,8 @@ def batch(
 ) -> list[list[CycleResult | CycleError]]:
     """Power curves of many engines; a point that fails is returned as its error.
 
-    Returns a list per engine with one entry per speed. progress as in `simulate.power_curve`, counted in engines.
+    settings : FOR_BATCHES where left out
+    Returns a list per engine with one entry per speed. progress as in `power_curve`, counted in engines.
     """
     rows: list[list[CycleResult | CycleError]] = []
     for row in curves((partial(_always, engine) for engine in engines), speeds_rpm, settings, threads):
@@ -54,7 +56,7 @@ def curves(
     before it are done; it does not depend on its neighbours or on the number of threads. Left early, or interrupted,
     nothing further is begun.
     """
-    s = settings or Settings()
+    s = settings or FOR_BATCHES
     jobs, brought, stop = Jobs(), list[Job](), False
 
     def work() -> None:
@@ -93,6 +95,10 @@ def at_once(
     """One engine over its speeds, each a task of its own that starts from the gas of the one begun."""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
     before: Running | None = None
+
+    def keep(i: int, _running: Running | None, found: Found) -> None:
+        row[i] = found
+
     for i, (speed, like) in enumerate(zip(speeds_rpm, begun, strict=True)):
         try:
             here = Running(engine(speed), speed, settings, like=before)
@@ -103,7 +109,7 @@ def at_once(
             return [error] * len(speeds_rpm)
         if like is not None:
             here.start_like(like)
-        yield _settled(here, row, i)
+        yield settled(here, keep, i)
         before = here
     return row
 
@@ -114,36 +120,15 @@ def _curve(
     settings: Settings,
     held: list[Running | None] | None = None,
 ) -> Task:
-    """One engine over its speeds, each started from the gas of the one before.
-
-    With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own. held : filled
-    with the engine at each speed
-    """
+    """One engine over its speeds. held : filled with the engine at each speed."""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
-    flushes = settings.flush > 1.0 and settings.flush * settings.cell_m <= LONGEST_CELL_M
-    before: Running | None = None
     if held is not None:
         held[:] = [None] * len(speeds_rpm)
-    for i, speed in enumerate(speeds_rpm):
-        try:
-            here = Running(engine(speed), speed, settings, like=before)
-            if flushes:
-                yield from here.flush(before)
-                yield _settled(here, row, i)
-            else:
-                row[i] = yield from settle(here, before)
-            before = here
-            if held is not None:
-                held[i] = here
-        except CycleError as error:
-            row[i] = error
-        except ScribelineError as error:  # no engine at all
-            return [error] * len(speeds_rpm)
+
+    def keep(i: int, running: Running | None, found: Found) -> None:
+        row[i] = found
+        if held is not None:
+            held[i] = running
+
+    yield from along(engine, speeds_rpm, settings, keep)
     return row
-
-
-def _settled(running: Running, row: Row, i: int) -> Generator[Running, None, None]:
-    try:
-        row[i] = yield from settle(running, flushed=True)
-    except ScribelineError as error:
-        row[i] = error
