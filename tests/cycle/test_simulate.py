@@ -305,7 +305,7 @@ def test_one_speed_can_be_stopped_and_says_how_far_it_is():
     with pytest.raises(CycleError, match="9000 rpm: stopped after 3 revolutions, as asked"):
         simulate(REED, 9000.0, progress=lambda done, most: seen.append((done, most)) or done == 3)
     assert [done for done, _ in seen] == [1, 2, 3]
-    assert {most for _, most in seen} == {124}
+    assert {most for _, most in seen} == {224}  # with those of longer cells
 
 
 def test_a_curve_can_be_stopped():
