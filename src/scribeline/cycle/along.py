@@ -1,6 +1,6 @@
 """One engine along its speeds: each starts from the gas of the one before. A curve, and what a batch has many of."""
 
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Collection, Generator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -20,12 +20,14 @@ def along(
     settings: Settings,
     keep: Keep,
     before: Running | None = None,
+    leave_out: Collection[float] = (),
 ) -> Task:
     """Turn an engine, given as a function of speed, at each speed until it repeats.
 
     keep : called with the number of the speed, the engine as it stands then (None where it did not get so far) and its
     result or why there is none. before : an engine from whose gas the first speed starts.
     With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own.
+    leave_out : speeds [rev/min] that then need not be turned with fine cells
     """
     flushes = settings.flush > 1.0 and settings.flush * settings.cell_m <= LONGEST_CELL_M
     for i, speed in enumerate(speeds_rpm):
@@ -33,7 +35,8 @@ def along(
             here = Running(engine(speed), speed, settings, like=before)
             if flushes:
                 yield from here.flush(before)
-                yield settled(here, keep, i)
+                if speed not in leave_out:
+                    yield settled(here, keep, i)
             else:
                 keep(i, here, (yield from settle(here, before)))
             before = here

@@ -1,6 +1,6 @@
 """Power curves of many engines at once, several side by side in each thread."""
 
-from collections.abc import Callable, Generator, Iterable, Sequence
+from collections.abc import Callable, Collection, Generator, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from typing import cast
@@ -12,6 +12,8 @@ from scribeline.cycle.simulate import FOR_BATCHES, CycleResult, Running, Setting
 from scribeline.errors import CycleError, ScribelineError
 
 Row = list[Found]
+Reached = Callable[[int, Found], object]
+"""Called with the place of a speed and how it ended."""
 
 
 def batch(
@@ -43,6 +45,8 @@ def curves(
     side_by_side: bool = True,
     held: list[Running | None] | None = None,
     begun: Sequence[Running | None] | None = None,
+    reached: Callable[[int, int, Found], object] | None = None,
+    leave_out: Collection[float] = (),
 ) -> Generator[Row, None, None]:
     """As `batch` for engines that may differ from speed to speed, each given as a function of it.
 
@@ -51,6 +55,9 @@ def curves(
     held : filled with the only engine as it stands at each speed then, None where it came to no end
     begun : what another, like engine was held as; every speed then starts from that one's gas, all at once, and not
     from the slower neighbour's
+    reached : called in a working thread with the place of an engine and of a speed, and how that ended, as soon as it
+    has; what it raises ends all of it. leave_out : speeds [rev/min] that need not come to an end, as they are known:
+    where cells are longer to begin with, those still pass their gas on, so that the others end as they would have
 
     Work begins with the first engine that `engines` brings. Each row comes once all were brought and it and those
     before it are done; it does not depend on its neighbours or on the number of threads. Left early, or interrupted,
@@ -73,7 +80,11 @@ def curves(
     with ThreadPoolExecutor(threads) as pool:
         try:
             for engine in engines:
-                task = _curve(engine, speeds_rpm, s, held) if begun is None else at_once(engine, speeds_rpm, s, begun)
+                here = partial(reached, len(brought)) if reached is not None else None
+                if begun is None:
+                    task = _curve(engine, speeds_rpm, s, held, here, leave_out)
+                else:
+                    task = at_once(engine, speeds_rpm, s, begun, here)
                 brought.append(Job(task))
                 jobs.queue.put(brought[-1])
                 if len(brought) <= threads:
@@ -90,7 +101,11 @@ def _always(engine: Engine, _speed_rpm: float) -> Engine:
 
 
 def at_once(
-    engine: Callable[[float], Engine], speeds_rpm: Sequence[float], settings: Settings, begun: Sequence[Running | None]
+    engine: Callable[[float], Engine],
+    speeds_rpm: Sequence[float],
+    settings: Settings,
+    begun: Sequence[Running | None],
+    reached: Reached | None = None,
 ) -> Task:
     """One engine over its speeds, each a task of its own that starts from the gas of the one begun."""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
@@ -98,12 +113,14 @@ def at_once(
 
     def keep(i: int, _running: Running | None, found: Found) -> None:
         row[i] = found
+        if reached is not None:
+            reached(i, found)
 
     for i, (speed, like) in enumerate(zip(speeds_rpm, begun, strict=True)):
         try:
             here = Running(engine(speed), speed, settings, like=before)
         except CycleError as error:
-            row[i] = error
+            keep(i, None, error)
             continue
         except ScribelineError as error:  # no engine at all
             return [error] * len(speeds_rpm)
@@ -119,8 +136,10 @@ def _curve(
     speeds_rpm: Sequence[float],
     settings: Settings,
     held: list[Running | None] | None = None,
+    reached: Reached | None = None,
+    leave_out: Collection[float] = (),
 ) -> Task:
-    """One engine over its speeds. held : filled with the engine at each speed."""
+    """One engine over its speeds, see `along`. held : filled with the engine at each speed"""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
     if held is not None:
         held[:] = [None] * len(speeds_rpm)
@@ -129,6 +148,8 @@ def _curve(
         row[i] = found
         if held is not None:
             held[i] = running
+        if reached is not None and isinstance(found, CycleResult | CycleError):  # not for want of an engine
+            reached(i, found)
 
-    yield from along(engine, speeds_rpm, settings, keep)
+    yield from along(engine, speeds_rpm, settings, keep, leave_out=leave_out)
     return row
