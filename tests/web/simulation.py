@@ -17,7 +17,7 @@ from scribeline.web.desk import Hub
 from scribeline.web.state import State
 from scribeline.web.workers import Workers
 
-TRIES = 600  # ten a second: a busy machine; nothing is waited for that long on an idle one
+TRIES = 1200  # ten a second: a busy machine; nothing is waited for that long on an idle one
 
 
 def simulated(notebook: Path, walk: Callable[[User, State], Awaitable[None]]) -> None:
