@@ -138,14 +138,14 @@ def test_progress_counts_to_the_end_and_can_stop():
 def test_an_interrupted_curve_does_not_go_on_behind_ones_back(monkeypatch):
     begun = []
 
-    def slow(build: Build, speed_rpm: float, *others: object) -> tuple[Point, None]:
+    def slow(_build: Build, speed_rpm: float, *_others: object) -> Point:
         begun.append(speed_rpm)
         time.sleep(0.05)
-        if speed_rpm == 8000.0:
+        if speed_rpm < 10000.0:  # of the first thread, whichever speed is through first
             raise KeyboardInterrupt
-        return Point(speed_rpm, 18.0, 98.0, None, why_not="not tried"), None
+        return Point(speed_rpm, 18.0, 98.0, None, why_not="not tried")
 
-    monkeypatch.setattr(task, "simulated", slow)
+    monkeypatch.setattr(task, "point_of", slow)
     with pytest.raises(KeyboardInterrupt):
         power_curve(edited(), [8000.0 + 100.0 * i for i in range(40)], COARSE)
     assert len(begun) < 10

@@ -131,10 +131,12 @@ def test_an_engine_with_two_ways_to_run_is_found_out():
 
 
 def test_two_runs_on_their_way_to_one_state_are_not_two_ways():
-    """The kart at 10,500 rpm: 1.0 % apart when both runs end, and the same to seven digits 120 revolutions later."""
-    both = with_downward(power_curve(edited(), (10000.0, 10500.0, 11000.0)))
-    assert 0.005 < abs(change_of_power(both, both.downward)[10500.0]) < 0.0115
-    assert "it settles in one way" in downward_words(both)
+    """The kart at 10,500 rpm: 1.0 % apart when both runs end quickly, below 0.5 % with patience, and the same to seven
+    digits 120 revolutions later."""
+    for patient, least, most in ((False, 0.005, 0.0115), (True, 0.0, 0.005)):
+        both = with_downward(power_curve(edited(), (10000.0, 10500.0, 11000.0), Settings(patient=patient)))
+        assert least < abs(change_of_power(both, both.downward)[10500.0]) < most
+        assert "it settles in one way" in downward_words(both)
 
 
 def test_the_plus_minus_is_that_of_engines_within_it():

@@ -69,6 +69,7 @@ def with_plus_minus(curve: Curve, *, engines: int = ENGINES, progress: Progress 
         curve.settings,
         cell_m=max(curve.settings.cell_m, FOR_SEARCHES.cell_m),
         tolerance=max(curve.settings.tolerance, SPREAD_TOLERANCE),
+        patient=False,
     )
 
     def built(record: EngineRecord) -> Build:
