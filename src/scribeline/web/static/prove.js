@@ -129,7 +129,6 @@ window.prove = { cells };
 
 let held = null; // {band, which, start, end, trace} while an end is dragged or moved by keys
 let sending = 0;
-let wanted = null; // which handle had the focus, so that it has it again when the trace is drawn anew
 
 const seconds = (trace, x) => {
   const box = $(".trace-field", trace).getBoundingClientRect();
@@ -207,14 +206,3 @@ document.addEventListener("click", (event) => {
   const trace = event.target.closest?.(".trace[data-from]:not(.close)");
   if (trace && event.target.closest(".trace-field")) tell("prove_look", { at: seconds(trace, event.clientX) });
 });
-
-document.addEventListener("focusin", (event) => {
-  const handle = event.target.closest?.(".trace-end");
-  wanted = handle ? { pull: handle.closest(".trace-band").dataset.pull, which: handle.dataset.which } : null;
-});
-
-new MutationObserver(() => {
-  if (!wanted || (document.activeElement && document.activeElement !== document.body)) return;
-  const handle = $(`.trace-band[data-pull="${wanted.pull}"] .trace-end[data-which="${wanted.which}"]`);
-  if (handle) handle.focus({ preventScroll: true });
-}).observe(document.body, { childList: true, subtree: true });
