@@ -13,7 +13,8 @@ UV ?= uv
 LOCK = $(UV) pip compile pyproject.toml --universal --python-version 3.11 --only-binary :all: --generate-hashes \
 	--no-emit-index-url --no-header --no-annotate --quiet $(UPGRADE) --group build
 
-.PHONY: help demo test bench format docs lock clean fitting-python installed-run installed-test
+.PHONY: help demo test tested-pages tested-rest bench format docs lock clean fitting-python installed-run \
+	installed-test
 
 help:
 	@echo 'make demo     install what is needed into .venv and work out the demonstration engine;'
@@ -74,7 +75,16 @@ test: installed-test
 	.venv/bin/ruff format --check .
 	.venv/bin/mypy
 	.venv/bin/lint-imports
-	.venv/bin/pytest
+	@$(MAKE) --no-print-directory --jobs=2 tested-rest tested-pages
+
+# The tests in two halves, about equally long and at work side by side: the pages, whose report comes at their end in
+# one piece, and everything else.
+tested-pages:
+	@said=$$(mktemp); .venv/bin/pytest tests/web >"$$said" 2>&1; status=$$?; \
+	echo; echo 'scribeline: the tests of the pages'; cat "$$said"; rm -f "$$said"; exit $$status
+
+tested-rest:
+	.venv/bin/pytest --ignore=tests/web
 
 bench: installed-test
 	.venv/bin/pytest benchmarks/ --benchmark-only

@@ -202,6 +202,12 @@ _ENTRIES = [
         "published",
         "R. Beran, Biometrika 74 (1987) 457: the level of an interval set right by simulation. From memory.",
     ),
+    Source(
+        "tukey-1958",
+        "published",
+        "J. W. Tukey, Bias and confidence in not-quite large samples (abstract), Annals of Mathematical Statistics 29 "
+        "(1958) 614: an interval from leaving out one after the other. From memory.",
+    ),
     Source("student-1908", "published", "Student, The probable error of a mean, Biometrika 6 (1908) 1. From memory."),
     Source(
         "clopper-pearson-1934",

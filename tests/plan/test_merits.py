@@ -121,6 +121,32 @@ def test_many_engines_are_each_what_one_is_whatever_the_threads() -> None:
     assert alone[0].why_not == ()
 
 
+def test_speeds_that_are_known_are_left_out_and_the_others_end_as_they_would_have() -> None:
+    """Only longer cells pass their gas on, so that nothing is lost by it; each speed is told when it has ended."""
+    record, speeds = edited(name=KART), (7500.0, 8000.0, 8500.0)
+    settings = Settings(cell_m=0.020, tolerance=0.05, flush=2.0)
+    told: list[tuple[int, float, float]] = []
+
+    def reached(place: int, one: Swept) -> None:
+        told.append((place, float(one.speeds_rpm[0]), float(one.power_kw[0])))
+
+    (whole,) = sweep_many([record], speeds, settings, side_by_side=False, reached=reached)
+    assert told == [(0, speed, power) for speed, power in zip(speeds, whole.power_kw.tolist(), strict=True)]
+    told.clear()
+    (rest,) = sweep_many([record], speeds, settings, side_by_side=False, reached=reached, leave_out={7500.0, 8000.0})
+    assert np.isnan(rest.power_kw[:2]).all()
+    assert told == [(0, 8500.0, whole.power_kw[2])]
+
+    def enough(place: int, one: Swept) -> None:
+        told.append((place, float(one.speeds_rpm[0]), float(one.power_kw[0])))
+        raise KeyError("enough")
+
+    told.clear()
+    with pytest.raises(KeyError, match="enough"):
+        list(sweep_many([record], speeds, settings, side_by_side=False, reached=enough))
+    assert len(told) == 1
+
+
 def test_an_engine_that_cannot_be_simulated_says_why() -> None:
     bare = edited(name=KART).model_copy(update={"exhaust": None})
     got = sweep(bare, (8000.0, 9000.0), COARSE)

@@ -1,14 +1,17 @@
 """Long answers for programs, as a worker runs them: what is told on the way, and what there is when one is stopped."""
 
 import json
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from scribeline.errors import CycleError, SearchError
+from scribeline.errors import SearchError
 from scribeline.plan.plan_file import read_plan
 from scribeline.tasks import answers_long
+from scribeline.tasks.answers_made import Made
+from scribeline.web.api.wishes import PipeWish
 from tests.examples import path_of
 
 KART = path_of("club-kart-98").read_text()
@@ -54,21 +57,59 @@ def test_what_is_no_goal_or_part_is_refused_and_no_file_is_read(tmp_path: Path) 
         searched(tmp_path, 1, gaskets=str(tmp_path / "box.toml"))
 
 
-def test_a_curve_tells_how_far_it_is_and_listens() -> None:
+def test_a_curve_that_is_stopped_gives_the_speeds_that_are_done_and_says_what_is_missing() -> None:
     told: list[dict[str, Any]] = []
-    with pytest.raises(CycleError, match="of 3 speeds, as asked"):
-        answers_long.curve(
-            KART, "kart", None, CURVE, tell=told.append, stopped=lambda: bool(told) and told[-1]["done"] >= 1
-        )
-    assert {(one["doing"], one["of"]) for one in told} == {("the curve", 3)}
+    found = answers_long.curve(
+        KART, "kart", (KART, "the other"), CURVE | {"how_sure": True, "speeds": "6000:9000:500"}, tell=told.append,
+        stopped=lambda: bool(told) and told[-1]["done"] >= 2,
+    )  # fmt: skip
+    assert isinstance(found, str)
+    document = json.loads(found)
+    assert {(one["doing"], one["of"]) for one in told} == {("the curve", 7)}
+    done = [one for one in document["points"] if "power_kw" in one]
+    assert 2 <= len(done) <= 3  # two threads: one may have been at a speed
+    assert document["stopped"][0] == f"the curve has {len(done)} of 7 speeds"
+    assert "the curve, turned on, is missing" in document["stopped"]
+    assert document["stopped"][-1] == "the other curve was not begun"
+    others = {one["why_not"] for one in document["points"] if "power_kw" not in one}
+    assert others == {"not simulated: the curve was stopped before"}
+    csv = answers_long.curve(
+        KART, "kart", None, CURVE | {"form": "csv"}, tell=told.append, stopped=lambda: told[-1]["of"] == 3
+    )
+    assert b"the curve was stopped before" in made(csv).data
 
 
-def test_who_limits_that_is_stopped_has_nothing() -> None:
+def made(found: str | Made) -> Made:
+    assert isinstance(found, Made)
+    return found
+
+
+def test_a_pipe_whose_search_is_stopped_is_compared_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    from scribeline.cycle.simulate import Settings
+    from scribeline.tasks import pipe
+
+    quick = Settings(cell_m=0.040, tolerance=0.05, flush=1.0)
+    monkeypatch.setattr(pipe, "design_pipe", partial(pipe.design_pipe, coarse=quick, fine=quick))
+    asked = dict.fromkeys(
+        ("metal_mm", "gap_mm", "overlap_mm", "stock", "joint_deg", "paper", "formats", "bar_across", "bar_up",
+         "header_mm", "longest_mm", "widest_outside_mm", "steepest_diffuser_deg", "steepest_baffle_deg",
+         "stinger_least_mm", "stinger_most_mm", "stinger_length_mm"))  # fmt: skip
+    asked |= PipeWish(speed_rpm=9000.0).model_dump()
+    told: list[dict[str, Any]] = []
+    found = answers_long.pipe(KART, "kart", asked, tell=told.append, stopped=lambda: len(told) > 3)
+    assert isinstance(found, str)
+    document = json.loads(found)
+    assert document["search"]["stopped"] is True
+    assert "Stopped before the search was finished: this is the best it had." in document["remarks"]
+    assert told[-1] == {"doing": "comparing", "done": told[-1]["of"], "of": told[-1]["of"]}
+
+
+def test_who_limits_that_is_stopped_before_all_combinations_has_nothing() -> None:
     wish = {
         "steps": ["raise exhaust roof at exhaust: 1 mm", "deck barrel top: 0.2 mm"], "plan_toml": None,
         "goal": "8000:9000", "gaskets": None, "tools": None, "draws": 0, "form": "json",
     }  # fmt: skip
-    with pytest.raises(CycleError, match="was stopped"):
+    with pytest.raises(SearchError, match="stopped after 1 of 4 engines"):
         answers_long.who_limits(KART, "kart", None, wish, tell=lambda value: None, stopped=lambda: True)
     found = answers_long.who_limits(KART, "kart", None, wish, tell=lambda value: None, stopped=lambda: False)
     assert isinstance(found, str)

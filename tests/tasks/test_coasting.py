@@ -44,6 +44,11 @@ def test_rolling_and_drag_of_a_known_vehicle_come_out(tmp_path: Path) -> None:
     assert found.wind_m_s == pytest.approx(1.5, abs=0.3)
     text = coast_text(coasted)
     assert f"drag_area_m2 = {{ value = {found.drag_area_m2(coasted.density_kg_m3):.3f}" in text
+    assert "runs among themselves ±" in text
+    alone = " ".join(coast_text(coast_files(out[:1], back[:1], TRUTH.mass_kg)).split())
+    assert "too few runs to see how far runs differ" in alone
+    rolling_pm = found.f0_wider_pm_n / (TRUTH.mass_kg * 9.80665)
+    assert f"plus_minus = {rolling_pm:.4f} }}" in text
     assert "3 each way; published practice is 5" in text
     assert "CAUTIONS" in text
 

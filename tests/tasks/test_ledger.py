@@ -8,12 +8,16 @@ from scribeline.engine import read_record
 from scribeline.errors import LedgerError, NotebookError
 from scribeline.geometry.work_out import work_out
 from scribeline.plan.plan_file import read_plan_file
+from scribeline.tasks import trial_adding
 from scribeline.tasks.ledger import leave_out, ledger_of, note_sheets, write_lesson
 from scribeline.tasks.ledger_beside import set_beside, set_revision_beside, set_trial_beside
 from scribeline.tasks.ledger_predicting import keep_plan_predictions, keep_prediction, keep_road_predictions
 from scribeline.tasks.notebook import keep_record
-from scribeline.tasks.trials import add_files, new_trial
+from scribeline.tasks.trial_rows import type_cells
+from scribeline.tasks.trial_undo import turn_last
+from scribeline.tasks.trials import add_files, new_trial, set_trial
 from tests.examples import path_of
+from tests.tasks.trial_files import FakeReader, recording
 
 KART = path_of("club-kart-98")
 SQUISH_SET = path_of("club-kart-98-squish-set")
@@ -113,8 +117,77 @@ def test_a_trial_is_set_beside_what_was_predicted_before_it(tmp_path: Path) -> N
     # 8.4, 8.5, 8.6 scatter by 0.1; 4.303 is Student's t for 2 degrees of freedom in any table.
     assert one.measured.data["value"] == pytest.approx(8.5)
     assert one.measured.data["plus_minus"] == pytest.approx(4.303 * 0.1 / 3**0.5, rel=1e-3)
-    with pytest.raises(LedgerError, match="nothing to set beside: the trial 'saturday' measured"):
+    said = rf"prediction {late}, 25 to 50 km/h, was written down on .* after the first run .*: times.csv came in on "
+    with pytest.raises(LedgerError, match=said):
         set_trial_beside("kart", "saturday", setup="cut", predictions=[late])
+    with pytest.raises(LedgerError, match=said):  # named, it is not passed over for the one that was in time
+        set_trial_beside("kart", "saturday", setup="cut", predictions=[number, late])
+
+
+@pytest.mark.usefixtures("where")
+def test_a_trial_that_was_opened_in_the_morning_may_be_foretold_until_its_first_time() -> None:
+    """The plan of the day laid into the grid, gates and air are no runs; the first typed time is one."""
+    new_trial("saturday", build="kart", gates=["25 to 50"])
+    type_cells("saturday", [("a", "setup", "cut"), ("a", "order", "1")], seen=0)
+    set_trial("saturday", air="18 C, 1003 hPa, 60 %")
+    early = promise()
+    for row, seconds in (("a", "8,1"), ("b", "8,2"), ("c", "8,0")):
+        type_cells("saturday", [(row, "setup", "cut"), (row, "25 to 50 km/h", seconds)], seen=9)
+    late = promise(8.1)
+    (one,) = set_trial_beside("kart", "saturday")
+    assert (one.number, one.measured is not None) == (early, True)
+    with pytest.raises(LedgerError, match=rf"prediction {late}, .*: 8,1 was typed on "):
+        set_trial_beside("kart", "saturday", predictions=[late])
+    type_cells("saturday", [("a", "25 to 50 km/h", "8.15")], seen=99)  # put right afterwards: it was known before
+    with pytest.raises(LedgerError, match=r": 8,1 was typed on "):
+        set_trial_beside("kart", "saturday", predictions=[late])
+
+
+@pytest.mark.usefixtures("where")
+def test_what_the_base_did_may_be_known_when_the_cut_is_foretold(tmp_path: Path) -> None:
+    new_trial("saturday", build="kart")
+    lines = RUNS.splitlines(keepends=True)
+    add_files("saturday", [runs(tmp_path, "".join(lines[:4]))])
+    number = promise(8.1)
+    add_files("saturday", [runs(tmp_path, "".join([lines[0], *lines[4:]]))])
+    with pytest.raises(LedgerError, match=f"prediction {number}, .*times.csv came in"):
+        set_trial_beside("kart", "saturday", setup="stock")
+    (one,) = set_trial_beside("kart", "saturday", setup="cut")
+    assert one.number == number
+
+
+@pytest.mark.usefixtures("where")
+def test_a_file_that_was_taken_back_and_came_again_was_known_all_the_same(tmp_path: Path) -> None:
+    new_trial("saturday", build="kart")
+    add_files("saturday", [runs(tmp_path)])
+    turn_last("saturday")
+    number = promise()
+    add_files("saturday", [runs(tmp_path)])
+    with pytest.raises(LedgerError, match=f"prediction {number}, .*times.csv came in"):
+        set_trial_beside("kart", "saturday", setup="cut")
+    turn_last("saturday")  # of another day, say: what does not count holds nothing back
+    add_files("saturday", [runs(tmp_path, RUNS.replace("8,0", "8,05"))])
+    assert set_trial_beside("kart", "saturday", setup="cut")
+
+
+@pytest.mark.usefixtures("where")
+def test_a_recording_that_says_when_it_was_made_counts_from_then(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Driven in June, foretold today, brought in afterwards: only what does not say so is taken for new."""
+    reader = FakeReader(dated=recording("dated.gpx"), undated=recording("undated.gpx", start=None))
+    monkeypatch.setattr(trial_adding, "read", reader)
+    number = promise(5.0, 4.0)
+    for name, accepted in (("dated", False), ("undated", True)):
+        new_trial(name, build="kart", gates=["25 to 50"])
+        (tmp_path / f"{name}.gpx").write_bytes(name.encode())
+        add_files(name, [tmp_path / f"{name}.gpx"])
+        if accepted:
+            assert [one.number for one in set_trial_beside("kart", name)] == [number]
+        else:
+            said = "dated.gpx was recorded, by its own clock, on 2026-06-01 at 09:00:00 UTC"
+            with pytest.raises(LedgerError, match=said):
+                set_trial_beside("kart", name)
 
 
 @pytest.mark.usefixtures("where")

@@ -13,7 +13,7 @@ from scribeline.engine import EngineRecord
 from scribeline.errors import CycleError, SearchError
 from scribeline.plan.box import read_box_file
 from scribeline.plan.carry_out import carry_out
-from scribeline.plan.merits import Swept
+from scribeline.plan.merits import FINE, Swept
 from scribeline.plan.phrases import read_step
 from scribeline.plan.search_plans import find_plans
 from scribeline.plan.search_space import space_for
@@ -21,7 +21,14 @@ from scribeline.plan.stacks import solve
 from scribeline.plan.steps import Plan
 from scribeline.plan.wanted import Wanted
 from scribeline.tasks import plan_found, plan_jobs
-from scribeline.tasks.plan_curves import curves_document, curves_drawing, curves_rows, curves_words
+from scribeline.tasks.plan_curves import (
+    curves_document,
+    curves_drawing,
+    curves_rows,
+    curves_words,
+    has_come,
+    stage_words,
+)
 from scribeline.tasks.plan_found import figures_of, front_drawing, front_places, points_of, search, with_found
 from scribeline.tasks.plan_in_hand import plan_of_document
 from scribeline.tasks.plan_jobs import curves, who
@@ -43,7 +50,7 @@ def formula(monkeypatch: pytest.MonkeyPatch) -> None:
     put_in(monkeypatch)
     for module in (plan_jobs, plan_found):
         monkeypatch.setattr(module, "sweep_many", sweeps)
-    monkeypatch.setattr(plan_jobs, "_swept", {})
+    monkeypatch.setattr(plan_jobs, "_figures", {})
 
 
 def never() -> bool:
@@ -61,7 +68,7 @@ def test_curves_come_coarse_then_fine_then_with_their_band_and_each_is_kept(tmp_
             stages.append(kept(tmp_path, "curve")["stage"])  # type: ignore[index]
 
     document = curves(tmp_path, "this plan", RECORD, ROOF, "band", tell=tell, stopped=never)
-    assert stages == ["coarse", "fine", "band"]
+    assert stages == ["coarse", *["part"] * 16, "fine", "band"]
     assert document == kept(tmp_path, "curve")
     assert document is not None
     assert document["of"] == "this plan"
@@ -95,18 +102,103 @@ def test_todays_engine_is_simulated_once_while_the_plan_changes(
 
     monkeypatch.setattr(plan_jobs, "sweep_many", counted)
     for plan in (ROOF, BOTH):
-        curves(tmp_path, "", RECORD, plan, tell=lambda _: None, stopped=never)
+        curves(tmp_path, of_plan(RECORD, plan), RECORD, plan, tell=lambda _: None, stopped=never)
     assert simulated.count(RECORD) == 1
     assert len(simulated) == 3
 
 
-def test_a_stop_leaves_the_last_stage(tmp_path: Path) -> None:
+def stopped_after(seen: Told, doing: str, done: int) -> Callable[[], bool]:
+    return lambda: any(one.get("doing") == doing and one["done"] >= done for one in seen)
+
+
+def test_a_stop_keeps_every_fine_speed_that_was_done_and_says_how_many(tmp_path: Path) -> None:
     seen: Told = []
-    last = curves(tmp_path, "", RECORD, ROOF, "band", tell=seen.append,
-                  stopped=lambda: any(one.get("doing") == "fine curves" for one in seen))  # fmt: skip
+    last = curves(tmp_path, "", RECORD, ROOF, "band", tell=seen.append, stopped=stopped_after(seen, "fine curves", 7))
     assert last is not None
-    assert last["stage"] == "coarse"
     assert kept(tmp_path, "curve") == last
+    assert (last["stage"], last["fine"]) == ("part", [4000.0 + 500.0 * i for i in range(7)])
+    assert last["speeds"] == [*last["fine"], 8000.0, 9000.0, 10000.0, 11000.0, 12000.0]
+    assert stage_words(last, live=False) == (
+        "Stopped after 7 of 17 speeds: up to 7000 rev/min these are the fine curves; the rest is of the quick ones."
+    )
+    assert stage_words(last, live=True).startswith("7 of 17 speeds so far: up to 7000 rev/min")
+    assert "fine up to here, quick beyond" in last["drawing"]["svg"]
+    assert [row[0] for row in curves_rows(last)][6:8] == ["7000", "8000, quick"]
+    assert curves_words(last)[0] == "Fine up to 7000 rev/min; the rest is of the quick curves."
+
+
+def test_it_goes_on_from_what_was_done_also_in_another_process_and_comes_to_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "whole").mkdir()
+    whole = curves(tmp_path / "whole", "", RECORD, ROOF, "fine", tell=lambda _: None, stopped=never)
+    monkeypatch.setattr(plan_jobs, "_figures", {})
+    seen: Told = []
+    curves(tmp_path, "", RECORD, ROOF, "fine", tell=seen.append, stopped=stopped_after(seen, "fine curves", 7))
+
+    monkeypatch.setattr(plan_jobs, "_figures", {})  # another process knows only what is on the disk
+    asked_for: list[tuple[object, set[float]]] = []
+
+    def noted(records: list[EngineRecord], points: Any, settings: Any, **more: Any) -> Iterator[Swept]:
+        asked_for.append((settings, set(points) - set(more["leave_out"])))
+        return sweeps(records, points, settings, **more)
+
+    monkeypatch.setattr(plan_jobs, "sweep_many", noted)
+    stages: list[str] = []
+    went_on = curves(
+        tmp_path, "", RECORD, ROOF, "fine", stopped=never,
+        tell=lambda value: stages.append(str(value["stage"])) if value.get("kept") else None,
+    )  # fmt: skip
+    assert went_on == whole
+    assert asked_for == [(FINE, {7500.0 + 500.0 * i for i in range(10)})]
+    assert set(stages) == {"part", "fine"}  # never back to the quick ones
+
+    stages.clear()
+    asked_for.clear()
+    assert curves(tmp_path, "", RECORD, ROOF, "fine", tell=stages.append, stopped=never) == whole  # type: ignore[arg-type]
+    assert not stages
+    assert not asked_for
+
+
+def test_what_was_worked_out_by_another_program_or_of_another_plan_is_not_gone_on_with(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    document = curves(tmp_path, "one", RECORD, ROOF, "fine", tell=lambda _: None, stopped=never)
+    assert has_come(document, "one", "fine")
+    assert not has_come(document, "one", "band")
+    assert not has_come(document, "two", "coarse")
+    assert not has_come({**(document or {}), "program": "of last year"}, "one", "coarse")
+    assert not has_come(None, "one", "coarse")
+
+
+def test_a_stopped_curve_does_not_replace_that_of_the_plan_that_followed(tmp_path: Path) -> None:
+    keep(tmp_path, "curve", {"of": "before"})
+
+    def tell(value: Mapping[str, Any]) -> None:
+        if value.get("stage") == "coarse":
+            keep(tmp_path, "curve", {"of": "the next plan"})
+
+    curves(tmp_path, "this plan", RECORD, ROOF, "fine", tell=tell, stopped=never)
+    assert kept(tmp_path, "curve") == {"of": "the next plan"}
+
+
+@pytest.mark.parametrize(("rows", "stage", "engines"), [(11, "fine", 0), (14, "band", 7)])
+def test_a_band_that_is_stopped_is_of_half_of_its_engines_at_least(
+    tmp_path: Path, rows: int, stage: str, engines: int
+) -> None:
+    calls = 0
+
+    def stopped() -> bool:
+        nonlocal calls
+        calls += bool(seen) and seen[-1].get("doing") == "what your measuring leaves open"
+        return calls >= rows
+
+    seen: Told = []
+    document = curves(tmp_path, "", RECORD, ROOF, "band", tell=seen.append, stopped=stopped)
+    assert document is not None
+    assert (document["stage"], document["engines"]) == (stage, engines)
+    assert not has_come(document, "", "band")
+    assert ("less sure" in stage_words(document, live=False)) == (stage == "band")
 
 
 def test_an_engine_without_a_curve_says_why_and_keeps_what_was_there(
@@ -118,9 +210,9 @@ def test_an_engine_without_a_curve_says_why_and_keeps_what_was_there(
 
     before = curves(tmp_path, "", RECORD, ROOF, tell=lambda _: None, stopped=never)
     monkeypatch.setattr(plan_jobs, "sweep_many", none)
-    monkeypatch.setattr(plan_jobs, "_swept", {})
+    monkeypatch.setattr(plan_jobs, "_figures", {})
     with pytest.raises(CycleError, match="no carburettor"):
-        curves(tmp_path, "", RECORD, ROOF, tell=lambda _: None, stopped=never)
+        curves(tmp_path, "of another plan", RECORD, ROOF, tell=lambda _: None, stopped=never)
     assert kept(tmp_path, "curve") == before
 
 
@@ -161,6 +253,19 @@ def test_without_two_groups_the_best_single_thing_of_each_is_compared(tmp_path: 
     assert document is not None
     assert not document["own"]
     assert len(document["groups"]) > 1
+
+
+def test_who_limits_stopped_with_all_combinations_has_its_shares(tmp_path: Path) -> None:
+    """Four combinations of two groups; the fourth engine of the second drawing is the twelfth."""
+    seen: Told = []
+    document = who(tmp_path, "of", RECORD, BOTH, tell=seen.append,
+                   stopped=lambda: bool(seen) and seen[-1].get("done", 0) >= 13)  # fmt: skip
+    assert document is not None
+    assert (document["stopped"], document["drawn"]) == (True, 2)
+    whole = who(tmp_path, "of", RECORD, BOTH, tell=seen.append, stopped=never)
+    assert whole is not None
+    assert (whole["stopped"], whole["drawn"]) == (False, 4)
+    assert whole["answers"][0].split(" ± ")[0] == document["answers"][0].split(" ± ")[0]
 
 
 def test_a_stop_of_who_limits_keeps_what_was_there(tmp_path: Path) -> None:

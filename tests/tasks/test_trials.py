@@ -270,6 +270,18 @@ def test_whatever_came_in_last_is_taken_back_and_brought_back(where: str, reader
         turn_last("day", author="Kim", where=where)
 
 
+def test_wheels_without_a_tyre_size_are_refused_before_a_trial_is_begun(where: str, tmp_path: Path) -> None:
+    """Kept, they would be refused at every look at the trial."""
+    bare = tmp_path / "bare.toml"
+    bare.write_text("\n".join(line for line in KART.read_text().splitlines() if not line.startswith("tyre_")))
+    notebook_tasks.keep_record(bare, build="kart", where=where)
+    with pytest.raises(TrialError, match="without the tyre's size"):
+        tasks.new_trial("day", build="kart", turning="wheels 0.32 kg m2", where=where)
+    assert tasks.list_trials(where=where) == []
+    tasks.new_trial("day", build="kart", turning="share 4 %", where=where)
+    tasks.show_trial("day", where=where)
+
+
 def test_a_recording_without_a_pull_says_so(where: str, reader: FakeReader, tmp_path: Path) -> None:
     calm = recording("calm.gpx", 1, 1.0, 3)
     speed = calm.channels["speed_m_s"]

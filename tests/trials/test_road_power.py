@@ -139,6 +139,36 @@ def test_the_plus_minus_holds_the_truth() -> None:
     assert (held / 60 >= 0.88).all(), held / 60
 
 
+def test_runs_that_differ_among_themselves_widen_the_plus_minus() -> None:
+    """A wind of its own for each run, by 0.2 m/s: readings about the fit say nothing of it, the runs do."""
+    fitted, wider = np.zeros(2), np.zeros(2)
+    for seed in range(60):
+        dice = np.random.default_rng(1000 + seed)
+        runs = [
+            roll_outs([way], 1.0 + 0.2 * dice.normal(), 0.002, 0.05, 1000 * i + seed)[0]
+            for i, way in enumerate((1, -1) * 5)
+        ]
+        found = coast_down(runs, TRUTH.mass_kg, TRUTH.rotating)
+        off = np.abs([found.f0_n - TRUTH.f0_n, found.f2_n_s2_m2 - TRUTH.f2])
+        fitted += off <= [found.f0_pm_n, found.f2_pm_n_s2_m2]
+        wider += off <= [found.f0_wider_pm_n, found.f2_wider_pm_n_s2_m2]
+    assert (fitted / 60 < 0.75).all(), fitted / 60
+    assert (wider / 60 >= 0.9).all(), wider / 60
+
+
+def test_too_few_runs_say_nothing_of_how_they_differ() -> None:
+    for ways, known in (
+        ([1, -1], False),
+        ([1, 1, -1], False),
+        ([1, -1, 1, -1], True),
+        ([1, 1], False),
+        ([1] * 3, True),
+    ):
+        found = coast_down(roll_outs(ways, 0.0, 0.0, 0.05, 1), TRUTH.mass_kg, TRUTH.rotating)
+        assert np.isfinite(found.f0_across_pm_n) == known, ways
+        assert found.f0_wider_pm_n >= found.f0_pm_n
+
+
 def test_one_way_only_says_what_it_cannot_tell() -> None:
     one_way = coast_down(roll_outs([1, 1], 0.0, 0.004, 0.0, 1), TRUTH.mass_kg, TRUTH.rotating)
     assert "one way only" in " ".join(one_way.remarks)

@@ -1,6 +1,5 @@
 """The Measure page: what is typed and tapped there is in the work in hand at once, and what is there is shown."""
 
-import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from scribeline.tasks.desk import edit
 from scribeline.web.desk import OpenDesk, at
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
+from tests.web.at_work import until
 from tests.web.simulation import simulated
 
 
@@ -150,17 +150,11 @@ def test_what_another_device_does_is_shown_and_what_does_not_agree_is_said(noteb
         assert field_text(user, "ports.0.roof_opens_deg_atdc") == "82.5"
         other.edit("record.ports.0.roof_from_deck_mm", 20, "")
         other.edit("record.ports.0.roof_from_deck_mm", None, "")
-        for _ in range(300):
-            if "not measured; it follows" in below(user, "ports.0.roof_from_deck_mm"):
-                break
-            await asyncio.sleep(0.1)
+        await until(lambda: "not measured; it follows" in below(user, "ports.0.roof_from_deck_mm"))
         # opened 82.5 and closed 271.5 on the wheel: 189 degrees open, which is higher than the 29.1 mm it was
         assert "it follows: 2" in below(user, "ports.0.roof_from_deck_mm")
         other.edit("record.ports.0.roof_from_deck_mm", 29.1, "")
-        for _ in range(100):
-            if "Measured twice and not agreeing" in below(user, "ports.0.roof_from_deck_mm"):
-                break
-            await asyncio.sleep(0.1)
+        await until(lambda: "Measured twice and not agreeing" in below(user, "ports.0.roof_from_deck_mm"))
         assert "Measured twice and not agreeing" in below(user, "ports.0.roof_opens_deg_atdc")
         await user.should_see("1 measured twice and not agreeing")
 

@@ -1,5 +1,7 @@
 """The plan page without a browser: cards, their order and refusals, undo, and what is kept of long work."""
 
+import os
+import signal
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,7 @@ from scribeline.web.desk import OpenDesk
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
 from tests.examples import FOLDER, edited
+from tests.web.at_work import until
 from tests.web.simulation import simulated
 
 PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
@@ -166,6 +169,39 @@ def test_one_revolution_is_looked_into_when_asked_as_it_is_and_after_the_plan(no
         assert getattr(field, "value", None) == "9000"  # what was typed stays, wherever the new curve has its most
 
     simulated(notebook, walk)
+
+
+def test_a_worker_that_is_killed_leaves_the_fine_speeds_it_had_and_another_goes_on(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        other(state).edit("plan", PLAN, "a plan")
+        await user.open(step_url("kart", "plan"))
+        await user.should_see("Quick: long cells, every second speed.", retries=600)
+        user.find("Fine curves").click()
+        await until(lambda: len(curve_of(state).get("fine", [])) >= 3)
+        (worker,) = state.workers.process_ids
+        os.kill(worker, signal.SIGKILL)
+        await user.should_see("its process was ended from outside", retries=600)
+        await user.should_see("and what it had finished where that is shown")
+        had = curve_of(state)
+        assert had["stage"] == "part"
+        await user.should_see(f"Stopped after {len(had['fine'])} of 17 speeds: up to {had['fine'][-1]:g} rev/min")
+
+        user.find("Go on with the fine curves").click()
+        await user.should_see("With the usual cells.", retries=600)
+        await user.should_not_see("its process was ended from outside")
+        await user.should_not_see("Go on with the fine curves")
+        now = curve_of(state)
+        assert now["fine"] == now["speeds"]
+        count = len(had["fine"])
+        assert now["after"][:count] == had["after"][:count]  # what was done is not done again
+        user.find("Fine curves").click()
+        await user.should_see("They are below already")
+
+    simulated(notebook, walk)
+
+
+def curve_of(state: State) -> dict[str, Any]:
+    return kept(folder_of(state.folder, "kart"), "curve") or {}
 
 
 def kept_curve(state: State) -> list[tuple[float, float]]:

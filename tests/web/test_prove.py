@@ -14,6 +14,7 @@ from scribeline.tasks.trial_rows import type_cells
 from scribeline.tasks.trial_turning import Turning
 from scribeline.tasks.trial_views import PullView, RecordingView, SpeedLine
 from scribeline.tasks.trials import add_files, new_trial, show_trial, trials_of
+from scribeline.web.desk import OpenDesk
 from scribeline.web.pages.prove.trace import trace
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
@@ -65,7 +66,7 @@ def test_the_verdict_is_on_the_page_and_follows_what_another_device_types(with_t
         await user.should_see("1 entry so far")
         cells = [("row", "setup", "as bought"), ("row", "30 to 55 km/h", "4.95")]
         await asyncio.to_thread(type_cells, "squish test", cells, seen=0, author="phone", where=state.notebook)
-        await user.should_see("Undo: 2 cells typed", retries=60)
+        await user.should_see("Undo takes back: 2 cells typed.", retries=60)
 
     simulated(with_trial, walk)
 
@@ -73,13 +74,36 @@ def test_the_verdict_is_on_the_page_and_follows_what_another_device_types(with_t
 def test_undo_on_the_page_takes_back_what_was_added_last(with_trial: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo: gate-times.csv added", retries=60)
-        user.find("Undo: gate-times.csv added").click()
-        await user.should_see("Redo: gate-times.csv added", retries=60)
+        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
+        user.find("Undo").click()
+        await user.should_see("Redo brings back: gate-times.csv added.", retries=60)
         assert show_trial("squish test", where=state.notebook).state.files == []
-        user.find("Redo: gate-times.csv added").click()
-        await user.should_see("Undo: gate-times.csv added", retries=60)
+        user.find("Redo").click()
+        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
         assert len(show_trial("squish test", where=state.notebook).state.files) == 1
+
+    simulated(with_trial, walk)
+
+
+def test_one_undo_for_the_trial_and_the_work_in_hand(with_trial: Path) -> None:
+    """What was edited on another page after the file came in is taken back before it, and said: it is not seen here."""
+
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "prove", trial="squish test"))
+        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
+        assert len([one for one in user.find(ui.button).elements if "Undo" in one.text]) == 1
+        was = state.hub.desk("kart").document["record"]["name"]
+        OpenDesk(state.hub, "kart", "phone").edit("record.name", "another", "name another")
+        await user.should_see("Undo takes back: name another.")
+        (undo,) = user.find(kind=ui.button, content="Undo").elements
+        press = UserInteraction(user, {undo}, None)
+        press.click()  # twice, faster than the page can follow: the next one is meant
+        press.click()
+        await user.should_see("Redo brings back: gate-times.csv added.", retries=60)
+        await user.should_see("Taken back in the work in hand: name another")
+        assert state.hub.desk("kart").document["record"]["name"] == was
+        assert show_trial("squish test", where=state.notebook).state.files == []
+        assert undo.props["title"] == "Undo: nothing"
 
     simulated(with_trial, walk)
 
@@ -95,7 +119,7 @@ def test_a_trial_that_is_not_there_is_said_so(notebook: Path) -> None:
 def test_what_turns_is_kept_and_refused_at_its_field(with_trial: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo: gate-times.csv added", retries=60)
+        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
         (turns,) = (one for one in user.find(TextInput).elements if one.props["label"] == "What turns")
         leave = UserInteraction(user, {turns}, None)
         turns.set_value("flywheel 3 kg cm2")
@@ -106,7 +130,7 @@ def test_what_turns_is_kept_and_refused_at_its_field(with_trial: Path) -> None:
         assert show_trial("squish test", where=state.notebook).state.turning is None
         turns.set_value("wheels 0.32 kg m2, crank 21 kg cm2 ± 3 kg cm2")
         leave.trigger("change")
-        await user.should_see("Undo: turning of the day", retries=60)
+        await user.should_see("Undo takes back: turning of the day.", retries=60)
         await until(lambda: not turns.props.get("error-message"))
         told = show_trial("squish test", where=state.notebook).state.turning
         assert told == Turning((0.32, 0.0), (0.0021, 0.0003))
@@ -122,7 +146,7 @@ def test_roll_outs_are_fitted_and_taken_over(with_trial: Path, tmp_path: Path) -
 
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo: rolling-back.csv added", retries=60)
+        await user.should_see("Undo takes back: rolling-back.csv added.", retries=60)
         await user.should_see("keep off the brakes")
         user.find("Fit rolling and drag").click()
         await user.should_see("each way in a file of its own", retries=300)
@@ -133,7 +157,7 @@ def test_roll_outs_are_fitted_and_taken_over(with_trial: Path, tmp_path: Path) -
         await user.should_see("from 10 roll-outs in rolling-out.csv, rolling-back.csv", retries=300)
         await user.should_see("speeds scatter by")
         user.find("Take these into this trial's vehicle").click()
-        await user.should_see("Undo: rolling and drag taken over", retries=60)
+        await user.should_see("Undo takes back: rolling and drag taken over.", retries=60)
         held = show_trial("squish test", where=state.notebook).state.held_back
         assert held is not None
         assert held.rests_on == "10 roll-outs in rolling-out.csv, rolling-back.csv"

@@ -59,7 +59,7 @@ def type_in(user: User, path: str, text: str) -> None:
 def test_work_out_reads_in_inches_with_its_drawings_warnings_and_edges(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "work-out"))
-        await user.should_see("Exhaust opens after top dead centre", retries=20)
+        await user.should_see("Exhaust opens after top dead centre")
         page = shown(user)
         assert "roof 1.146" in page  # 29.1 mm by 25.4 (yard-and-pound-1959)
         assert "squish gap" in page
@@ -97,7 +97,7 @@ def test_the_plan_moves_in_thousandths_and_lists_its_cuts_in_inches(
     async def walk(user: User, state: State) -> None:
         with_plan(notebook)
         await user.open(step_url("kart", "plan"))
-        await user.should_see("Raise exhaust roof at exhaust: 0.031 in", retries=20)
+        await user.should_see("Raise exhaust roof at exhaust: 0.031 in")
         await user.should_see("Accepted: 0 to 0.394 in. Slider in steps of 0.005 in.")
         await until(lambda: "line, in" in shown(user))
         page = shown(user)

@@ -12,6 +12,7 @@ from scribeline.tasks.desk import begin_build
 from scribeline.web.desk import OpenDesk
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
+from tests.web.at_work import until
 from tests.web.simulation import simulated
 
 Walk = Callable[[User, State], Awaitable[None]]
@@ -29,14 +30,6 @@ def tell(user: User, **detail: Any) -> None:
     UserInteraction(user, {element(user, "bench")}, None).trigger("bench", {"detail": detail})
 
 
-async def until(condition: Callable[[], bool]) -> None:
-    for _ in range(200):
-        if condition():
-            return
-        await asyncio.sleep(0.02)
-    raise AssertionError("it did not come to that")
-
-
 def chief(user: User) -> str:
     return str(element(user, "chief").props["innerHTML"])
 
@@ -47,7 +40,7 @@ def document(state: State) -> dict[str, Any]:
 
 async def opened(user: User) -> None:
     await user.open(step_url("kart", "work-out"))
-    await user.should_see("Exhaust opens after top dead centre", retries=20)
+    await user.should_see("Exhaust opens after top dead centre")
 
 
 def test_it_shows_the_numbers_under_the_questions_and_warns_where_it_matters(notebook: Path) -> None:
@@ -72,7 +65,7 @@ def test_an_edge_that_is_let_go_is_one_edit_and_leaves_the_record_alone(notebook
         tell(user, what="set", port="exhaust", side="roof", mm=28.1)
         await until(lambda: "as_if" in document(state))
         assert document(state) == {"record": record, "as_if": {"exhaust": {"roof_mm": 1.0}}}
-        await user.should_see("exhaust: roof 1.00 mm higher", retries=20)
+        await user.should_see("exhaust: roof 1.00 mm higher")
         assert state.hub.desk("kart").number == 2  # the beginning, and one edit
         assert state.hub.desk("kart").undoable.label == "as if exhaust: roof 1.00 mm higher"
         user.find("Undo").click()
@@ -104,7 +97,7 @@ def test_it_was_misread(notebook: Path) -> None:
         await opened(user)
         tell(user, what="set", port="exhaust", side="roof", mm=28.1)
         await until(lambda: "as_if" in document(state))
-        await user.should_see("make this the reading", retries=20)
+        await user.should_see("make this the reading")
         user.find("It was misread: make this the reading").click()
         await until(lambda: "as_if" not in document(state))
         port = document(state)["record"]["ports"][0]
@@ -125,7 +118,7 @@ def test_what_can_be_cut_goes_into_the_plan_and_the_rest_stays(notebook: Path) -
         await until(lambda: "as_if" in document(state))
         tell(user, what="set", port="rear transfer", side="floor", mm=51.0)
         await until(lambda: "rear transfer" in document(state)["as_if"])
-        await user.should_see("Cut it", retries=20)
+        await user.should_see("Cut it")
         user.find("Cut it: put it into the plan").click()
         await until(lambda: "plan" in document(state))
         assert document(state)["plan"]["steps"] == [{"do": "raise exhaust roof", "at": "exhaust", "up_mm": 1.0}]
@@ -143,7 +136,7 @@ def test_another_devices_edit_shows(notebook: Path) -> None:
         await opened(user)
         phone = OpenDesk(state.hub, "kart", "phone")
         phone.edit("as_if", {"exhaust": {"roof_mm": 0.6}}, "as if exhaust: roof 0.60 mm higher")
-        await user.should_see("exhaust: roof 0.60 mm higher", retries=40)
+        await user.should_see("exhaust: roof 0.60 mm higher")
 
     simulated(notebook, walk)
 

@@ -1,6 +1,6 @@
 """Power curves of many engines at once, several side by side in each thread."""
 
-from collections.abc import Callable, Generator, Iterable, Sequence
+from collections.abc import Callable, Collection, Generator, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from typing import cast
@@ -11,6 +11,8 @@ from scribeline.cycle.simulate import CycleResult, Running, Settings, settle
 from scribeline.errors import CycleError, ScribelineError
 
 Row = list[CycleResult | ScribelineError]
+Reached = Callable[[int, CycleResult | ScribelineError], object]
+"""Called with the place of a speed and how it ended."""
 
 
 def batch(
@@ -41,6 +43,8 @@ def curves(
     side_by_side: bool = True,
     held: list[Running | None] | None = None,
     begun: Sequence[Running | None] | None = None,
+    reached: Callable[[int, int, CycleResult | ScribelineError], object] | None = None,
+    leave_out: Collection[float] = (),
 ) -> Generator[Row, None, None]:
     """As `batch` for engines that may differ from speed to speed, each given as a function of it.
 
@@ -49,6 +53,9 @@ def curves(
     held : filled with the only engine as it stands at each speed then, None where it came to no end
     begun : what another, like engine was held as; every speed then starts from that one's gas, all at once, and not
     from the slower neighbour's
+    reached : called in a working thread with the place of an engine and of a speed, and how that ended, as soon as it
+    has; what it raises ends all of it. leave_out : speeds [rev/min] that need not come to an end, as they are known:
+    where cells are longer to begin with, those still pass their gas on, so that the others end as they would have
 
     Work begins with the first engine that `engines` brings. Each row comes once all were brought and it and those
     before it are done; it does not depend on its neighbours or on the number of threads. Left early, or interrupted,
@@ -71,7 +78,11 @@ def curves(
     with ThreadPoolExecutor(threads) as pool:
         try:
             for engine in engines:
-                task = _curve(engine, speeds_rpm, s, held) if begun is None else at_once(engine, speeds_rpm, s, begun)
+                here = partial(reached, len(brought)) if reached is not None else None
+                if begun is None:
+                    task = _curve(engine, speeds_rpm, s, held, here, leave_out)
+                else:
+                    task = at_once(engine, speeds_rpm, s, begun, here)
                 brought.append(Job(task))
                 jobs.queue.put(brought[-1])
                 if len(brought) <= threads:
@@ -88,7 +99,11 @@ def _always(engine: Engine, _speed_rpm: float) -> Engine:
 
 
 def at_once(
-    engine: Callable[[float], Engine], speeds_rpm: Sequence[float], settings: Settings, begun: Sequence[Running | None]
+    engine: Callable[[float], Engine],
+    speeds_rpm: Sequence[float],
+    settings: Settings,
+    begun: Sequence[Running | None],
+    reached: Reached | None = None,
 ) -> Task:
     """One engine over its speeds, each a task of its own that starts from the gas of the one begun."""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
@@ -98,12 +113,13 @@ def at_once(
             here = Running(engine(speed), speed, settings, like=before)
         except CycleError as error:
             row[i] = error
+            _tell(reached, row, i)
             continue
         except ScribelineError as error:  # no engine at all
             return [error] * len(speeds_rpm)
         if like is not None:
             here.start_like(like)
-        yield _settled(here, row, i)
+        yield _settled(here, row, i, reached)
         before = here
     return row
 
@@ -113,11 +129,13 @@ def _curve(
     speeds_rpm: Sequence[float],
     settings: Settings,
     held: list[Running | None] | None = None,
+    reached: Reached | None = None,
+    leave_out: Collection[float] = (),
 ) -> Task:
     """One engine over its speeds, each started from the gas of the one before.
 
-    With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own. held : filled
-    with the engine at each speed
+    With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own, and need not
+    be done for what is left out. held : filled with the engine at each speed
     """
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
     flushes = settings.flush > 1.0 and settings.flush * settings.cell_m <= LONGEST_CELL_M
@@ -129,21 +147,30 @@ def _curve(
             here = Running(engine(speed), speed, settings, like=before)
             if flushes:
                 yield from here.flush(before)
-                yield _settled(here, row, i)
+                if speed not in leave_out:
+                    yield _settled(here, row, i, reached)
             else:
                 row[i] = yield from settle(here, before)
+                _tell(reached, row, i)
             before = here
             if held is not None:
                 held[i] = here
         except CycleError as error:
             row[i] = error
+            _tell(reached, row, i)
         except ScribelineError as error:  # no engine at all
             return [error] * len(speeds_rpm)
     return row
 
 
-def _settled(running: Running, row: Row, i: int) -> Generator[Running, None, None]:
+def _settled(running: Running, row: Row, i: int, reached: Reached | None) -> Generator[Running, None, None]:
     try:
         row[i] = yield from settle(running, flushed=True)
     except ScribelineError as error:
         row[i] = error
+    _tell(reached, row, i)
+
+
+def _tell(reached: Reached | None, row: Row, i: int) -> None:
+    if reached is not None:
+        reached(i, row[i])

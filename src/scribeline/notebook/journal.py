@@ -61,6 +61,7 @@ class Work:
     step : number of the first entry of the last step, 0 where there is none
     undoable, redoable : the first entry of the step that undo or redo would take
     revision_number : of the latest revision, None where there is none
+    undone_at : when the step that redo would take was undone
     """
 
     build: Build
@@ -70,13 +71,14 @@ class Work:
     redoable: Edit | None
     revision_number: int | None
     step: int = 0
+    undone_at: datetime | None = None
 
 
 @dataclass
 class Played:
     """A journal played up to some entry. Parts of the document are shared with earlier ones, and never changed.
 
-    done, undone : the steps, each the list of its entries
+    done, undone : the steps, each the list of its entries; undone_at : when each of the undone was undone, as kept
     """
 
     number: int = 0
@@ -85,6 +87,7 @@ class Played:
     document: dict[str, Any] = field(default_factory=dict)
     done: list[list[Any]] = field(default_factory=list)
     undone: list[list[Any]] = field(default_factory=list)
+    undone_at: list[str] = field(default_factory=list)
 
     def play(self, row: Any) -> None:
         """Take in the next entry: a row of EDITS, or whatever has its names."""
@@ -96,10 +99,13 @@ class Played:
         elif row.kind == "edit":
             self.done.append([row])
             self.undone.clear()
+            self.undone_at.clear()
         elif row.kind == "undo":
             self.undone.append(self.done.pop())
+            self.undone_at.append(row.made_at)
         elif row.kind == "redo":
             self.done.append(self.undone.pop())
+            self.undone_at.pop()
         self.number, self.last_id, self.step = row.number, row.id, row.step or row.number
 
 
@@ -130,7 +136,7 @@ class PlayedJournals:
             self._played[build.id] = played
             if len(self._played) > self.AT_MOST:
                 del self._played[next(iter(self._played))]
-            return replace(played, done=played.done[-1:], undone=played.undone[-1:])
+            return replace(played, done=played.done[-1:], undone=played.undone[-1:], undone_at=played.undone_at[-1:])
 
 
 EDITS = sa.select(*(c for c in tables.edits.c if c.name not in ("build_id", "made_at"))).add_columns(
@@ -196,7 +202,8 @@ def work_of(connection: sa.Connection, journals: PlayedJournals, where: object, 
     undoable, redoable = (edit_of(some[-1][0]) if some else None for some in (played.done, played.undone))
     last_revision = sa.select(sa.func.max(tables.revisions.c.number)).where(tables.revisions.c.build_id == build.id)
     latest_number = connection.execute(last_revision).scalar()
-    return Work(build, played.number, document, undoable, redoable, latest_number, played.step)
+    undone_at = tables.time_from_text(played.undone_at[-1]) if played.undone_at else None
+    return Work(build, played.number, document, undoable, redoable, latest_number, played.step, undone_at)
 
 
 def begun(connection: sa.Connection, where: object, work: Work) -> int:

@@ -9,7 +9,7 @@ today's engine at that speed (docs/performance.md compares them), with the setti
 searches: long cells, which rank engines as short ones do (docs/performance-cycle.md) at a fraction of the time.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite, nan, pi
 
@@ -255,6 +255,8 @@ def sweep_many(
     side_by_side: bool = True,
     held: list[Running | None] | None = None,
     begun: Sequence[Running | None] | None = None,
+    reached: Callable[[int, Swept], object] | None = None,
+    leave_out: Collection[float] = (),
 ) -> Iterator[Swept]:
     """Simulate many records, several side by side in each thread; each comes once it and those before are done.
 
@@ -263,15 +265,24 @@ def sweep_many(
     record that is brought, worked out by whoever has it so already. side_by_side : False for up to four records, which
     cost less one after the other, alike to rounding. held : filled with the only engine as it stands at each speed
     then. begun : such a list, of an engine whose gas the others start from
+    reached : called, in a working thread, with the place of an engine and one speed of it as soon as that has ended;
+    what it raises ends all of it, and is raised here. leave_out : speeds that are known, see `cycle.batches.curves`
     """
     engines: list[Simulated] = []
+
+    def told(engine: int, speed: int, end: CycleResult | ScribelineError) -> None:
+        if reached is not None:
+            reached(engine, engines[engine].swept([points[speed]], [end]))
 
     def brought() -> Iterator[Callable[[float], Engine]]:
         for record in records:
             engines.append(Simulated(record))
             yield engines[-1].at
 
-    rows = curves(brought(), points, settings, threads, side_by_side=side_by_side, held=held, begun=begun)
+    rows = curves(
+        brought(), points, settings, threads, side_by_side=side_by_side, held=held, begun=begun,
+        reached=told if reached is not None else None, leave_out=leave_out,
+    )  # fmt: skip
     try:
         for done, row in enumerate(rows, start=1):  # the first comes when all are brought
             yield engines[done - 1].swept(points, row)

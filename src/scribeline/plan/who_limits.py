@@ -28,13 +28,17 @@ NOTABLE = 0.2
 
 @dataclass(frozen=True)
 class WhoLimits:
-    """Who limits what. groups : name -> what was done, in words; curves : each subset's curve, by its row number."""
+    """Who limits what. groups : name -> what was done, in words; curves : each subset's curve, by its row number.
+
+    drawn : engines within the +/- of the readings that the +/- is from; stopped : before as many as were asked for
+    """
 
     groups: Mapping[str, str]
     shares: tuple[Shares, ...]
     curves: tuple[Swept, ...]
     speeds: Speeds
     drawn: int
+    stopped: bool = False
 
     def of(self, key: str) -> Shares:
         """The shares of one of the merits, by its key."""
@@ -58,8 +62,10 @@ def who_limits(
 
     groups : name -> the change, a pure function of the record, done in the order given; said : the same in words
     draws : engines drawn within the +/- of the readings; 0 for shares without +/-
+    progress : called with engines done and in all; returning True stops. Stopped once all subsets of the engine itself
+    are done, the shares are given, their +/- from as many engines as were
     Raises SearchError for no group or more than MOST_GROUPS, where a subset cannot be done to this engine, and where
-    one of the engines gives no curve.
+    one of the engines gives no curve; and when stopped before.
     """
     if not 1 <= len(groups) <= MOST_GROUPS:
         raise SearchError(f"{len(groups)} groups\n    accepted: 1 to {MOST_GROUPS}\n    what to do: put some together")
@@ -71,9 +77,9 @@ def who_limits(
             break
         with suppress(PlanError, RecordError, GeometryError):  # a change at its very end may not fit every draw
             builds += _all_subsets(drawn_within(record, number, seed), groups, subsets)
-    curves = list(sweep_many(builds, speeds.points, settings, threads=threads, progress=progress))
+    curves, stopped = _simulated(builds, len(subsets), speeds, settings, threads, progress)
     merits = [BY_KEY[key] for key in SHARED]
-    values = np.array([_values(curve, merits, speeds, engine) for curve, engine in zip(curves, builds, strict=True)])
+    values = np.array([_values(curve, merits, speeds, engine) for curve, engine in zip(curves, builds, strict=False)])
     values = values.reshape(-1, len(subsets), len(merits))
     if not np.isfinite(values[0]).all():
         bad = int(np.argmax(~np.isfinite(values[0]).all(axis=1)))
@@ -87,7 +93,31 @@ def who_limits(
         shares_of(merit.label, merit.unit, names, values[0, :, k], [drawn[:, k] for drawn in sound])
         for k, merit in enumerate(merits)
     )
-    return WhoLimits({name: said[name] for name in names}, shares, tuple(curves[: len(subsets)]), speeds, len(sound))
+    return WhoLimits(
+        {name: said[name] for name in names}, shares, tuple(curves[: len(subsets)]), speeds, len(sound), stopped
+    )
+
+
+def _simulated(
+    builds: Sequence[EngineRecord], subsets: int, speeds: Speeds, settings: Settings, threads: int,
+    progress: Callable[[int, int], bool | None] | None,
+) -> tuple[list[Swept], bool]:  # fmt: skip
+    """The curves of all engines, or where it was stopped of those whose subsets are all done; SearchError for none."""
+    curves: list[Swept] = []
+    stopped = False
+
+    def told(done: int, count: int) -> bool:
+        nonlocal stopped
+        stopped = bool(progress and progress(done, count)) and done < count
+        return stopped
+
+    try:
+        for one in sweep_many(builds, speeds.points, settings, threads=threads, progress=told):
+            curves.append(one)
+    except SearchError:
+        if not stopped or len(curves) < subsets:
+            raise
+    return curves[: len(curves) // subsets * subsets], stopped
 
 
 def _all_subsets(

@@ -1,7 +1,9 @@
 """Long answers for programs: curves, traces, searches, who limits what, pipes. Each is a job that tells and listens.
 
-`form` says what is wanted: "json", or one of the files that the command writes. A search that is stopped gives what it
-has; the others give nothing then.
+`form` says what is wanted: "json", or one of the files that the command writes. What is stopped gives what it has by
+then, and says under `stopped` what is missing: a search the best so far, a curve the speeds that are done, a pipe the
+best so far compared as usual, who limits what its shares once all combinations are done, a trace the first of two. Only
+predictions give nothing: half a curve foretells nothing.
 """
 
 import csv
@@ -26,7 +28,10 @@ def curve(
     record_toml: str, origin: str, other: tuple[str, str] | None, asked: Mapping[str, Any], *, tell: Tell,
     stopped: Stopped,
 ) -> str | Made:  # fmt: skip
-    """The power curve; beside it that of another record, or of what a plan makes of this one."""
+    """The power curve; beside it that of another record, or of what a plan makes of this one.
+
+    Stopped, it has the speeds that were done, and as `stopped` a sentence for each thing that is missing.
+    """
     from scribeline.plan.carry_out import carry_out
     from scribeline.tasks import curve as tasks
     from scribeline.tasks import curve_sure
@@ -43,17 +48,34 @@ def curve(
     speeds = tasks.speeds_of(asked["speeds"]) if asked["speeds"] else None
     settings = tasks.settings(asked["cell_mm"], _air(asked), knobs_of(asked["knobs"]))
     curves: list[tasks.Curve] = []
+    missing: list[str] = []
     for words, record in zip(("the curve", "the other curve"), records, strict=False):
+        if missing:  # stopped
+            missing.append(f"{words} was not begun")
+            break
         one = tasks.power_curve(
             record, speeds, settings, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"],
-            progress=_counted(words, tell, stopped),
+            progress=_counted(words, tell, stopped), so_far=True,
         )  # fmt: skip
-        if asked["how_sure"]:
-            one = curve_sure.with_coarser(one, progress=_counted(f"{words}, coarser", tell, stopped))
-            one = curve_sure.with_downward(one, progress=_counted(f"{words}, from fast to slow", tell, stopped))
-            one = curve_sure.with_later(one, progress=_counted(f"{words}, turned on", tell, stopped))
+        undone = tasks.left_undone(one)
+        if undone:
+            missing.append(f"{words} has {len(one.points) - len(undone)} of {len(one.points)} speeds")
+        further: list[tuple[Any, str]] = [
+            (curve_sure.with_coarser, f"{words}, coarser"),
+            (curve_sure.with_downward, f"{words}, from fast to slow"),
+            (curve_sure.with_later, f"{words}, turned on"),
+        ] if asked["how_sure"] else []  # fmt: skip
         if asked["plus_minus"]:
-            one = curve_sure.with_plus_minus(one, progress=_counted(f"{words}, within the +/-", tell, stopped))
+            further.append((curve_sure.with_plus_minus, f"{words}, within the +/-"))
+        for make, of in further:
+            try:
+                if missing:
+                    raise CycleError("stopped")
+                one = make(one, progress=_counted(of, tell, stopped))
+            except CycleError:
+                if not stopped():
+                    raise
+                missing.append(f"{of}, is missing")
         speeds = [point.speed_rpm for point in one.points]
         curves.append(one)
     both = curves[0], curves[1] if len(curves) > 1 else None
@@ -70,7 +92,8 @@ def curve(
             with laid_down({}) as folder:
                 tasks.save_curve(both[0], folder / "curve.npz")
                 return made((folder / "curve.npz").read_bytes(), "curve.npz")
-    return tasks.curve_json(*both)
+    document = tasks.curve_json(*both)
+    return document if not missing else json.dumps({**json.loads(document), "stopped": missing}, ensure_ascii=False)
 
 
 def trace(
@@ -91,13 +114,15 @@ def trace(
     records = [read_record(record_toml, origin), *([read_record(*other)] if other else [])]
     traces = []
     for number, record in enumerate(records):
+        if number and stopped():
+            break
         tell({"doing": "the trace", "done": number, "of": len(records)})
         traces.append(
             tasks.trace(
                 record, speed_rpm, settled, throttle=asked["throttle"], blow_by_mm2=asked["blow_by_mm2"]
             )
         )  # fmt: skip
-    one, beside = traces[0], traces[1] if other else None
+    one, beside = traces[0], traces[1] if len(traces) > 1 else None
     match asked["form"]:
         case "csv":
             return made(tasks.trace_csv(one), "trace.csv")
@@ -110,6 +135,8 @@ def trace(
     document = {"engine": records[0].name, "speed_rpm": speed_rpm, "columns": _columns(tasks.trace_csv(one))}
     if beside is not None:
         document["other"] = {"engine": records[1].name, "columns": _columns(tasks.trace_csv(beside))}
+    elif other:
+        document["stopped"] = ["the other trace was not begun"]
     return json.dumps(document)
 
 
@@ -176,10 +203,9 @@ def who_limits(
     from scribeline.tasks.search_page import who_drawing
     from scribeline.tasks.search_text import who_text
 
-    def progress(what: str, done: int, count: int, best: str) -> None:
+    def progress(what: str, done: int, count: int, best: str) -> bool:
         tell({"doing": what, "done": done, "of": count})
-        if stopped():
-            raise CycleError("Who limits what was stopped.\n    kept: nothing\n    what to do: ask again")
+        return stopped()
 
     record = read_record(record_toml, origin)
     plan = _with_gaskets(plan_of(asked["steps"], asked["plan_toml"]), asked["gaskets"])
@@ -195,7 +221,10 @@ def who_limits(
 
 
 def pipe(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell, stopped: Stopped) -> str | Made:
-    """A pipe designed for a crank speed, or what the fitted one is tuned for; its record, drawing or flat patterns."""
+    """A pipe designed for a crank speed, or what the fitted one is tuned for; its record, drawing or flat patterns.
+
+    Stopped, the search ends, and the best it had is still compared with the fitted pipe, which takes some seconds.
+    """
     from scribeline.tasks import pipe as tasks
     from scribeline.tasks.pipe_files import pipe_wishes, report_drawing, write_patterns
     from scribeline.tasks.pipe_record import write_record_with
@@ -203,7 +232,7 @@ def pipe(record_toml: str, origin: str, asked: Mapping[str, Any], *, tell: Tell,
 
     def progress(what: str, done: int, count: int) -> bool:
         tell({"doing": what, "done": done, "of": count})
-        return stopped()
+        return what == "searching" and stopped()
 
     making = ("metal_mm", "gap_mm", "overlap_mm", "stock", "joint_deg", "paper", "formats", "bar_across", "bar_up")
     wishes = pipe_wishes(*(asked[name] for name in making))

@@ -118,18 +118,29 @@ def roll_outs(time_s: Floats, speed_m_s: Floats) -> list[tuple[int, int]]:
     return found
 
 
+def spread_words(found: CoastDown) -> str:
+    """Where the +/- of both comes from: from the readings about the fit, and from the runs among themselves."""
+    fitted = f"readings about the fit ±{found.f0_pm_n:.2g} N and ±{found.f2_pm_n_s2_m2:.2g} N s²/m²"
+    if np.isnan(found.f0_across_pm_n):
+        return f"+/- (95 %): {fitted} alone; too few runs to see how far runs differ, which is often more"
+    across = f"±{found.f0_across_pm_n:.2g} N and ±{found.f2_across_pm_n_s2_m2:.2g} N s²/m²"
+    return f"+/- (95 %): {fitted}; runs among themselves {across}; the wider counts. That of the mass is not in it"
+
+
 def coast_text(coasted: Coasted, width: int = 100) -> str:
     """What was found, and how to write it into a record."""
     found = coasted.found
     rolling, drag = found.rolling_resistance(), found.drag_area_m2(coasted.density_kg_m3)
-    rolling_pm, drag_pm = rolling * found.f0_pm_n / found.f0_n, drag * found.f2_pm_n_s2_m2 / found.f2_n_s2_m2
+    rolling_pm = rolling * found.f0_wider_pm_n / found.f0_n
+    drag_pm = drag * found.f2_wider_pm_n_s2_m2 / found.f2_n_s2_m2
     lines = [f"{len(coasted.stretches)} roll-outs, speeds scatter by {found.sd_m_s:.2f} m/s about the fit"]
     lines += [f"  {name}: {start:.1f} to {end:.1f} s" for name, start, end in coasted.stretches]
     lines += [
         "",
-        f"rolling  F0 = {found.f0_n:.1f} ±{found.f0_pm_n:.1f} N, {rolling:.4f} of the weight",
-        f"drag     F2 = {found.f2_n_s2_m2:.3f} ±{found.f2_pm_n_s2_m2:.3f} N s²/m², drag area {drag:.2f} m² in air of "
-        f"{coasted.density_kg_m3:.3f} kg/m³",
+        f"rolling  F0 = {found.f0_n:.1f} ±{found.f0_wider_pm_n:.1f} N, {rolling:.4f} of the weight",
+        f"drag     F2 = {found.f2_n_s2_m2:.3f} ±{found.f2_wider_pm_n_s2_m2:.3f} N s²/m², drag area {drag:.2f} m² in "
+        f"air of {coasted.density_kg_m3:.3f} kg/m³",
+        *textwrap.wrap(spread_words(found), width),
     ]
     if np.isfinite(found.wind_m_s):
         lines.append(f"head wind on the way out {3.6 * found.wind_m_s:.1f} km/h, slope {100 * found.grade:.2f} %")

@@ -35,6 +35,7 @@ from scribeline.models.knock import ERROR_OCTANE
 from scribeline.models.relation import UNITS, Relation
 
 MOST_SPEEDS = 200
+STOPPED = "not simulated: the curve was stopped before"
 METHOD_SOURCES = ("toro-2009",)  # of the arithmetic; those of the physics come with each relation
 
 
@@ -211,6 +212,7 @@ def power_curve(
     threads: int = 2,
     coming_from: float | None = None,
     further: int = 0,
+    so_far: bool = False,
 ) -> Curve:
     """Simulate a record at several speeds; each starts from the gas of the one before it.
 
@@ -219,7 +221,8 @@ def power_curve(
     progress : called with points done and points in all; returning True stops
     coming_from : a speed to simulate first, from whose gas each thread's first one starts, instead of from still air
     further : revolutions to turn each speed on after it has settled; the figures are then those of the end
-    Raises CycleError where the record lacks what a simulation needs, and when stopped.
+    so_far : whether a curve that was stopped is wanted: the speeds that were not come to have STOPPED for their reason
+    Raises CycleError where the record lacks what a simulation needs, and when stopped with nothing that is wanted.
     """
     out = work_out(record, draws=0)
     build = build_of(out, throttle=throttle, air=settings.air if settings else None, blow_by_mm2=blow_by_mm2)
@@ -250,13 +253,25 @@ def power_curve(
         finally:
             stop = True  # interrupted: let every thread finish the speed it is at, and no more
     if len(points) < len(speeds):
-        raise CycleError(f"stopped after {len(points)} of {len(speeds)} speeds, as asked")
+        if not (so_far and any(one.result for one in points)):
+            raise CycleError(f"stopped after {len(points)} of {len(speeds)} speeds, as asked")
+        there = {one.speed_rpm: one for one in points}
+        points = tuple(there.get(speed) or _left_out(build, speed) for speed in speeds)
     best = max((p for p in points if p.result), key=lambda p: p.got.power_w, default=None)
     said = remarks(best.got, build.engine.cylinder.swept_m3) if best else []
     runs = [(p.got, p.recording) for p in points if p.result and p.recording]
     used, beyond = left(build.engine, runs, settings.air, settings.knobs)
     cautions = tuple(cautions_for("simulation"))
     return Curve(out, build, settings, points, tuple(said), cautions, used, tuple(beyond))
+
+
+def _left_out(build: Build, speed_rpm: float) -> Point:
+    return Point(speed_rpm, build.advance.at(speed_rpm), build.octane, None, why_not=STOPPED)
+
+
+def left_undone(curve: Curve) -> list[float]:
+    """The speeds that a stopped curve was not simulated at."""
+    return [point.speed_rpm for point in curve.points if point.why_not == STOPPED]
 
 
 def sources_of(curve: Curve) -> tuple[str, ...]:

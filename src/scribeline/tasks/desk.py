@@ -10,6 +10,7 @@ document may be looked at and cut up freely; it changes only through `edit`, `ed
 import copy
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from scribeline.engine import EngineRecord, read_record, record_of, write_record
@@ -52,6 +53,7 @@ class Desk:
         at several places it is the first
     revision_number : of the latest revision, None where nothing was kept yet
     step : number of the first edit of the step that was made last; `number` where that was at one place
+    undone_at : when the step that `redo` would take was undone
     """
 
     build: str
@@ -61,6 +63,7 @@ class Desk:
     redoable: Edit | None
     revision_number: int | None
     step: int = 0
+    undone_at: datetime | None = None
 
 
 def desk_of(build: str, *, where: Where = None, tell: Tell = silently) -> Desk:
@@ -174,7 +177,7 @@ def keep_work(
 def _desk(work: Work) -> Desk:
     return Desk(
         work.build.name, work.number, copy.deepcopy(work.document), work.undoable, work.redoable, work.revision_number,
-        work.step,
+        work.step, work.undone_at,
     )  # fmt: skip
 
 

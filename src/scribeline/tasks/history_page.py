@@ -4,22 +4,21 @@
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scribeline.cycle.simulate import FOR_SEARCHES
+from scribeline.cycle.simulate import FOR_SEARCHES, Settings
+from scribeline.engine import EngineRecord
 from scribeline.errors import CycleError, SheetError
 from scribeline.learning.words import glyph, places
 from scribeline.notebook import Revision
-from scribeline.tasks.curve import Curve, power_curve, usual_speeds
+from scribeline.tasks.curve import Curve, left_undone, power_curve, usual_speeds
 from scribeline.tasks.curve_page import curve_drawing
 from scribeline.tasks.history_compare import TwoRevisions, compare_pair, overlaid, record_of_revision
 from scribeline.tasks.inline_drawings import InlineDrawing, inline_drawing
 from scribeline.units import Units, length
-
-CURVES = ("coarse", "fine")
-"""How curves come: with long cells at every second speed at once, then with the usual ones."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +38,11 @@ class SideBySide:
 
 @dataclass(frozen=True)
 class TwoCurves:
-    """Power and what makes it, of both. stage : one of CURVES; words : in sentences."""
+    """Power and what makes it, of both.
+
+    stage : "coarse", with long cells at every second speed; "fine", with the usual ones; "part", fine as far as it came
+    words : in sentences
+    """
 
     stage: str
     drawing: InlineDrawing
@@ -94,26 +97,59 @@ def _follows(two: TwoRevisions) -> list[tuple[str, str, str]]:
 def curves_of_two(
     first: Revision, second: Revision, *, tell: Callable[[Any], object], stopped: Callable[[], bool]
 ) -> TwoCurves:
-    """Both simulated, coarse first and told at once, then fine. CycleError where one of them cannot be simulated."""
+    """Both simulated, coarse first and told at once, then fine. CycleError where one of them cannot be simulated.
+
+    Stopped among the fine speeds, those that both have, and the quick ones at the others; CycleError before.
+    """
     named = [record_of_revision(one).model_copy(update={"name": f"revision {one.number}"}) for one in (first, second)]
     speeds = sorted({*usual_speeds(named[0]), *usual_speeds(named[1])})
-    found: TwoCurves | None = None
-    for stage in CURVES:
-        some = speeds[::2] if stage == "coarse" else speeds
-        settings = FOR_SEARCHES if stage == "coarse" else None
-        curves: list[Curve] = []
-        for record in named:
-            before = len(curves) * len(some)
+    few = speeds[::2]
+    coarse = _both(named, few, FOR_SEARCHES, "coarse", tell, stopped)
+    if any(map(left_undone, coarse)):
+        raise CycleError(f"stopped before both had all of the {len(few)} quick speeds, as asked")
+    tell(_of_curves("coarse", *coarse))
+    try:
+        fine = _both(named, speeds, None, "fine", tell, stopped)
+    except CycleError:
+        if not stopped():
+            raise
+        return _of_curves("coarse", *coarse)
+    undone = {*left_undone(fine[0]), *left_undone(fine[1])}
+    if not undone:
+        return _of_curves("fine", *fine)
+    was, now = (_filled(one, quick, undone) for one, quick in zip(fine, coarse, strict=True))
+    found = _of_curves("part", was, now)
+    said = (
+        f"Stopped after {len(speeds) - len(undone)} of {len(speeds)} speeds: up to {min(undone):g} rev/min these are "
+        "the fine curves; from there on they are the quick ones."
+    )
+    return replace(found, words=(said, *found.words))
 
-            def tick(done: int, of: int, stage: str = stage, before: int = before, some: Any = some) -> bool:
-                tell(SoFar(stage, before + done, 2 * len(some)))
-                return stopped()
 
-            curves.append(power_curve(record, some, settings, progress=tick))
-        found = _of_curves(stage, *curves)
-        tell(found)
-    assert found is not None
-    return found
+def _both(
+    records: Sequence[EngineRecord], speeds: Sequence[float], settings: Settings | None, stage: str,
+    tell: Callable[[Any], object], stopped: Callable[[], bool],
+) -> list[Curve]:  # fmt: skip
+    """Both side by side, so that where it is stopped both have about as much."""
+    done = [0] * len(records)
+
+    def curve(number: int) -> Curve:
+        def tick(here: int, _: int) -> bool:
+            done[number] = here
+            tell(SoFar(stage, sum(done), len(records) * len(speeds)))
+            return stopped()
+
+        return power_curve(records[number], speeds, settings, progress=tick, threads=1, so_far=True)
+
+    with ThreadPoolExecutor(len(records)) as pool:
+        return list(pool.map(curve, range(len(records))))
+
+
+def _filled(fine: Curve, quick: Curve, undone: Collection[float]) -> Curve:
+    """The fine speeds that both have, and the quick ones at the others."""
+    points = [one for one in fine.points if one.speed_rpm not in undone]
+    points += [one for one in quick.points if one.speed_rpm in undone]
+    return replace(fine, points=tuple(sorted(points, key=lambda one: one.speed_rpm)))
 
 
 def _of_curves(stage: str, was: Curve, now: Curve) -> TwoCurves:

@@ -1,19 +1,24 @@
 """Setting beside predictions what was measured afterwards. What was measured before a prediction was kept is refused.
 
+Of a trial that is its runs, not its beginning: docs/decisions/foretold-before-the-runs.md says which moment counts.
+
 `where` and `tell` are those of `scribeline.tasks.notebook`.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
-from typing import Any
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
 
 from scribeline.engine import read_record
 from scribeline.errors import LedgerError
 from scribeline.geometry.work_out import work_out
 from scribeline.learning import Measurement
-from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger, ledger_entries
+from scribeline.notebook import LedgerEntryToKeep, Notebook, add_to_ledger, find_trial, ledger_entries
 from scribeline.tasks.ledger_state import Promise, promises_of
 from scribeline.tasks.notebook import Tell, Where, opened, silently, user_name
+
+if TYPE_CHECKING:
+    from scribeline.tasks.trial_first_runs import FirstRun
 
 
 def set_beside(
@@ -40,12 +45,15 @@ def set_trial_beside(
     build: str, trial: str, *, setup: str | None = None, predictions: Sequence[int] = (), author: str | None = None,
     where: Where = None, tell: Tell = silently,
 ) -> list[Promise]:  # fmt: skip
-    """Set what a trial measured beside the predictions of the same names that were kept before its runs came in.
+    """Set what a trial measured beside the predictions of the same names that were kept before its first run.
 
-    setup : whose runs; needed where the trial has several, since only one of them is what was predicted
+    setup : whose runs; needed where the trial has several, since only one of them is what was predicted. What was
+        driven with another setup may have been known: it is what builders foretell from
     predictions : their numbers; where none is named, those for the revision that was driven, else the last ones kept
-    Of each measure the mean of the runs, with its 95 % interval, counts. Raises LedgerError where nothing fits.
+    Of each measure the mean of the runs, with its 95 % interval, counts. Raises LedgerError where nothing fits, and
+    where what fits, or any that was named, was kept after the first run (trial_first_runs.py).
     """
+    from scribeline.tasks.trial_first_runs import first_run
     from scribeline.tasks.trial_prediction import seen_in
     from scribeline.tasks.trials import shown
     from scribeline.trials.runs import setups_of
@@ -70,8 +78,12 @@ def set_trial_beside(
                 f"the trial {trial_of.name!r} was driven with {trial_of.build_name!r}\n"
                 f"    accepted: a trial of {build!r}\n    what to do: set it beside the predictions of its own build"
             )
-        came_in = min((entry.made_at for entry in found.state.files), default=trial_of.created_at)
-        there = [one for one in _open_before(notebook, build, came_in, predictions) if one.name in means]
+        first = first_run(found.state, find_trial(notebook, trial_of.name)[1], chosen)
+        there = [
+            one for one in (_open_before(notebook, build, first.at, predictions) if first else ()) if one.name in means
+        ]
+        if first is not None and (not there or predictions):
+            _refuse_late(notebook, build, first, [*means], predictions)
         driven = [one for one in there if one.entry.revision_number == trial_of.revision_number]
         said = f"trial {trial_of.name}" + (f", setup {chosen}" if len(setups) > 1 else "")
         data = {
@@ -126,6 +138,30 @@ def _open_before(notebook: Notebook, build: str, moment: datetime, numbers: Sequ
         return [one for one in early if one.number in numbers]
     last = {(one.name, one.prediction.came_from, one.entry.revision_number): one for one in early}
     return sorted(last.values(), key=lambda one: one.number)
+
+
+def _refuse_late(
+    notebook: Notebook, build: str, first: "FirstRun", names: Sequence[str], numbers: Sequence[int]
+) -> None:
+    """LedgerError for the first prediction that would fit and came after the first run. numbers : of those alone."""
+    for one in promises_of(ledger_entries(notebook, build)):
+        if (
+            (not numbers or one.number in numbers)
+            and not one.left_out
+            and one.name in names
+            and one.entry.made_at >= first.at
+        ):
+            raise LedgerError(
+                f"prediction {one.number}, {one.prediction.what}, was written down on {_moment(one.entry.made_at)}, "
+                f"after the first run it would be held against: {first.words} on {_moment(first.at)}\n"
+                "    accepted: what was foretold before the first run of that setup\n    what to do: foretell the next "
+                "runs before they are driven. If the clock of that recording was wrong, set the value beside by itself:"
+                f" scribeline ledger beside '{build}' {one.number} VALUE PLUS_MINUS"
+            )
+
+
+def _moment(at: datetime) -> str:
+    return f"{at.astimezone(UTC):%Y-%m-%d at %H:%M:%S} UTC"
 
 
 def _beside(

@@ -7,15 +7,12 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot
+from scribeline.marking.curve_plot import CurvePlot, Line, Mark, Panel, curve_plot
 from scribeline.marking.shapes import Drawing, Role
+from scribeline.tasks.plan_kept import program
 
-STAGES = {
-    "coarse": "quick: long cells, every second speed",
-    "fine": "with the usual cells",
-    "band": "with the usual cells, and what your measuring leaves open",
-}
-"""How far a curve has come."""
+STAGES = ("coarse", "part", "fine", "band")
+"""How far a curve has come: quick, fine at some of its speeds, fine, with what the measuring leaves open."""
 
 
 def curves_document(
@@ -30,18 +27,55 @@ def curves_document(
     engines: int = 0,
     same: bool = False,
     said: Sequence[str] = (),
+    fine: Sequence[float] = (),
+    fine_of: int = 0,
+    whole: bool = True,
 ) -> dict[str, Any]:
     """Both curves as one document. nan becomes None.
 
     widths : +/- of before, of after and of what lies between them; engines : how many they are from
     same : the plan changes nothing that a curve depends on; said : sentences of the simulation
+    fine : the speeds that are fine, of fine_of; the others are of the quick curves
+    whole : False where the band is of fewer engines than were wanted
     """
     bands = [_listed(one) for one in widths] if widths else [[], [], []]
     return {
         "of": of, "stage": stage, "speeds": list(map(float, speeds)), "before": _listed(before_kw),
         "after": _listed(after_kw), "margins": [_listed(one) for one in margins], "widths": bands,
-        "engines": engines, "same": same, "said": list(said),
+        "engines": engines, "same": same, "said": list(said), "fine": list(map(float, fine)), "fine_of": fine_of,
+        "whole": whole, "program": program(),
     }  # fmt: skip
+
+
+def has_come(document: Mapping[str, Any] | None, of: str, upto: str) -> bool:
+    """Whether curves are of this very plan and program, and have come as far as that stage."""
+    if document is None or document["of"] != of or document.get("program") != program():
+        return False
+    here, there = STAGES.index(document["stage"]), STAGES.index(upto)
+    return here > there or (here == there and document["whole"])
+
+
+def stage_words(document: Mapping[str, Any], *, live: bool) -> str:
+    """How far the curves have come, in a sentence. live : whether they are being worked on."""
+    match document["stage"]:
+        case "coarse":
+            return "Quick: long cells, every second speed."
+        case "part":
+            done, all_of = document["fine"], document.get("fine_of", 0)
+            lead = f"{len(done)} of {all_of} speeds so far" if live else f"Stopped after {len(done)} of {all_of} speeds"
+            return f"{lead}: {_places(document)} these are the fine curves; the rest is of the quick ones."
+        case "fine":
+            return "With the usual cells."
+    stopped = "" if document.get("whole", True) else " It was stopped before it had all engines, and is less sure."
+    return f"With the usual cells, and what your measuring leaves open.{stopped}"
+
+
+def _places(document: Mapping[str, Any]) -> str:
+    """Where the curves are fine."""
+    done = document["fine"]
+    if done == document["speeds"][: len(done)]:
+        return f"up to {done[-1]:g} rev/min"
+    return f"at {', '.join(f'{one:g}' for one in done)} rev/min"
 
 
 def _listed(values: Sequence[float]) -> list[float | None]:
@@ -73,18 +107,27 @@ def curves_drawing(document: Mapping[str, Any]) -> Drawing:
     step = 500.0 if speeds[-1] - speeds[0] <= 6000.0 else 1000.0
     plot = CurvePlot(
         "plan-curves", "Power before and after the plan, simulated", " ".join(curves_words(document)),
-        "crank speed, rev/min", speeds[0], speeds[-1], step, panels, missing=missing,
+        "crank speed, rev/min", speeds[0], speeds[-1], step, panels, missing=missing, marks=_marks(document),
     )  # fmt: skip
     return curve_plot(plot)
+
+
+def _marks(document: Mapping[str, Any]) -> tuple[Mark, ...]:
+    """Where the fine curves end, and the quick ones go on."""
+    done = document["fine"] if document["stage"] == "part" else []
+    ends = done and done == document["speeds"][: len(done)]
+    return (Mark(done[-1], "fine up to here, quick beyond"),) if ends else ()
 
 
 def curves_words(document: Mapping[str, Any]) -> list[str]:
     """What the curves say, in a few sentences."""
     speeds = document["speeds"]
     before, after = _numbers(document["before"]), _numbers(document["after"])
-    if document["same"]:
-        return ["The plan changes nothing that the simulated power depends on: one curve lies on the other."]
     words = []
+    if document["stage"] == "part":
+        words.append(f"Fine {_places(document)}; the rest is of the quick curves.")
+    if document["same"]:
+        return [*words, "The plan changes nothing that the simulated power depends on: one curve lies on the other."]
     best = [max(((v, s) for v, s in zip(values, speeds, strict=True) if math.isfinite(v)), default=None)
             for values in (before, after)]  # fmt: skip
     if best[0] and best[1]:
@@ -125,5 +168,6 @@ def curves_rows(document: Mapping[str, Any]) -> list[tuple[str, str, str, str, s
             by += f" ± {between[i]:.2f}"
         first, second = ("no result" if one is None else f"{one:.2f}" for one in (a, b))
         knock = ", ".join("none" if one is None else f"{one:.0f}" for one in (m, n))
-        rows.append((f"{speed:g}", first, second, by, knock))
+        quick = ", quick" if document["stage"] == "part" and speed not in document["fine"] else ""
+        rows.append((f"{speed:g}{quick}", first, second, by, knock))
     return rows

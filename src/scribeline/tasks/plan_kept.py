@@ -107,7 +107,7 @@ def journal_of(place: Path, record: EngineRecord, plan: Plan) -> Path:
 
     A program that simulates otherwise begins anew. The oldest of more than MOST_JOURNALS go.
     """
-    name = _digest(of_search(record, plan, 0), _program())
+    name = _digest(of_search(record, plan, 0), program())
     wanted = place / f"journal-{name}.json"
     with suppress(OSError):
         old = sorted(
@@ -123,5 +123,6 @@ def _digest(*parts: str) -> str:
 
 
 @cache
-def _program() -> str:
+def program() -> str:
+    """A short name of the program as far as a simulation depends on it."""
     return digest_of(_ROOMS)

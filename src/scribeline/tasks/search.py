@@ -385,6 +385,7 @@ def who_json(who: WhoLimits | None) -> dict[str, Any] | None:
     return {
         "groups": dict(who.groups),
         "drawn": who.drawn,
+        "stopped": who.stopped,
         "numbers": [
             {
                 "quantity": one.quantity,

@@ -62,7 +62,8 @@ def who_text(record: EngineRecord, who: WhoLimits, units: Units = "mm") -> list[
         f"{record.name}{' (INVENTED, for demonstration)' if record.invented else ''}: who limits what",
         *_wrapped(NEVER_PROVED, ""), "", *_who(who, units), "",
         *_wrapped("A share is what a group adds, averaged over every order of making the changes; its +/- comes from "
-                  f"{who.drawn} engines drawn within the +/- of the readings.", ""),
+                  f"{who.drawn} engines drawn within the +/- of the readings"
+                  + (", where it was stopped." if who.stopped else "."), ""),
     ]  # fmt: skip
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from scribeline.errors import TrialError
 from scribeline.notebook import EntryToKeep, add_entries
-from scribeline.tasks.coasting import Coasted, coast_traces
+from scribeline.tasks.coasting import Coasted, coast_traces, spread_words
 from scribeline.tasks.notebook import Where, opened, user_name
 from scribeline.tasks.trial_adding import read_again
 from scribeline.tasks.trial_files import BY_ENGINE, speed_trace
@@ -81,6 +81,7 @@ def _made(coasted: Coasted, vehicle: Vehicle) -> FromRollOuts:
         grounds.append(f"{name}: {_roll_outs(len(rolled))}, at {', '.join(rolled)} s")
     grounds += [
         f"speeds scatter by {found.sd_m_s:.2f} m/s about the fit",
+        spread_words(found).removesuffix(". That of the mass is not in it"),
         f"{found.mass_kg:g} ± {vehicle.mass_pm_kg:.3g} kg with rider, and {100.0 * vehicle.rotating:.3g} ± "
         f"{100.0 * vehicle.rotating_pm:.3g} % of it more for what turns",
         f"air of {coasted.density_kg_m3:.3f} kg/m³{'' if coasted.of_the_day else ', standard: the air is not said'}",
@@ -91,8 +92,8 @@ def _made(coasted: Coasted, vehicle: Vehicle) -> FromRollOuts:
         return FromRollOuts(None, tuple(grounds), found.remarks)
     turns, mass = vehicle.rotating_pm / (1.0 + vehicle.rotating), vehicle.mass_pm_kg / vehicle.mass_kg
     rolling, drag = found.rolling_resistance(), found.drag_area_m2(coasted.density_kg_m3)
-    rolling_pm = rolling * float(np.hypot(found.f0_pm_n / found.f0_n, turns))
-    drag_pm = drag * float(np.linalg.norm([found.f2_pm_n_s2_m2 / found.f2_n_s2_m2, turns, mass]))
+    rolling_pm = rolling * float(np.hypot(found.f0_wider_pm_n / found.f0_n, turns))
+    drag_pm = drag * float(np.linalg.norm([found.f2_wider_pm_n_s2_m2 / found.f2_n_s2_m2, turns, mass]))
     rests_on = f"{_roll_outs(len(coasted.stretches))} in {', '.join(names)}"
     return FromRollOuts(HeldBack((rolling, rolling_pm), (drag, drag_pm), rests_on), tuple(grounds), found.remarks)
 

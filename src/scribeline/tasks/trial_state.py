@@ -31,7 +31,7 @@ from scribeline.tasks.trial_rows import TypedTable, typed_table
 from scribeline.tasks.trial_table import acceleration_measure, gate_measure, runs_of_table, with_acceleration
 from scribeline.tasks.trial_turning import Turning, turning_kept, turning_words
 from scribeline.tasks.trial_typed import weather_of
-from scribeline.tasks.trial_undo import in_force, redoable, undoable
+from scribeline.tasks.trial_undo import in_force, redoable, undoable, undone_at
 from scribeline.tasks.trial_vehicle import HeldBack, Vehicle, held_back_kept
 from scribeline.tasks.trial_way import Way, way_kept, way_words
 from scribeline.trials.gates import Gate, gate_time
@@ -69,7 +69,7 @@ class State:
     """A trial as it stands.
 
     entries : those of its journal that count; number : of the last one of all; undoable, redoable : what undo would
-        take back and redo bring again
+        take back and redo bring again; undone_at : when that was taken back
     typed : the grid of typed times; its runs are among the table_runs
     pulls : of every recording, with corrections laid over; table_runs, table_measures : of the typed tables
     dropped : setup and name of a run -> reason; gates : asked for, or empty
@@ -93,6 +93,7 @@ class State:
     redoable: Entry | None = None
     turning: Turning | None = None
     held_back: HeldBack | None = None
+    undone_at: datetime | None = None
 
     @property
     def files(self) -> list[Entry]:
@@ -115,7 +116,7 @@ class Measured:
 def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     """Play a journal. Raises TrialError for an entry that cannot be understood."""
     number = entries[-1].number if entries else 0
-    back, again = undoable(entries), redoable(entries)
+    back, again, back_at = undoable(entries), redoable(entries), undone_at(entries)
     entries = in_force(entries)
     pulls: list[DrivenPull] = []
     runs: list[Run] = []
@@ -154,7 +155,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     return State(
         trial, tuple(entries), typed, tuple(pulls), tuple(runs), tuple(measures.values()), out, gates,
         (float(band[0]), float(band[1])) if band else None, weather, way_kept(settings.get("way")), number, back, again,
-        turning_kept(settings.get("turning")), held_back_kept(settings.get("coasted")),
+        turning_kept(settings.get("turning")), held_back_kept(settings.get("coasted")), back_at,
     )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ undo    of: number of the entry that counts no more        redo    of: number of
 """
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from scribeline.errors import TrialError
 from scribeline.notebook import Entry, EntryToKeep, add_entries, find_trial
@@ -15,20 +16,26 @@ _BESIDE = ("columns",)
 
 def in_force(entries: Sequence[Entry]) -> list[Entry]:
     """The entries that count, oldest first."""
-    done, _ = _played(entries)
+    done, _, _ = _played(entries)
     return sorted([*done, *(one for one in entries if one.kind in _BESIDE)], key=lambda one: one.number)
 
 
 def undoable(entries: Sequence[Entry]) -> Entry | None:
     """What undo would take back, or None."""
-    done, _ = _played(entries)
+    done, _, _ = _played(entries)
     return done[-1] if done else None
 
 
 def redoable(entries: Sequence[Entry]) -> Entry | None:
     """What redo would bring back, or None."""
-    _, undone = _played(entries)
+    _, undone, _ = _played(entries)
     return undone[-1] if undone else None
+
+
+def undone_at(entries: Sequence[Entry]) -> datetime | None:
+    """When that one was taken back."""
+    _, _, at = _played(entries)
+    return at[-1] if at else None
 
 
 def undo_in_trial(name: str, number: int, *, author: str | None = None, where: Where = None) -> str:
@@ -87,9 +94,11 @@ def entry_words(entry: Entry) -> str:
     return entry.kind
 
 
-def _played(entries: Sequence[Entry]) -> tuple[list[Entry], list[Entry]]:
+def _played(entries: Sequence[Entry]) -> tuple[list[Entry], list[Entry], list[datetime]]:
+    """What counts, what was taken back, and when each of that was, in the order in which they would be turned."""
     done: list[Entry] = []
     undone: list[Entry] = []
+    at: list[datetime] = []
     for entry in entries:
         if entry.kind in _BESIDE:
             continue
@@ -97,10 +106,12 @@ def _played(entries: Sequence[Entry]) -> tuple[list[Entry], list[Entry]]:
             source, target = (done, undone) if entry.kind == "undo" else (undone, done)
             if source and source[-1].number == int(entry.data["of"]):
                 target.append(source.pop())
+                at = [*at, entry.made_at] if entry.kind == "undo" else at[:-1]
             continue
         done.append(entry)
         undone.clear()
-    return done, undone
+        at = []
+    return done, undone, at
 
 
 def _turn(name: str, number: int, kind: str, author: str | None, where: Where) -> str:

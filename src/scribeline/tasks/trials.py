@@ -59,10 +59,13 @@ def new_trial(
     where: Where = None,
     tell: Tell = silently,
 ) -> Trial:
-    """Begin a trial: a day of test runs on one build."""
+    """Begin a trial: a day of test runs on one build. Raises TrialError for what cannot be, also of its vehicle."""
     settings = settings_of(gates, air, band, way, turning)
     first = [EntryToKeep("settings", settings)] if settings else []
     with opened(where, create=True, tell=tell) as notebook:
+        if build is not None and turning is not None:
+            driven = notebook.revision(build, revision)
+            vehicle_of(read_record(driven.record_toml, driven.build_name)).turned(turning_kept(settings["turning"]))
         return begin_trial(
             notebook, name, build_name=build, revision_number=revision, note=note, author=author or user_name(),
             entries=first,

@@ -4,6 +4,9 @@ dv/dt = -(F0 + F2 (v + d w)²)/m - d g s, with d = +1 one way and -1 the other, 
 out and integrated, every unknown stands alone in front of an integral of the speed, so the fit is a straight one, and
 nothing is differentiated. Driven one way only, wind and slope cannot be told from rolling and drag, and it says so.
 
+Its +/- takes the scatter of every reading for its own. Gusts, a rider who sits up, a warm gearbox make whole runs
+differ: so the same is asked of the runs themselves, left out one by one (tukey-1958), and the wider of both counts.
+
 The limits of wind, slope and temperature are those of published practice (SAE J1263 and 40 CFR 86.529-98, read in
 secondary summaries); outside them the result is given with a remark.
 """
@@ -13,10 +16,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
 from scribeline.errors import TrialError
 from scribeline.models.road_load import G_M_S2, RoadLoad
-from scribeline.trials.least_squares import fit
+from scribeline.trials.least_squares import Fit, fit
 
 Floats = NDArray[np.float64]
 
@@ -42,6 +46,8 @@ class CoastDown:
     """What holds the vehicle back, each with its +/- (about 95 %), and what should be known beside it.
 
     f0_n, f2_n_s2_m2 : rolling and drag; wind_m_s, grade : along the way +1; nan where driven one way only
+    f0_pm_n, f2_pm_n_s2_m2 : as far as readings scatter about the fit; ..._across_pm_... : as far as the runs differ,
+        nan with fewer than two each way, or three one way
     sd_m_s : scatter of the speeds about the fit
     """
 
@@ -54,6 +60,18 @@ class CoastDown:
     sd_m_s: float
     mass_kg: float
     remarks: tuple[str, ...]
+    f0_across_pm_n: float = float("nan")
+    f2_across_pm_n_s2_m2: float = float("nan")
+
+    @property
+    def f0_wider_pm_n(self) -> float:
+        """The wider of both +/- of F0."""
+        return float(np.nanmax([self.f0_pm_n, self.f0_across_pm_n]))
+
+    @property
+    def f2_wider_pm_n_s2_m2(self) -> float:
+        """The wider of both +/- of F2."""
+        return float(np.nanmax([self.f2_pm_n_s2_m2, self.f2_across_pm_n_s2_m2]))
 
     @property
     def load(self) -> RoadLoad:
@@ -86,29 +104,56 @@ def coast_down(runs: Sequence[Coasting], mass_kg: float, rotating: float = 0.03,
             "speed at least\n    what to do: begin faster, and let it roll until it is slow"
         )
     both = {run.way for run in runs} == {-1, 1}
-    columns, values = [], []
-    for number, run in enumerate(runs):
-        t = run.time_s - run.time_s[0]
-        v = _calm(t, run.speed_m_s)
-        own = np.zeros((t.size, len(runs)))
-        own[:, number] = 1.0
-        v2 = _integral(v**2, t)
-        x = _integral(v, t)
-        slopes = [-t, -v2, -run.way * x, -run.way * t] if both else [-t, -v2]
-        columns.append(np.column_stack([own, *slopes]))
-        values.append(run.speed_m_s)
-    found = fit(np.vstack(columns), np.concatenate(values))
+    slopes = [_slopes(run, both) for run in runs]
+    found = _fitted(runs, slopes)
     inertia = mass_kg * (1.0 + rotating)
     terms, half = found.coefficients[len(runs) :], found.half_width()[len(runs) :]
-    f2 = inertia * terms[1]
     wind = terms[2] / (2.0 * terms[1]) if both else float("nan")
     # A slope acts on the mass, not on what turns.
     grade = terms[3] * (1.0 + rotating) / G_M_S2 if both else float("nan")
-    f0 = inertia * terms[0] - (f2 * wind**2 if both else 0.0)
+    f0, f2 = inertia * _rolling_and_drag(terms)
+    across = inertia * _across(runs, slopes)
     return CoastDown(
         float(f0), float(inertia * half[0]), float(f2), float(inertia * half[1]), float(wind), float(grade),
-        found.sd, mass_kg, tuple(_remarks(runs, both, wind, grade, t_c, f0, f2)),
+        found.sd, mass_kg, tuple(_remarks(runs, both, wind, grade, t_c, f0, f2)), float(across[0]), float(across[1]),
     )  # fmt: skip
+
+
+def _slopes(run: Coasting, both: bool) -> Floats:
+    """What stands beside each unknown of a run: rolling, drag, and with both ways wind and slope."""
+    t = run.time_s - run.time_s[0]
+    v = _calm(t, run.speed_m_s)
+    v2, x = _integral(v**2, t), _integral(v, t)
+    return np.column_stack([-t, -v2, -run.way * x, -run.way * t] if both else [-t, -v2])
+
+
+def _fitted(runs: Sequence[Coasting], slopes: Sequence[Floats]) -> Fit:
+    """All runs together: a speed at the beginning of each, then what they share."""
+    sizes = [run.time_s.size for run in runs]
+    own = np.repeat(np.eye(len(runs)), sizes, axis=0)
+    return fit(np.hstack([own, np.vstack(slopes)]), np.concatenate([run.speed_m_s for run in runs]))
+
+
+def _rolling_and_drag(terms: Floats) -> Floats:
+    """F0 and F2 over the inertia; what wind adds at every speed is no rolling."""
+    wind = terms[2] / (2.0 * terms[1]) if terms.size == 4 else 0.0
+    return np.array([terms[0] - terms[1] * wind**2, terms[1]])
+
+
+def _across(runs: Sequence[Coasting], slopes: Sequence[Floats]) -> Floats:
+    """+/- of F0 and F2 over the inertia from leaving out one run after the other. Source: tukey-1958."""
+    ways = [run.way for run in runs]
+    count = len(runs)
+    if min(ways.count(way) for way in set(ways)) < 2 or count < 3:
+        return np.full(2, np.nan)
+    without = np.array([
+        _rolling_and_drag(
+            _fitted([*runs[:i], *runs[i + 1 :]], [*slopes[:i], *slopes[i + 1 :]]).coefficients[count - 1 :]
+        )
+        for i in range(count)
+    ])  # fmt: skip
+    se = np.sqrt((count - 1) / count * ((without - without.mean(axis=0)) ** 2).sum(axis=0))
+    return np.asarray(special.stdtrit(count - 1, 0.975) * se)
 
 
 def _integral(values: Floats, t: Floats) -> Floats:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Coroutine, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from html import escape
-from typing import get_args
+from typing import Literal, Protocol, get_args
 from urllib.parse import quote
 from weakref import WeakKeyDictionary
 
@@ -38,11 +38,16 @@ STEPS = (
 )
 
 
+Turn = Literal["undo", "redo"]
+
+
 @dataclass
 class StepPage:
     """One open page of one cylinder: everything that a step needs.
 
     on_units : shows every length anew in other units; where a step has none, its page is loaded anew
+    turns : what undo and redo in the head act on; None for the work in hand
+    show_turns : has the head say anew what they would do
     """
 
     state: State
@@ -53,6 +58,8 @@ class StepPage:
     client: Client
     query: dict[str, str] = field(default_factory=dict)
     on_units: Callable[[], object] | None = None
+    turns: "Turns | None" = None
+    show_turns: Callable[[], object] = lambda: None
 
     @property
     def units(self) -> Units:
@@ -62,6 +69,16 @@ class StepPage:
     def url(self, step: str, **query: str) -> str:
         """Where another step of this cylinder is."""
         return step_url(self.build, step, **query)
+
+
+class Turns(Protocol):
+    """What undo and redo in the head act on, where a page shows more than the work in hand."""
+
+    def words(self, kind: Turn) -> str | None:
+        """What would be turned, None where there is nothing."""
+
+    async def turn(self, kind: Turn) -> None:
+        """Turn it."""
 
 
 def step_url(build: str, step: str, **query: str) -> str:
@@ -209,16 +226,34 @@ def _heard(page: StepPage) -> None:
 
 
 def _undo_and_redo(page: StepPage) -> None:
-    back = button("Undo", functools.partial(guarded, page.desk.undo), kind="tool")
-    again = button("Redo", functools.partial(guarded, page.desk.redo), kind="tool")
+    """One pair on every page, also for Ctrl+Z (static/scribeline.js). It says what it would turn."""
+    turn_desk = {"undo": page.desk.undo, "redo": page.desk.redo}
+
+    def press(kind: Turn) -> object:
+        if page.turns is not None:
+            return page.turns.turn(kind)  # awaited by whoever calls
+        guarded(turn_desk[kind])
+        return None
+
+    pressed = {
+        kind: button(kind.capitalize(), functools.partial(press, kind), kind="tool").props(f"data-turn={kind}")
+        for kind in get_args(Turn)
+    }
+
+    def words(kind: Turn) -> str | None:
+        if page.turns is not None:
+            return page.turns.words(kind)
+        edit = page.desk.desk.undoable if kind == "undo" else page.desk.desk.redoable
+        return edit.label if edit is not None else None
 
     def show(_: Sequence[str] = ()) -> None:
-        desk = page.desk.desk
-        for one, edit, verb in ((back, desk.undoable, "Undo"), (again, desk.redoable, "Redo")):
-            one.set_enabled(edit is not None)
-            label = f"{verb}: {with_inches(edit.label, page.units)}" if edit else f"{verb}: nothing"
+        for kind, one in pressed.items():
+            said = words(kind)
+            one.set_enabled(said is not None)
+            label = f"{kind.capitalize()}: {'nothing' if said is None else with_inches(said, page.units)}"
             one.props["aria-label"] = one.props["title"] = label  # as it is: props() would take parts of it for its own
 
+    page.show_turns = show
     page.desk.on_change(show)
     show()
 

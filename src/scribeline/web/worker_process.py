@@ -90,8 +90,14 @@ def _answer(connection: Connection, payload: bytes, limits: Limits | None, stop:
         return "done", None
     try:
         function, args, kwargs = pickle.loads(payload)
+        one_at_a_time = threading.Lock()
+
+        def tell(value: Any) -> None:
+            with one_at_a_time:  # threads of the job may tell at once
+                connection.send(("tell", value))
+
         with _limited(limits):
-            result = function(*args, tell=lambda value: connection.send(("tell", value)), stopped=stop.is_set, **kwargs)
+            result = function(*args, tell=tell, stopped=stop.is_set, **kwargs)
         pickle.dumps(result)  # what cannot be sent is found here, where it can still be told
     except ScribelineError as error:
         return "failed", type(error).__name__, str(error), getattr(error, "problems", [])

@@ -414,5 +414,5 @@ def _died(job: Job, exit_code: int | None) -> str:
             cause = f"its process broke ({signal.Signals(-exit_code).name})"
     return (
         f"{job.what} ended without an answer: {cause}.\n"
-        f"    kept: everything you entered; only this answer is missing\n    what to do: {remedy}"
+        f"    kept: everything you entered, and what it had finished where that is shown\n    what to do: {remedy}"
     )

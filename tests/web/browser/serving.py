@@ -1,9 +1,11 @@
 """A real `scribeline serve` in a process of its own, and a real browser to look at it."""
 
 import os
+import random
 import re
 import select
 import signal
+import socket
 import subprocess
 import sys
 import threading
@@ -17,7 +19,20 @@ from scribeline.web.sessions import Sessions
 
 COMMAND = Path(sys.executable).with_name("scribeline")
 READY_WITHIN_S = 90.0  # the first start on a machine may compile
+PORTS = range(20_000, 32_000)  # below those that systems give to whoever asks for any, so a killed server's stays free
 TOKENS: dict[int, str] = {}  # by port: a browser with this one was let in before, as by the address with the key
+
+
+def free_port() -> int:
+    """A port that nobody has. It is tried at random: other test runs on this machine look for theirs, too."""
+    for port in random.SystemRandom().sample(PORTS, 100):
+        with socket.socket() as trying:
+            try:
+                trying.bind(("0.0.0.0", port))
+            except OSError:
+                continue
+            return port
+    raise AssertionError("a hundred ports were tried, and all are taken")
 
 
 @dataclass
@@ -38,7 +53,7 @@ class Served:
         return int(self.url.rstrip("/").rsplit(":", 1)[1].split("/")[0])
 
     def start(self) -> "Served":
-        port = ("--port", str(self.port)) if self.url else ()
+        port = self.port if self.url else free_port()
         if not self._token:
             folder = folder_beside(resolve(self.notebook))
             _, self._token = Sessions(folder / "devices.json").admit("browser of the tests", "computer")
@@ -46,7 +61,7 @@ class Served:
         environment.pop("NICEGUI_SCREEN_TEST_PORT", None)
         environment.pop("PYTEST_CURRENT_TEST", None)  # the server is not part of the test, and must not behave as if
         self.process = subprocess.Popen(
-            [str(COMMAND), "serve", *port, *self.arguments],
+            [str(COMMAND), "serve", "--port", str(port), *self.arguments],
             env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
         )  # fmt: skip
         assert self.process.stdout is not None

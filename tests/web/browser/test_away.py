@@ -9,9 +9,8 @@ from playwright.sync_api import Page, expect
 from scribeline.tasks.desk import desk_of
 from scribeline.tasks.trials import show_trial
 from scribeline.web.desk import at
+from tests.web.browser.conftest import until
 from tests.web.browser.serving import Served
-
-BACK_MS = 60_000  # the page tries again after a while, and longer after each failure
 
 
 def cut_off(page: Page, *, unnoticed: bool) -> None:
@@ -29,7 +28,7 @@ def come_back(page: Page, *, unnoticed: bool) -> None:
     if unnoticed:
         page.evaluate("socket.io.engine.close()")  # as it does itself when it has missed two pulses
     page.context.set_offline(False)
-    page.wait_for_function("window.isBack", timeout=BACK_MS)
+    page.wait_for_function("window.isBack")  # it tries again after a while, and longer after each failure
 
 
 # Where on the page, which field, what is typed, and where it is in the work in hand then.
@@ -67,11 +66,7 @@ def test_what_was_typed_and_left_without_a_network_is_saved_once_it_is_back(
         found = at(desk_of(kart_of_its_own, where=looked_at.notebook).document, path)
         return found["value"] if isinstance(found, dict) else found
 
-    for _ in range(100):
-        if kept() == value:
-            break
-        page.wait_for_timeout(100)
-    assert kept() == value
+    until(page, lambda: kept() == value)
     expect(field).to_have_value(typed)
     expect(page.get_by_text("could not be reached")).to_have_count(0)
 
@@ -97,11 +92,7 @@ def test_a_cell_of_the_grid_and_a_field_of_the_day(
         state = show_trial(kart_of_its_own, where=looked_at.notebook).state
         return state.band_rpm, [row.cells.get("30 to 45 km/h") for row in state.typed.rows]
 
-    for _ in range(100):
-        if kept() == ((6000.0, 9000.0), ["4.89"]):
-            break
-        page.wait_for_timeout(100)
-    assert kept() == ((6000.0, 9000.0), ["4.89"])
+    until(page, lambda: kept() == ((6000.0, 9000.0), ["4.89"]))
 
 
 def test_half_a_lesson_is_there_after_the_page_was_loaded_anew(
@@ -113,7 +104,7 @@ def test_half_a_lesson_is_there_after_the_page_was_loaded_anew(
     lesson.fill("Deburr every port ")
     page.context.set_offline(False)
     page.reload()
-    expect(lesson).to_have_value("Deburr every port ", timeout=30_000)
+    expect(lesson).to_have_value("Deburr every port ")
     lesson.press("End")
     page.keyboard.type("edge.")
     page.get_by_role("button", name="Keep this lesson").click()

@@ -201,28 +201,18 @@ def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Calla
     keys.press("Enter")
     expect(page.locator("li.operation")).to_have_count(1)
 
-    # a small search, one of its plans taken
-    keys.go_to("combobox", "how long")
+    # a stack of gaskets that is worked out, and its steps taken; the cut list follows
+    keys.go_to("button", "Which gaskets, how much off?")
     keys.press("Enter")
-    page.get_by_role("option", name=re.compile("^a short look")).wait_for()
-    page.wait_for_timeout(400)  # until it has unfolded
-    keys.press("ArrowUp", "Enter")
-    expect(page.get_by_label("how long")).to_have_value(re.compile("^a short look"))
-    keys.go_to("button", "Search")
+    page.locator("li.stack").first.wait_for()
+    keys.go_to("button", re.compile("^Take this stack: "))
     keys.press("Enter")
-    keys.go_to("button", "Stop")
-    page.locator("button.dot").first.wait_for()
-    keys.press("Enter")
-    page.get_by_text(re.compile("^Stopped after")).wait_for()
+    heard(page, "Saved: squish by base")
     keys.is_somewhere()
-    keys.go_to("button", re.compile("^plan 1: "))
-    keys.press("Enter")
-    keys.wait_for("button", re.compile("^plan 1: "))
-    keys.go_to("button", "Take these operations")
-    keys.press("Enter")
-    heard(page, "Saved: plan 1 of the search")
-    keys.is_somewhere()
-    assert desk_of("only barrel", where=served_empty.notebook).document["plan"]["steps"]
+    steps = desk_of("only barrel", where=served_empty.notebook).document["plan"]["steps"]
+    assert "raise exhaust roof" in [step["do"] for step in steps]
+    expect(page.locator("article.cut-step")).to_have_count(len(steps))
+    keys.go_to("button", "Print the cut list")
 
 
 def test_from_sheets_to_what_was_learned(

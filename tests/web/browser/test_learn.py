@@ -1,66 +1,47 @@
 """One walk through the page Learn in a real browser, by keyboard, then the same page small and in the dark."""
 
-import shutil
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.lives import lived
+from tests.web.browser.accessibility import barriers
 from tests.web.browser.conftest import PHONE
 from tests.web.browser.serving import Served
 
 
 @pytest.fixture(scope="module")
-def life(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return lived(tmp_path_factory.mktemp("life"))
+def life(looked_at: Served, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Where a cylinder that has a history learns; the walks leave its revisions as they are."""
+    lived(tmp_path_factory.mktemp("life"), "lived with", looked_at.notebook)
+    return f"{looked_at.url}cylinder/lived%20with/learn"
 
 
-@pytest.fixture(scope="module")
-def served(life: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A server on a notebook with a cylinder that has a history; its walks leave the revisions as they are."""
-    one = Served(Path(shutil.copy(life, tmp_path_factory.mktemp("walks") / "notebook.sqlite"))).start()
-    yield one
-    one.kill_if_running()
-
-
-def barriers(page: Page) -> list[tuple[str, str]]:
-    found = Axe().run(page).response["violations"]
-    return [(one["id"], node["html"][:200]) for one in found for node in one["nodes"]]
-
-
-def test_a_walk_by_keyboard(served: Served, open_page: Callable[..., Page]) -> None:
-    page = open_page(f"{served.url}cylinder/kart/learn")
-    expect(page.locator("figcaption", has_text="The bore: revision 2 broken, revision 3 full")).to_be_visible(
-        timeout=60_000
-    )
+def test_a_walk_by_keyboard(life: str, open_page: Callable[..., Page]) -> None:
+    page = open_page(life)
+    expect(page.locator("figcaption", has_text="The bore: revision 2 broken, revision 3 full")).to_be_visible()
     assert barriers(page) == []
 
     first = page.get_by_role("button", name="Revision 1, as bought")
     first.focus()
     page.keyboard.press("Enter")
-    expect(page.locator("figcaption", has_text="The bore: revision 3 broken, revision 1 full")).to_be_visible(
-        timeout=30_000
-    )
+    expect(page.locator("figcaption", has_text="The bore: revision 3 broken, revision 1 full")).to_be_visible()
     assert page.url.endswith("from=3&to=1")
     page.reload()
-    expect(page.locator("figcaption", has_text="The bore: revision 3 broken, revision 1 full")).to_be_visible(
-        timeout=30_000
-    )
+    expect(page.locator("figcaption", has_text="The bore: revision 3 broken, revision 1 full")).to_be_visible()
 
     page.get_by_role("button", name="Work out both curves").press("Enter")
-    expect(page.get_by_text("Quick: long cells, every second speed")).to_be_visible(timeout=120_000)
+    expect(page.get_by_text("Quick: long cells, every second speed")).to_be_visible()
     page.get_by_role("button", name="Stop").press("Enter")
     expect(page.get_by_role("button", name="Stop")).to_be_hidden()
     expect(page.get_by_text("Most power: revision 3")).to_be_visible()  # what there was stays
 
     page.get_by_text("A picture of both, to show to others").press("Enter")
-    expect(page.get_by_role("img", name="Revisions 3 and 1: timing, squish")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("img", name="Revisions 3 and 1: timing, squish")).to_be_visible()
     with page.expect_download() as picture:
         page.get_by_role("button", name="Take it as PNG").press("Enter")
-    assert picture.value.suggested_filename == "kart, revisions 3 and 1.png"
+    assert picture.value.suggested_filename == "lived with, revisions 3 and 1.png"
     assert picture.value.path().read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
 
     page.get_by_role("textbox", name="A lesson").fill("Deburr every port edge.")
@@ -72,11 +53,9 @@ def test_a_walk_by_keyboard(served: Served, open_page: Callable[..., Page]) -> N
     assert barriers(page) == []
 
 
-def test_on_a_telephone_in_the_dark(served: Served, open_page: Callable[..., Page]) -> None:
-    page = open_page(f"{served.url}cylinder/kart/learn?from=1&to=3", size=PHONE, dark=True)
-    expect(page.locator("figcaption", has_text="The bore: revision 1 broken, revision 3 full")).to_be_visible(
-        timeout=60_000
-    )
+def test_on_a_telephone_in_the_dark(life: str, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{life}?from=1&to=3", size=PHONE, dark=True)
+    expect(page.locator("figcaption", has_text="The bore: revision 1 broken, revision 3 full")).to_be_visible()
     for summary in page.locator("summary").all():
         summary.click()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]

@@ -5,20 +5,15 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Page, expect
 
 from scribeline.tasks.desk import begin_build
 from scribeline.tasks.notebook import list_builds, show_build
 from tests.examples import path_of
+from tests.web.browser.accessibility import barriers
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
-
-
-def barriers(page: Page) -> list[str]:
-    page.wait_for_function("document.getAnimations().length === 0")  # half faded in, nothing has its contrast
-    return [one["id"] for one in Axe().run(page).response["violations"]]
 
 
 def fits(page: Page) -> bool:
@@ -45,7 +40,7 @@ def test_from_an_empty_notebook_to_cylinders_and_back_from_a_file(
     page.wait_for_url("**/measure")
     page.goto(served_empty.url)
     expect(page.locator(".cylinder")).to_have_count(3)
-    page.locator(".cylinder svg path.small-exhaust").first.wait_for(timeout=30_000)
+    page.locator(".cylinder svg path.small-exhaust").first.wait_for()
     assert barriers(page) == []
     assert fits(page)
 
@@ -63,7 +58,7 @@ def test_from_an_empty_notebook_to_cylinders_and_back_from_a_file(
     with page.expect_download() as saved:
         page.get_by_role("link", name="Save the notebook to a file").click()
     saved.value.save_as(tmp_path / "saved.zip")
-    served_empty.stop()
+    assert served_empty.stop() == 0  # as Ctrl-C does, and in good order
     other = Served(tmp_path / "other.sqlite").start()
     try:
         page = open_page(other.url)
@@ -74,22 +69,22 @@ def test_from_an_empty_notebook_to_cylinders_and_back_from_a_file(
 
 
 def test_photographs_are_added_shown_small_and_refused(
-    served: Served, open_page: Callable[..., Page], tmp_path: Path
+    looked_at: Served, open_page: Callable[..., Page], bare_kart: str
 ) -> None:
-    page = open_page(served.url, dark=True)
-    page.get_by_role("link", name="Add photos of kart").click()
+    page = open_page(looked_at.url, dark=True)
+    page.get_by_role("link", name=f"Add photos of {bare_kart}").click()
     choose = page.get_by_label("Take or choose photos")
     made = io.BytesIO()
     Image.new("RGB", (1600, 1200), "teal").save(made, "JPEG")
     choose.set_input_files({"name": "exhaust <b> before.jpg", "mimeType": "image/jpeg", "buffer": made.getvalue()})
     picture = page.get_by_role("img", name="Photo: exhaust b before.jpg")
-    picture.wait_for(timeout=20_000)
-    page.wait_for_function("document.querySelector('.photos img').naturalWidth === 320", timeout=20_000)
+    picture.wait_for()
+    page.wait_for_function("document.querySelector('.photos img').naturalWidth === 320")
     assert barriers(page) == []
     truncated = {"name": "half.jpg", "mimeType": "image/jpeg", "buffer": made.getvalue()[:900]}
     choose.set_input_files(truncated)
-    page.get_by_role("alert").get_by_text("half.jpg is no photograph that can be shown").wait_for(timeout=20_000)
-    assert len(show_build("kart", where=served.notebook).attachments) == 1
+    page.get_by_role("alert").get_by_text("half.jpg is no photograph that can be shown").wait_for()
+    assert len(show_build(bare_kart, where=looked_at.notebook).attachments) == 1
 
 
 def test_hundreds_of_cylinders_are_narrowed_down_as_one_types(notebook: Path, open_page: Callable[..., Page]) -> None:
@@ -101,7 +96,7 @@ def test_hundreds_of_cylinders_are_narrowed_down_as_one_types(notebook: Path, op
         field = page.get_by_label("Find a cylinder")
         field.fill("barrel 04")
         expect(page.locator(".cylinder:visible")).to_have_count(11)  # 004, and 040 to 049
-        assert page.get_by_role("status").get_by_text("11 of 61 cylinders").is_visible()
+        expect(page.get_by_role("status").get_by_text("11 of 61 cylinders")).to_be_visible()
         field.fill("BLUE")
         expect(page.locator(".cylinder:visible")).to_have_count(1)
         drawn = page.evaluate(

@@ -1,42 +1,21 @@
 """The plan page in a real browser: from an amount to drawings and curves, through a killed search, to the cut list."""
 
 import re
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
-from scribeline.plan.plan_file import read_plan
 from scribeline.tasks.desk import desk_of, edit
-from scribeline.tasks.notebook import keep_record
-from scribeline.tasks.plan_in_hand import document_of
-from scribeline.web.shell import step_url
-from tests.examples import FOLDER, path_of
-from tests.web.browser.conftest import DESKTOP, PHONE
+from tests.web.browser.accessibility import barriers
+from tests.web.browser.conftest import DESKTOP, PHONE, PLAN
 from tests.web.browser.serving import Served
-
-PLAN = document_of(read_plan((FOLDER / "club-kart-98-plan.toml").read_text(encoding="utf-8")))
-SLOW_MS = 90_000  # a busy machine, and kernels that are compiled
-
-
-@pytest.fixture(autouse=True)
-def patience() -> Iterator[None]:
-    """What is waited for may take its time where many share a machine."""
-    expect.set_options(timeout=SLOW_MS)
-    yield
-    expect.set_options(timeout=5_000)
-
-
-def planned(notebook: Path, build: str = "kart") -> None:
-    edit(build, "plan", PLAN, device="bench", label="a plan", where=notebook)
 
 
 def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
     served: Served, open_page: Callable[..., Page]
 ) -> None:
-    planned(served.notebook)
+    edit("kart", "plan", PLAN, device="bench", label="a plan", where=served.notebook)
     page = open_page(f"{served.url}cylinder/kart/plan")
 
     # an amount is changed by its button: numbers, drawing and the quick curves follow
@@ -96,29 +75,22 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
 
 @pytest.mark.parametrize(("size", "dark"), [(DESKTOP, False), (DESKTOP, True), (PHONE, False)])
 def test_it_puts_up_no_barriers(
-    looked_at: Served, open_page: Callable[..., Page], size: dict[str, int], dark: bool
+    looked_at: Served, open_page: Callable[..., Page], kart_of_its_own: str, size: dict[str, int], dark: bool
 ) -> None:
-    build = f"planned, {'dark' if dark else 'light'}, {size['width']} wide"
-    keep_record(path_of("club-kart-98"), build=build, note="as measured", author="tests", where=looked_at.notebook)
-    planned(looked_at.notebook, build)
-    page = open_page(f"{looked_at.url.rstrip('/')}{step_url(build, 'plan')}", size=size, dark=dark)
+    page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/plan", size=size, dark=dark)
     expect(page.get_by_role("img", name="Power before and after the plan, simulated")).to_be_visible()
     for fold in page.locator("main details, #content details").all()[:8]:
         fold.evaluate("one => { one.open = true }")
     page.locator("li.operation details").nth(2).evaluate("one => { one.open = true }")
     expect(page.get_by_text("What else moves because of it").first).to_be_visible()
-    found = [
-        (one["id"], [node["html"][:160] for node in one["nodes"]]) for one in Axe().run(page).response["violations"]
-    ]
-    assert found == []
+    assert barriers(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
 
 
 def test_a_number_typed_in_inches_stays_what_was_typed_and_nonsense_is_refused_at_its_field(
-    served: Served, open_page: Callable[..., Page]
+    looked_at: Served, open_page: Callable[..., Page], kart_of_its_own: str
 ) -> None:
-    planned(served.notebook)
-    page = open_page(f"{served.url}cylinder/kart/plan", size=PHONE)
+    page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/plan", size=PHONE)
     field = page.locator('input[data-path="plan.steps.0.up_mm"]')
     field.fill("1/16 in")
     field.press("Enter")

@@ -1,7 +1,7 @@
 """Foretold by simulation to its end, in the browser: on Prove beside the runs, on Learn before them and then beside."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -10,16 +10,8 @@ from scribeline.tasks.trial_rows import type_cells
 from scribeline.tasks.trials import new_trial, show_trial
 from tests.web.browser.serving import Served
 
-SLOW_MS = 120_000  # a busy machine; nothing here waits that long on an idle one
 GATE = "30 to 45 km/h"
 TIMES = {"as it was": ("1.72", "1.69", "1.75", "1.71"), "roof raised": ("1.58", "1.61", "1.57", "1.60")}
-
-
-@pytest.fixture(autouse=True)
-def patience() -> Iterator[None]:
-    expect.set_options(timeout=SLOW_MS)
-    yield
-    expect.set_options(timeout=5_000)
 
 
 def driven(served: Served, build: str, trial: str) -> None:

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from scribeline.tasks.desk import desk_of
@@ -12,10 +11,9 @@ from scribeline.tasks.rubbing_scan import MARKS
 from tests.rubbing.kart import pixels
 from tests.rubbing.rendering import save
 from tests.tasks.test_rubbing_scan import marked
+from tests.web.browser.accessibility import barriers
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
-
-WAIT_MS = 60_000
 
 
 @pytest.fixture(scope="session")
@@ -24,23 +22,21 @@ def photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def opened(served: Served, open_page: Callable[..., Page], photo: Path) -> Callable[..., Page]:
+def opened(looked_at: Served, open_page: Callable[..., Page], bare_kart: str, photo: Path) -> Callable[..., Page]:
     """The page with the photograph in it."""
 
     def opened(size: dict[str, int], dark: bool = False) -> Page:
-        page = open_page(f"{served.url}cylinder/kart/measure/rubbing", size=size, dark=dark)
+        page = open_page(f"{looked_at.url}cylinder/{bare_kart}/measure/rubbing", size=size, dark=dark)
         page.locator("input[type=file]").set_input_files(photo)
-        page.locator("svg[data-rubbing] .outline-line").first.wait_for(timeout=WAIT_MS)
+        page.locator("svg[data-rubbing] .outline-line").first.wait_for()
         return page
 
     return opened
 
 
-def barriers(page: Page) -> list[str]:
-    return [one["id"] for one in Axe().run(page).response["violations"]]
-
-
-def test_an_outline_is_dragged_and_its_port_is_taken(opened: Callable[..., Page], notebook: Path) -> None:
+def test_an_outline_is_dragged_and_its_port_is_taken(
+    opened: Callable[..., Page], looked_at: Served, bare_kart: str
+) -> None:
     page = opened(DESKTOP)
     expect(page.get_by_text("20 of 20 markers found: rubbing 1.jpg.")).to_be_visible()
     expect(page.get_by_text("they do not agree, stays as it is")).to_be_visible()  # the exhaust's roof in the record
@@ -78,27 +74,28 @@ def test_an_outline_is_dragged_and_its_port_is_taken(opened: Callable[..., Page]
     expect(exhaust).not_to_contain_text("stays as it is")
     page.get_by_role("button", name="Take exhaust into the record").click()
     expect(page.get_by_role("button", name="In the record")).to_be_visible()
-    port = desk_of("kart", where=notebook).document["record"]["ports"][0]
+    port = desk_of(bare_kart, where=looked_at.notebook).document["record"]["ports"][0]
     assert port["roof_from_deck_mm"]["value"] == pytest.approx(end, abs=0.08)
     assert port["roof_from_deck_mm"]["with"] == "rubbing"
     assert port["width_arc_mm"]["value"] == pytest.approx(34.72, abs=0.2)
     page.reload()  # nothing is lost: picture, outline and record come back
-    page.get_by_role("button", name="3 exhaust").click(timeout=WAIT_MS)
+    page.get_by_role("button", name="3 exhaust").click()
     assert float(
         page.get_by_role("slider", name="roof of exhaust").get_attribute("aria-valuenow") or 0
     ) == pytest.approx(port["roof_from_deck_mm"]["value"], abs=0.006)
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_role("button", name="Take exhaust into the record")).to_be_visible()
-    assert desk_of("kart", where=notebook).document["record"]["ports"][0]["roof_from_deck_mm"]["value"] == 29.1
+    port = desk_of(bare_kart, where=looked_at.notebook).document["record"]["ports"][0]
+    assert port["roof_from_deck_mm"]["value"] == 29.1
 
 
 def test_a_flat_scan_is_laid_out_by_taps_and_by_keys(
-    served: Served, open_page: Callable[..., Page], notebook: Path, tmp_path: Path
+    looked_at: Served, open_page: Callable[..., Page], bare_kart: str, tmp_path: Path
 ) -> None:
     scan, marks = marked(tmp_path)
-    page = open_page(f"{served.url}cylinder/kart/measure/rubbing", size=PHONE, has_touch=True)
+    page = open_page(f"{looked_at.url}cylinder/{bare_kart}/measure/rubbing", size=PHONE, has_touch=True)
     page.locator("input[type=file]").set_input_files(scan)
-    page.get_by_text("Nothing can be measured in this photograph").wait_for(timeout=WAIT_MS)
+    page.get_by_text("Nothing can be measured in this photograph").wait_for()
     page.get_by_role("checkbox", name="It is a flat scan without markers").click()
     page.get_by_label("Between the rule's two marks, mm").fill("10")
     page.keyboard.press("Enter")
@@ -107,7 +104,7 @@ def test_a_flat_scan_is_laid_out_by_taps_and_by_keys(
     page.keyboard.press("Enter")
     board = page.locator("svg[data-scan]")
     for key, name in MARKS.items():
-        page.get_by_role("button", name=name, exact=True).click(timeout=WAIT_MS)
+        page.get_by_role("button", name=name, exact=True).click()
         for _ in ("roughly", "exactly"):
             board.scroll_into_view_if_needed()
             x, y = board.evaluate(
@@ -120,13 +117,13 @@ def test_a_flat_scan_is_laid_out_by_taps_and_by_keys(
             )
             page.touchscreen.tap(x, y)
             expect(page.get_by_role("button", name=f"\u2713 {name}")).to_be_visible()
-    page.locator("svg[data-rubbing] .outline-line").first.wait_for(timeout=WAIT_MS)
-    kept = desk_of("kart", where=notebook).document["rubbing"]["scan"]["marks"]
+    page.locator("svg[data-rubbing] .outline-line").first.wait_for()
+    kept = desk_of(bare_kart, where=looked_at.notebook).document["rubbing"]["scan"]["marks"]
     assert kept == {key: pytest.approx(at, abs=0.001) for key, at in marks.items()}
     page.get_by_role("button", name=f"{MARKS['rule-other']}: arrow keys move it").press("Shift+ArrowRight")
     expect(page.locator("svg[data-rubbing]")).to_have_count(0)  # it is read anew from where the mark is now
-    page.locator("svg[data-rubbing]").wait_for(timeout=WAIT_MS)
-    moved = desk_of("kart", where=notebook).document["rubbing"]["scan"]["marks"]["rule-other"]
+    page.locator("svg[data-rubbing]").wait_for()
+    moved = desk_of(bare_kart, where=looked_at.notebook).document["rubbing"]["scan"]["marks"]["rule-other"]
     assert moved[0] > kept["rule-other"][0]
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     assert barriers(page) == []

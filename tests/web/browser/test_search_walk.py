@@ -3,23 +3,13 @@
 import os
 import re
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from scribeline.tasks.desk import edit
 from tests.web.browser.conftest import PLAN
 from tests.web.browser.serving import Served
-
-SLOW_MS = 90_000  # a busy machine; nothing here waits that long on an idle one
-
-
-@pytest.fixture(autouse=True)
-def patience() -> Iterator[None]:
-    expect.set_options(timeout=SLOW_MS)
-    yield
-    expect.set_options(timeout=5_000)
 
 
 def engines(page: Page, words: str) -> int:
@@ -55,7 +45,7 @@ def test_a_search_is_stopped_gone_on_with_and_survives_the_server(
     page.wait_for_function(
         "(before) => [...document.querySelectorAll('.working p')].some((one) => "
         "Number(one.textContent.match(/searching: (\\d+) of/)?.[1] ?? 0) > before)",
-        arg=stopped_after + 100, timeout=SLOW_MS,  # some seconds more: the journal is written every other second
+        arg=stopped_after + 100,  # some seconds more: the journal is written every other second
     )  # fmt: skip
     assert served.process is not None
     os.kill(served.process.pid, signal.SIGKILL)
@@ -73,7 +63,7 @@ def test_a_search_is_stopped_gone_on_with_and_survives_the_server(
     page.wait_for_function(
         "(before) => [...document.querySelectorAll('.working p')].some((one) => "
         "Number(one.textContent.match(/searching: (\\d+) of/)?.[1] ?? 0) > before)",
-        arg=cut_off_after, timeout=SLOW_MS,
+        arg=cut_off_after,
     )  # fmt: skip
     page.get_by_role("button", name="Stop", exact=True).first.click()
     assert engines(page, r"Stopped after (\d+) of 1000 engines") > cut_off_after

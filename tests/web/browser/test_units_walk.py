@@ -5,15 +5,14 @@ from collections.abc import Callable
 
 from playwright.sync_api import Page, expect
 
-from scribeline.web.shell import step_url
 from tests.web.browser.serving import Served
 
 
 def test_choosing_inches_in_the_middle_of_a_number_loses_nothing_of_it(
-    served: Served, open_page: Callable[..., Page]
+    looked_at: Served, open_page: Callable[..., Page], bare_kart: str
 ) -> None:
     """On Measure only the fields are built anew, elsewhere the whole page; 1.1 in are 27.94 mm (25.4 mm an inch)."""
-    page = open_page(f"{served.url}{step_url('kart', 'measure', at='bottom-end').removeprefix('/')}")
+    page = open_page(f"{looked_at.url}cylinder/{bare_kart}/measure?at=bottom-end")
     stroke = page.locator('[data-path="record.crank.stroke_mm"]')
     stroke.fill("1.97")
     page.get_by_role("button", name="inch").click()
@@ -24,7 +23,7 @@ def test_choosing_inches_in_the_middle_of_a_number_loses_nothing_of_it(
     stroke.press("Tab")
     expect(page.get_by_role("button", name="Undo")).to_have_attribute("title", "Undo: stroke 1.97 in")
 
-    page.goto(f"{served.url}{step_url('kart', 'work-out').removeprefix('/')}")
+    page.goto(f"{looked_at.url}cylinder/{bare_kart}/work-out")
     roof = page.locator('[data-path="as_if.exhaust.roof_mm"]')
     expect(roof).to_have_value("1.146")
     roof.fill("28")

@@ -11,7 +11,6 @@ from tests.examples import path_of
 from tests.web.browser.conftest import DESKTOP, PHONE
 from tests.web.browser.serving import Served
 
-WAIT_MS = 90_000  # a busy machine, and kernels that are compiled; nothing here waits that long on an idle one
 NEEDED = {"crank.stroke_mm": "50", "crank.rod_length_mm": "100", "crank.pin_offset_mm": "", "cylinder.bore_mm": "50,0"}
 BEFORE, AFTER = ("1,72", "1.69", "1.75", "1.71"), ("1.58", "1.61", "0:01.57", "1,60")
 
@@ -27,7 +26,6 @@ def test_from_an_empty_notebook_to_a_verdict(
     served_empty: Served, open_page: Callable[..., Page], size: dict[str, int], tmp_path: Path
 ) -> None:
     page = open_page(served_empty.url, size=size)
-    page.set_default_timeout(WAIT_MS)
 
     # a new cylinder; its first readings are typed, the others come from a record that somebody wrote by hand
     page.get_by_label("Name of the cylinder").fill("only barrel")
@@ -38,18 +36,18 @@ def test_from_an_empty_notebook_to_a_verdict(
         field = page.locator(f'input[data-path="record.{path}"]')
         field.fill(typed)
         field.press("Tab")
-    expect(page.get_by_role("status").first).to_contain_text("still needed", timeout=WAIT_MS)
+    expect(page.get_by_role("status").first).to_contain_text("still needed")
     page.goto(page.url.partition("?")[0])
     page.get_by_role("button", name="Load it from a TOML file").click()
     page.locator(".q-dialog input[type=file]").set_input_files(path_of("club-kart-98"))
-    expect(page.get_by_role("status").first).to_contain_text("The record is whole", timeout=WAIT_MS)
+    expect(page.get_by_role("status").first).to_contain_text("The record is whole")
     page.get_by_role("button", name="Keep as a revision").click()
     page.get_by_label("What is it?").fill("as measured")
     page.get_by_role("button", name="Keep it").click()
     expect(page.get_by_text("revision 1; every edit is saved")).to_be_visible()
 
     step(page, "Work out")
-    expect(page.locator(".chief [data-number=exhaust_opens_deg_atdc] .is")).to_have_text("90.31°", timeout=WAIT_MS)
+    expect(page.locator(".chief [data-number=exhaust_opens_deg_atdc] .is")).to_have_text("90.31°")
 
     # one cut of the builder's own, and what it makes of the engine
     step(page, "Plan")
@@ -62,11 +60,11 @@ def test_from_an_empty_notebook_to_a_verdict(
     expect(page.get_by_role("img", name="The bore, before and after").locator("desc")).to_contain_text(
         "roof from 29.10 to 28.60 mm"
     )
-    expect(page.locator("article.cut-step")).to_have_count(1, timeout=WAIT_MS)
+    expect(page.locator("article.cut-step")).to_have_count(1)
 
     # the sheets it is marked out by
     step(page, "Mark out")
-    with page.expect_download(timeout=WAIT_MS) as coming:
+    with page.expect_download() as coming:
         page.get_by_role("button", name="One PDF to print").click()
     coming.value.save_as(tmp_path / "sheets.pdf")
     assert (tmp_path / "sheets.pdf").read_bytes().startswith(b"%PDF-")
@@ -84,8 +82,8 @@ def test_from_an_empty_notebook_to_a_verdict(
             page.keyboard.press("Tab")
     sentence = page.locator(".verdict-sentence").first
     # 1.7175 - 1.59 = 0.1275 s: what the mean times themselves say
-    expect(sentence).to_contain_text(re.compile(r"roof raised is quicker .* by 0\.12[78] s"), timeout=WAIT_MS)
+    expect(sentence).to_contain_text(re.compile(r"roof raised is quicker .* by 0\.12[78] s"))
 
     step(page, "Learn")
-    expect(page.get_by_role("img", name=re.compile("its history.*first day"))).to_be_visible(timeout=WAIT_MS)
+    expect(page.get_by_role("img", name=re.compile("its history.*first day"))).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]

@@ -1,17 +1,12 @@
 """The page "Work out" in a real browser: an edge dragged and the number read, the crank turned, all of it by keys."""
 
 import math
-import shutil
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from scribeline.tasks.notebook import keep_record
-from scribeline.web.shell import step_url
-from tests.examples import path_of
-from tests.web.browser.accessibility import findings
+from tests.web.browser.accessibility import barriers
 from tests.web.browser.conftest import PHONE
 from tests.web.browser.serving import Served
 
@@ -20,20 +15,9 @@ OPENS = "[data-number=exhaust_opens_deg_atdc]"
 ROOF = ".grip-roof"
 
 
-@pytest.fixture(scope="module")
-def one_server(kart_notebook: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """One server for this file: a start takes longer than a walk."""
-    one = Served(Path(shutil.copy(kart_notebook, tmp_path_factory.mktemp("walks") / "notebook.sqlite"))).start()
-    yield one
-    one.kill_if_running()
-
-
 @pytest.fixture
-def url(one_server: Served, request: pytest.FixtureRequest) -> str:
-    """The page of a kart that no other walk has touched."""
-    build = "kart " + "".join(one for one in request.node.name if one.isalnum())
-    keep_record(path_of("club-kart-98"), build=build, note="as measured", author="tests", where=one_server.notebook)
-    return f"{one_server.url}{step_url(build, 'work-out').removeprefix('/')}"
+def url(looked_at: Served, bare_kart: str) -> str:
+    return f"{looked_at.url}cylinder/{bare_kart}/work-out"
 
 
 def work_out(open_page: Open, url: str, **options: object) -> Page:
@@ -172,7 +156,7 @@ def test_nobody_is_kept_out(url: str, open_page: Open, dark: bool) -> None:
     page = work_out(open_page, url, dark=dark)
     page.locator(f"details{OPENS} > summary").click()
     page.locator(f"details{OPENS} .working dl").wait_for()
-    assert findings(page) == []
+    assert barriers(page) == []
 
 
 def test_on_a_phone_nothing_is_cut_off_and_an_edge_follows_a_finger(url: str, open_page: Open) -> None:
@@ -191,7 +175,7 @@ def test_on_a_phone_nothing_is_cut_off_and_an_edge_follows_a_finger(url: str, op
     bar = page.locator(".crank").bounding_box()
     assert bar is not None
     assert bar["height"] < PHONE["height"] / 3
-    assert findings(page) == []
+    assert barriers(page) == []
 
 
 def test_who_wants_stillness_gets_it(url: str, open_page: Open) -> None:

@@ -21,6 +21,8 @@ from scribeline.web.workers import Job
 
 router = APIRouter()
 MOST_JOBS = 50
+TOGETHER_S = 60.0
+"""How long a stopped job may take to bring together what it has; judgement: seconds, on a machine with other work."""
 
 Of = Annotated[str, Query(description='"latest", "work" for the work in hand, or the number of a revision')]
 FILE_OR_JSON: dict[int | str, dict[str, Any]] = {
@@ -33,13 +35,17 @@ class Jobs:
 
     def __init__(self) -> None:
         self._jobs: OrderedDict[str, Job] = OrderedDict()
+        self.within_s: dict[str, float] = {}
 
-    def add(self, job: Job) -> str:
-        """Remember a job."""
+    def add(self, job: Job, within_s: float | None = None) -> str:
+        """Remember a job. within_s : how long it may take to bring together what it has when it is stopped"""
         job_id = secrets.token_hex(8)
         self._jobs[job_id] = job
+        if within_s is not None:
+            self.within_s[job_id] = within_s
         while len(self._jobs) > MOST_JOBS:
-            _, oldest = self._jobs.popitem(last=False)
+            forgotten, oldest = self._jobs.popitem(last=False)
+            self.within_s.pop(forgotten, None)
             oldest.stop()
         return job_id
 
@@ -100,9 +106,9 @@ async def other_record(state: State, build: str, of: str | None, text: str | Non
     return (await record_toml(state, build, of))[:2] if of is not None else None
 
 
-def begun(request: Request, job: Job) -> JobShape:
-    """Remember a job that was just started."""
-    return shape_of(_jobs(request).add(job), job)
+def begun(request: Request, job: Job, within_s: float | None = None) -> JobShape:
+    """Remember a job that was just started. within_s : as `Jobs.add`"""
+    return shape_of(_jobs(request).add(job, within_s), job)
 
 
 @router.get("/jobs/{job_id}", tags=["jobs"])
@@ -113,9 +119,10 @@ async def show_job(job_id: str, request: Request) -> JobShape:
 
 @router.delete("/jobs/{job_id}", status_code=202, tags=["jobs"])
 async def stop_job(job_id: str, request: Request) -> JobShape:
-    """Ask a job to stop; what does not listen is ended within seconds. What it has by then is its result."""
-    job = _jobs(request)[job_id]
-    job.stop()
+    """Ask a job to stop. What it has by then is its result; what does not listen is ended within seconds."""
+    jobs = _jobs(request)
+    job = jobs[job_id]
+    job.stop(jobs.within_s.get(job_id))
     return shape_of(job_id, job)
 
 

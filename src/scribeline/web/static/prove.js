@@ -127,8 +127,11 @@ window.prove = { cells };
 
 // --- traces
 
+const ANSWERED_MS = 3000; // after so long without a press the server has drawn what it was sent
 let held = null; // {band, which, start, end, trace} while an end is dragged or moved by keys
 let sending = 0;
+let stepped = null; // {pull, which, at, till}: where keys put an end; a trace drawn from an earlier press must not take it back
+let wanted = null; // which handle had the focus, so that it has it again when the trace is drawn anew
 
 const seconds = (trace, x) => {
   const box = $(".trace-field", trace).getBoundingClientRect();
@@ -187,9 +190,12 @@ document.addEventListener("keydown", (event) => {
   const step = { ArrowLeft: -0.1, ArrowDown: -0.1, ArrowRight: 0.1, ArrowUp: 0.1, PageDown: -1, PageUp: 1 }[event.key];
   if (!handle || !step) return;
   event.preventDefault();
-  const band = handle.closest(".trace-band");
-  const at = Number(band.dataset[handle.dataset.which]) + (event.shiftKey ? 10 * step : step);
-  move(band, handle.dataset.which, at);
+  const [band, which] = [handle.closest(".trace-band"), handle.dataset.which];
+  const pull = band.dataset.pull;
+  const mine = stepped?.pull === pull && stepped.which === which && event.timeStamp < stepped.till;
+  const from = mine ? stepped.at : Number(band.dataset[which]);
+  move(band, which, from + (event.shiftKey ? 10 * step : step));
+  stepped = { pull, which, at: Number(band.dataset[which]), till: event.timeStamp + ANSWERED_MS };
   clearTimeout(sending);
   sending = setTimeout(() => send(band), 400);
 });
@@ -206,3 +212,15 @@ document.addEventListener("click", (event) => {
   const trace = event.target.closest?.(".trace[data-from]:not(.close)");
   if (trace && event.target.closest(".trace-field")) tell("prove_look", { at: seconds(trace, event.clientX) });
 });
+
+document.addEventListener("focusin", (event) => {
+  const handle = event.target.closest?.(".trace-end");
+  wanted = handle ? { pull: handle.closest(".trace-band").dataset.pull, which: handle.dataset.which } : null;
+  if (stepped?.pull !== wanted?.pull || stepped?.which !== wanted?.which) stepped = null;
+});
+
+new MutationObserver(() => {
+  if (!wanted || (document.activeElement && document.activeElement !== document.body)) return;
+  const handle = $(`.trace-band[data-pull="${wanted.pull}"] .trace-end[data-which="${wanted.which}"]`);
+  if (handle) handle.focus({ preventScroll: true });
+}).observe(document.body, { childList: true, subtree: true });

@@ -96,6 +96,16 @@ const listen = setInterval(() => {
   });
 }, 20);
 
+// Ctrl+Z and Ctrl+Shift+Z (or Ctrl+Y) press Undo and Redo in the head; in a field they are the browser's own.
+addEventListener("keydown", (event) => {
+  const key = event.key.toLowerCase();
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(key) || event.defaultPrevented) return;
+  if (event.target?.closest?.("input:not([type=checkbox],[type=radio],[type=range]), textarea, [contenteditable=true]")) return;
+  if (document.querySelector("[role=dialog]")) return; // whatever it asks comes first
+  event.preventDefault();
+  document.querySelector(`[data-turn=${key === "y" || event.shiftKey ? "redo" : "undo"}]`)?.click();
+});
+
 // A page that is left for good says so; one that only sleeps, or may be come back to, is kept by the server as it is.
 addEventListener("pagehide", (event) => {
   if (!event.persisted && typeof emitEvent === "function" && window.socket?.connected) emitEvent("left");

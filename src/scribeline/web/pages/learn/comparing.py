@@ -151,7 +151,7 @@ class Curves:
         text("Power curves over each other", "h3")
         with ui.element("div").classes("row"):
             self._start = button("Work out both curves", self._begin, kind="chief")
-            self._stop = button("Stop", self._end)
+            self._stop = button("Stop", self._enough)
         with ui.element("div").classes("working") as self._bar_box:
             self._bar = ui.element("progress").props('max=1 value=0 aria-label="How far the curves are"')
             self._words = text("", "p")
@@ -189,6 +189,12 @@ class Curves:
             self._job = None
         self._idle()
 
+    def _enough(self) -> None:
+        """Stop it, and show what it has by then."""
+        if self._job is not None:
+            self._words.set_text("stopping")
+            self._job.stop()
+
     def _told(self, job: Job, found: Any) -> None:
         if job is not self._job:
             return
@@ -200,7 +206,8 @@ class Curves:
             self._show(found)
 
     def _show(self, found: TwoCurves) -> None:
-        quick = "Quick: long cells, every second speed; the fine ones follow." if found.stage == "coarse" else ""
+        follow = "; the fine ones follow" if self._job is not None and not self._job.ended else ""
+        quick = f"Quick: long cells, every second speed{follow}." if found.stage == "coarse" else ""
         self._place.clear()
         with self._place:
             DrawingOnPage(lambda: found.drawing)
@@ -211,6 +218,8 @@ class Curves:
             return
         self._job = None
         self._idle()
+        if isinstance(job.result, TwoCurves):
+            self._show(job.result)
         if job.state in ("failed", "died"):
             with self._place, ui.element("div").classes("warning certain").props("role=alert"):
                 for words in said(job.error or ""):

@@ -4,29 +4,32 @@ from typing import Any
 
 from nicegui import ui
 
-from scribeline.tasks.plan_curves import STAGES, curves_rows, curves_words
+from scribeline.tasks.plan_curves import curves_rows, curves_words, has_come, stage_words
 from scribeline.tasks.plan_jobs import curves, who
-from scribeline.tasks.plan_kept import of_plan, of_who
+from scribeline.tasks.plan_kept import kept, of_plan, of_who
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.inside import Inside
 from scribeline.web.pages.plan.looks import Html, figure, fold, listed, paragraphs, stale_mark, table
 from scribeline.web.pages.plan.work import Watch, running, start, underway
-from scribeline.web.shell import button, text
+from scribeline.web.shell import button, say, text
 
 AFTER_S = 0.1
 """How long the plan must stay as it is before the quick curves follow it; judgement: the drawings come first."""
+
+GO_ON = "Go on with the fine curves"
 
 
 def build_curves(bench: Bench) -> None:
     """Build the curves."""
     text(
-        "The quick curves follow every change by themselves. The fine ones take some seconds, the band some more: "
-        "what your measuring leaves open. None of it keeps you from going on.",
+        "The quick curves follow every change by themselves. The fine ones take some seconds and appear speed by "
+        "speed, the band takes some more: what your measuring leaves open. None of it keeps you from going on, and "
+        "what is stopped keeps what it has.",
         "p",
     ).classes("quiet")
     with ui.element("div").classes("row"):
-        button("Fine curves", lambda: go("fine"))
-        button("Fine curves with their band", lambda: go("band"), kind="chief")
+        fine = button("Fine curves", lambda: asked("fine"))
+        button("Fine curves with their band", lambda: asked("band"), kind="chief")
     watch = Watch(bench, "curve")
     shown = Html()
     with fold("The same in numbers"):
@@ -42,7 +45,9 @@ def build_curves(bench: Bench) -> None:
             shown.show('<p class="quiet">The first curves take a moment.</p>')
             return
         stale = document["of"] != of()
-        words = [f"{STAGES[document['stage']][0].upper()}{STAGES[document['stage']][1:]}.", *curves_words(document)]
+        live = underway(bench, "curve", document["of"]) is not None
+        fine.set_text(GO_ON if document["stage"] == "part" and not stale and not live else "Fine curves")
+        words = [stage_words(document, live=live), *curves_words(document)]
         said = listed(document["said"])
         shown.show(stale_mark(stale) + figure(document["drawing"], stale) + paragraphs(words) + said)
         heads = ["rev/min", "before, kW", "after, kW", "by, kW", "knock margin before, after"]
@@ -50,13 +55,19 @@ def build_curves(bench: Bench) -> None:
 
     watch.follow(show)
 
+    def asked(upto: str) -> None:
+        if has_come(kept(bench.place, "curve"), of(), upto):
+            say("They are below already: of this very plan.")
+        else:
+            go(upto)
+
     def go(upto: str) -> None:
         watch.attend(
             start(bench, "curve", curves, of(), bench.kept.record, bench.kept.plan, upto,
                   what="The power curve", quick=upto == "coarse")
         )  # fmt: skip
         if upto != "coarse":
-            watch.begun("quick curves first")
+            watch.begun("the curves begin")
 
     def follow() -> None:
         watch.show_kept()
@@ -97,10 +108,12 @@ def build_who(bench: Bench) -> None:
             return
         stale = document["of"] != of()
         groups = [f"{group}: {said}" for group, said in document["groups"].items()]
+        only = f"Stopped before its end: the shares are whole, their +/- is from {document['drawn']} engines only."
+        early = [only] if document.get("stopped") else []
         whose = "The steps of the plan" if document["own"] else "The best single thing of each group"
         shown.show(
             stale_mark(stale) + figure(document["drawing"], stale) + listed(document["answers"])
-            + paragraphs([f"{whose}:"]) + listed(groups)
+            + paragraphs([*early, f"{whose}:"]) + listed(groups)
         )  # fmt: skip
 
     watch.follow(show)

@@ -114,7 +114,7 @@ class Watch:
             self._ended = job
             self._refuse("" if job.state in ("done", "stopped") else job.error or "")
             if job is self._asked_to_stop and self.kind != "search":  # the search says itself how far it came
-                there = "Below is what was finished before" if self.kept_of() else "Nothing was finished before"
+                there = "Below is what was finished" if self.kept_of() else "Nothing was finished before"
                 self._note.set_text(f"Stopped, as asked. {there}.")
             self.show_kept()
             return
@@ -126,7 +126,7 @@ class Watch:
             done, of = progress["done"], max(progress["of"], 1)
             self._bar.props(f"max={of} value={done}")
             best = f"; {progress['best']}" if progress.get("best") else ""
-            self._words.set_text(f"{progress['doing']}: {done} of {of}{best}")
+            self._words.set_text(f"{progress['doing']}: {done} of {of}{progress.get('what', '')}{best}")
         elif job.state == "waiting":
             self._words.set_text("waiting for other work to end")
 

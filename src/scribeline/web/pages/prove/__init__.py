@@ -5,6 +5,7 @@ begin.py        the trials of this cylinder, and beginning one
 before.py       before driving: how many runs, in which order; what the day was like
 bring.py        files dropped, read by a worker, kept; columns said where a table was not understood
 coasting.py     rolling and air drag from those recordings that are roll-outs
+turns.py        undo and redo in the head: the trial and the work in hand as one
 typing.py       times typed into a grid
 pulls.py        recordings with their pulls on the trace and on the sound picture
 trace.py        the markup of a trace with its bands

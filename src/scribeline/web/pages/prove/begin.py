@@ -1,16 +1,17 @@
 """The trials of this cylinder, beginning one, and the head of the one at hand."""
 
 import asyncio
+from collections.abc import Sequence
 from datetime import datetime
-from functools import partial
 
 from nicegui import ui
 
 from scribeline.errors import ScribelineError
-from scribeline.tasks.trial_undo import entry_words, redo_in_trial, undo_in_trial
 from scribeline.tasks.trials import new_trial, trials_of
+from scribeline.units import with_inches
 from scribeline.web.pages.prove.before import planner
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
+from scribeline.web.pages.prove.turns import TrialTurns
 from scribeline.web.shell import StepPage, button, failure, link, section, text
 
 
@@ -69,14 +70,18 @@ def _begin(page: StepPage) -> None:
 
 
 def trial_head(trial: OpenTrial) -> None:
-    """Which trial it is, on which revision, and what undo would take back."""
+    """Which trial it is, on which revision, and what undo and redo in the head of the page would do."""
+    turns = TrialTurns(trial)
     with ui.element("div").classes("trial-head"):
         link("All trials of this cylinder", trial.page.url("prove"))
         text(trial.name, "h2")
         about = text("Loading", "p").classes("quiet")
-        with ui.element("div").classes("row"):
-            back = button("Undo", partial(_turn, trial, "undo"))
-            again = button("Redo", partial(_turn, trial, "redo"))
+        last = text("", "p").classes("quiet")
+
+    def show_last(_: Sequence[str] = ()) -> None:
+        would = {"Undo takes back": turns.words("undo"), "Redo brings back": turns.words("redo")}
+        said = " ".join(f"{does}: {words}." for does, words in would.items() if words is not None)
+        last.set_text(with_inches(said, trial.page.units))
 
     def show() -> None:
         one = trial.now.state.trial
@@ -87,18 +92,10 @@ def trial_head(trial: OpenTrial) -> None:
             f"{driven}begun {day(one.created_at)}; {entries} so far, each saved as it is made."
             f"{' ' + one.note if one.note else ''}"
         )
-        state = trial.now.state
-        for knob, entry, verb in ((back, state.undoable, "Undo"), (again, state.redoable, "Redo")):
-            knob.set_enabled(entry is not None)
-            knob.set_text(f"{verb}: {entry_words(entry)}" if entry else f"{verb}: nothing")
+        show_last()
 
     trial.on_change(show)
-
-
-async def _turn(trial: OpenTrial, kind: str) -> None:
-    entry = trial.now.state.undoable if kind == "undo" else trial.now.state.redoable
-    if entry is not None:
-        await trial.do(undo_in_trial if kind == "undo" else redo_in_trial, trial.name, entry.number)
+    trial.page.desk.on_change(show_last)
 
 
 def day(moment: datetime) -> str:

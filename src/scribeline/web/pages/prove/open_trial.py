@@ -35,6 +35,8 @@ class OpenTrial:
         self._loading = False
         self._one_by_one = asyncio.Lock()
         self._waiting = 0
+        self._tasks: set[asyncio.Task[None]] = set()
+        page.client.on_delete(self._close)
 
     @property
     def author(self) -> str:
@@ -86,9 +88,19 @@ class OpenTrial:
         self.shown = shown
         for part in list(self._parts):
             part()
+        task = asyncio.get_running_loop().create_task(self._confirmed(shown.state.number))
+        self._tasks.add(task)  # nobody waits for it: a phone that sleeps answers when it wakes
+        task.add_done_callback(self._tasks.discard)
+
+    async def _confirmed(self, number: int) -> None:
+        """Wait until the browser says that it shows everything up to an entry."""
         with contextlib.suppress(TimeoutError):
             await self.page.client.run_javascript("return 0", timeout=ACKNOWLEDGED_WITHIN_S)
-            self.seen = max(self.seen, shown.state.number)
+            self.seen = max(self.seen, number)
+
+    def _close(self) -> None:
+        for task in self._tasks:
+            task.cancel()
 
     async def do(
         self, function: Callable[..., Any], *args: Any, refused: Callable[[ScribelineError], object] = failure,
