@@ -217,7 +217,7 @@ def _heard(page: StepPage) -> None:
         edit = page.desk.latest
         if edit is None:
             return
-        words = {"edit": "Saved", "undo": "Undone", "redo": "Done again"}[edit.kind]
+        words = {"edit": "Saved", "undo": "Taken back", "redo": "Done again"}[edit.kind]
         by = "" if edit.device == page.desk.device else f" on {edit.device}"
         again = "\N{NO-BREAK SPACE}" * (edit.number % 2)  # the same words twice over would be said once
         said.set_text(f"{words}{by}: {with_inches(edit.label, page.units)}{again}")

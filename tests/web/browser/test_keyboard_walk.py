@@ -118,7 +118,7 @@ def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Calla
     # undo and redo
     keys.go_to("button", re.compile("^Undo: "), back=True)
     keys.press("Enter")
-    heard(page, "Undone: ")
+    heard(page, "Taken back: ")
     keys.go_to("button", re.compile("^Redo: "))
     keys.press("Enter")
     heard(page, "Done again: ")
