@@ -92,6 +92,30 @@ def test_what_was_typed_goes_where_it_says_or_says_why_not(notebook: Path) -> No
     simulated(notebook, walk)
 
 
+def test_a_value_that_follows_at_once_keeps_the_one_before_and_neither_is_called_saved_before_it_is(
+    notebook: Path,
+) -> None:
+    async def walk(user: User, state: State) -> None:
+        await opened(user)
+        assert user.client is not None
+        told: list[tuple[str, bool]] = []
+
+        def noted(code: str, **_: Any) -> None:
+            if '"saved"' in code:
+                told.append((code, "as_if" in document(state)))
+
+        user.client.run_javascript = noted  # type: ignore[method-assign, assignment]
+        tell(user, what="type", port="exhaust", side="roof", text="28.1")
+        tell(user, what="type", port="main transfer", side="roof", text="36.5")
+        await until(lambda: len(document(state).get("as_if", {})) == 2)
+        assert document(state)["as_if"]["exhaust"] == {"roof_mm": 1.0}
+        await until(lambda: bool(told) and "main transfer" in told[-1][0])
+        assert all(was_kept for _, was_kept in told)
+        assert "as_if.exhaust.roof_mm" in told[0][0]
+
+    simulated(notebook, walk)
+
+
 def test_it_was_misread(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await opened(user)

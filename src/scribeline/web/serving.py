@@ -16,7 +16,7 @@ from scribeline.web.guard import Door, Guard
 from scribeline.web.pairing import pairing_url, qr_terminal, spoken
 from scribeline.web.sessions import Sessions
 from scribeline.web.state import State
-from scribeline.web.warm import begun_workers
+from scribeline.web.warm import begun_workers, settled
 from scribeline.web.workers import Workers
 
 PORT = 8477  # ours by choice; free on most machines
@@ -51,6 +51,7 @@ def serve(
 
             async def startup(self, sockets: list[socket.socket] | None = None) -> None:
                 await super().startup(sockets)
+                settled()
                 url = door.key.url
                 tell(f"scribeline: ready at {url}")
                 if open_page:

@@ -9,6 +9,7 @@ sentence, its Problems).
 """
 
 import contextlib
+import gc
 import importlib
 import os
 import pickle
@@ -51,10 +52,14 @@ def work(connection: Connection, preload: Sequence[str]) -> None:
     threading.Thread(target=_listen, args=(connection, jobs, stop), daemon=True).start()
     connection.send(("ready",))
     left = deque(preload)
+    gc.disable()  # modules are no garbage, and searching them for some takes a part of the time
     while True:
         if left and jobs.empty():
             _preload(left.popleft())
             continue
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
         _, payload, limits = jobs.get()
         connection.send(("began",))
         connection.send(_answer(connection, payload, limits, stop))

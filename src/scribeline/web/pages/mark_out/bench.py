@@ -82,6 +82,10 @@ class _BenchOnPage:
             self.show_marks()
             return
         self.made_of = made_of
+        if self.bench is None:
+            self.place.clear()
+            with self.place:
+                text("The steps are being worked out.", "p").classes("quiet").props("role=status")
         background_tasks.create(self._load(*made_of), name="cut list for the bench")
 
     async def _load(self, record: str, plan: str) -> None:

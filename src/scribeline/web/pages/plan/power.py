@@ -47,9 +47,10 @@ def build_curves(bench: Bench) -> None:
         stale = document["of"] != of()
         live = underway(bench, "curve", document["of"]) is not None
         fine.set_text(GO_ON if document["stage"] == "part" and not stale and not live else "Fine curves")
-        words = [stage_words(document, live=live), *curves_words(document)]
+        come = paragraphs([stage_words(document, live=live)])
+        words = curves_words(document)
         said = listed(document["said"])
-        shown.show(stale_mark(stale) + figure(document["drawing"], stale) + paragraphs(words) + said)
+        shown.show(stale_mark(stale) + come + figure(document["drawing"], stale) + paragraphs(words) + said)
         heads = ["rev/min", "before, kW", "after, kW", "by, kW", "knock margin before, after"]
         numbers.show(table(heads, curves_rows(document), "Power before and after"))
 

@@ -37,6 +37,7 @@ from scribeline.tasks.live_drawings import DRAWINGS, port_named, side_by_side
 from scribeline.tasks.work_out_frame import Frame, frame
 from scribeline.tasks.work_out_view import measured_at, working_of
 from scribeline.units import as_meant, read_quantity
+from scribeline.web.calls import gone_out
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.first import lacks, list_lacks
 from scribeline.web.pages.work_out import controls, numbers
@@ -50,7 +51,7 @@ _CAPTIONS = {
     "squish": "Squish, piston at the top",
 }
 _FIRST_DEG = 60.0
-_QUIET_S = 0.25
+_QUIET_S = 0.6  # judgement: between two values that are typed or stepped through; what nobody waits for must not begin
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,15 @@ class _Wanted:
     """What is to be worked out next. moves : of an edge in motion; None takes what the work in hand keeps."""
 
     moves: Moves | None = None
+
+
+@dataclass(frozen=True)
+class _ToKeep:
+    """What is saved as one edit once it stands on the page. typed : place and text of the fields it was typed into"""
+
+    moves: Moves
+    label: str
+    typed: tuple[tuple[str, str], ...] = ()
 
 
 class WorkOut:
@@ -71,7 +81,8 @@ class WorkOut:
         self.opened: list[str] = []
         self.told: dict[str, tuple[str, str]] = {}
         self._wanted: _Wanted | None = None
-        self._to_keep: tuple[Moves, str] | None = None
+        self._to_keep: _ToKeep | None = None
+        self._under_way: Moves | None = None  # where edges stand that are on their way to being saved
         self._asked = 0  # how often something was wanted: what took longer than until the next time is not shown
         self._sure: asyncio.Task[None] | None = None
         self._task: asyncio.Task[None] | None = None
@@ -226,7 +237,12 @@ class WorkOut:
         travel = self._travel(said["port"], said["side"])
         if travel is None or not isinstance(said.get("mm"), int | float):
             return None
-        return moved_by(self.frame.bench.moves, travel.port, travel.side, travel.by_for(float(said["mm"])))
+        return moved_by(self._moves, travel.port, travel.side, travel.by_for(float(said["mm"])))
+
+    @property
+    def _moves(self) -> Moves:
+        """Where the edges stand, those included that are not saved yet: a second value may follow at once."""
+        return self.frame.bench.moves if self._under_way is None else self._under_way
 
     def _typed(self, port: str, side: str, words: str) -> None:
         """A depth, a width or an opening angle that was typed: the edge goes there, or the field says why not."""
@@ -252,27 +268,33 @@ class WorkOut:
             self._refuse(field, outside(travel, bench.units))
             return
         self._refuse(field, "")
-        self._tell({"saved": [[f"as_if.{port}.{'opens' if field.endswith('|opens') else side + '_mm'}", words]]})
-        moves = moved_by(bench.moves, port, travel.side, by)
-        self._keep_moves(moves, port, travel.side)
+        place = f"as_if.{port}.{'opens' if field.endswith('|opens') else side + '_mm'}"
+        moves = moved_by(self._moves, port, travel.side, by)
+        self._keep_moves(moves, port, travel.side, ((place, words),))
 
     def _refuse(self, field: str, why: str) -> None:
         self._tell({"refused": {"field": field, "why": why}})
 
-    def _keep_moves(self, moves: Moves, port: str, side: Side) -> None:
+    def _keep_moves(self, moves: Moves, port: str, side: Side, typed: tuple[tuple[str, str], ...] = ()) -> None:
         """Show what was moved, then save it as one edit; where it cannot be, everything goes back to what is kept."""
-        self._to_keep = moves, label_of(port, side, moves.get(port, {}).get(side, 0.0))
+        before = self._to_keep.typed if self._to_keep is not None else ()
+        self._to_keep = _ToKeep(moves, label_of(port, side, moves.get(port, {}).get(side, 0.0)), (*before, *typed))
+        self._under_way = moves
         self._ask(_Wanted(moves))
 
-    def _save(self, made: Frame, moves: Moves, label: str) -> None:
+    def _save(self, made: Frame, one: _ToKeep) -> None:
+        if self._under_way is one.moves:
+            self._under_way = None
         try:
             if made.bench.refused:
                 raise ScribelineError(f"{made.bench.refused}\n    kept: the edge is where it was before")
-            self.page.desk.edit(KEY, kept_as(moves), label)
+            self.page.desk.edit(KEY, kept_as(one.moves), one.label)
         except ScribelineError as refusal:
             with self.page.client:
                 failure(refusal)
             self._ask(_Wanted())
+        if one.typed:  # on the disk, or refused before the builder's eyes: the browser need not keep it
+            self._tell({"saved": list(one.typed)})
 
     # --- what was meant ----------------------------------------------------------------------------------------------
 
@@ -334,8 +356,8 @@ class WorkOut:
                 return
             self._show(made, moving=wanted.moves is not None)
             if keep is not None:
-                await asyncio.sleep(0)  # what was shown goes out first
-                self._save(made, *keep)
+                await gone_out(self.page.client)  # the disk may take its time; who typed need not wait for it
+                self._save(made, keep)
                 self._show_as_if(made)
             elif wanted.moves is None and self._wanted is None:
                 self._make_sure()
