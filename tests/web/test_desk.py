@@ -1,6 +1,8 @@
 """The work in hand as open pages see it: who hears of an edit, and when one is a conflict."""
 
 import asyncio
+import gc
+import weakref
 from pathlib import Path
 
 from scribeline.errors import EditConflict
@@ -35,6 +37,27 @@ def test_a_page_that_was_left_hears_nothing(notebook: Path) -> None:
         other.close()
         one.edit(BORE, 50.5, "bore 50.5 mm")
         assert heard == []
+
+
+class Card:
+    is_deleted = False
+
+
+def test_what_was_taken_off_a_page_hears_nothing_and_is_let_go_of(notebook: Path) -> None:
+    with open_notebook(notebook) as opened:
+        page = OpenDesk(Hub(opened), "kart", "bench")
+        first, last, heard = Card(), Card(), []
+        page.on_change(lambda _: (heard.append("first"), setattr(last, "is_deleted", True)), of=first)
+        page.on_change(lambda _: heard.append("last"), of=last)
+        assert page.edit(BORE, 50.5, "bore 50.5 mm")
+        assert heard == ["first"], "one that took another away while all of them were told"
+        first.is_deleted = True
+        held = weakref.ref(first)
+        del first
+        assert page.edit(BORE, 50.6, "bore 50.6 mm")
+        assert heard == ["first"]
+        gc.collect()
+        assert held() is None, "a page that stands open for days would hold every card it ever showed"
 
 
 def test_several_places_are_one_step_for_every_page_and_one_undo(notebook: Path) -> None:

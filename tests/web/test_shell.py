@@ -1,5 +1,6 @@
 """The frame around the pages: steps, the cylinder's name, undo and redo, refusals."""
 
+import gc
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from nicegui.testing import User
 from scribeline.errors import NotebookError
 from scribeline.tasks.desk import edit
 from scribeline.web.desk import OpenDesk
-from scribeline.web.shell import STEPS, step_url
+from scribeline.web.shell import STEPS, button, say, step_url
 from scribeline.web.state import State
 from tests.web.simulation import simulated
 
@@ -26,9 +27,35 @@ def test_every_step_names_the_cylinder(notebook: Path, step: str) -> None:
 
 def test_a_cylinder_that_is_not_there_is_said_so(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
-        await user.open(step_url("nobody", "measure"))
+        await user.open(step_url("karrt", "plan"))
         await user.should_see("No such cylinder")
         await user.should_see("All cylinders")
+        await user.should_see("Did you mean")
+        assert step_url("kart", "plan") in [one.props.get("href") for one in user.find(kind=ui.element).elements]
+        await user.should_not_see("scribeline notebook")
+        user.find("Begin measuring karrt").click()
+        await user.should_see("no revision kept yet")
+        assert state.hub.desk("karrt").document["record"]["name"] == "karrt"
+
+    simulated(notebook, walk)
+
+
+def test_a_button_may_take_its_own_place_away_and_say_so(notebook: Path) -> None:
+    async def walk(user: User, state: State) -> None:
+        def page() -> None:
+            with ui.element("div") as place:
+
+                def away() -> None:
+                    place.delete()
+                    gc.collect()
+                    say("taken away")
+
+                button("Away", away)
+
+        ui.page("/away")(page)
+        await user.open("/away")
+        user.find("Away").click()
+        await user.should_see("taken away")
 
     simulated(notebook, walk)
 

@@ -1,5 +1,6 @@
 """The cylinders of a notebook as one looks through them, and new ones: begun by name, or from a record that came in."""
 
+import difflib
 import tomllib
 from dataclasses import dataclass
 from datetime import datetime
@@ -52,6 +53,15 @@ def _cylinder(one: BuildSummary) -> Cylinder:
 def on_the_clock(time: datetime) -> str:
     """A time of the notebook as the computer's clock showed it."""
     return f"{time.astimezone():%Y-%m-%d %H:%M}"
+
+
+def alike(name: str, *, where: Where = None) -> list[str]:
+    """The cylinders whose names come nearest to one that is not there, the nearest first.
+
+    How near is difflib's ratio; from 0.5 on two names are taken for mistaken for each other, which is judgement.
+    """
+    names = {one.build.name.casefold(): one.build.name for one in list_builds(where=where)}
+    return [names[one] for one in difflib.get_close_matches(name.casefold(), [*names], n=3, cutoff=0.5)]
 
 
 @dataclass(frozen=True)

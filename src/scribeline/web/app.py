@@ -12,16 +12,16 @@ from fastapi import FastAPI
 from nicegui import app as pages_app
 from nicegui import context, core, ui
 
-from scribeline.errors import ScribelineError
+from scribeline.errors import NotThereError, ScribelineError
 from scribeline.tasks.inline_drawings import drawing_style
 from scribeline.tasks.measuring_state import warm
 from scribeline.web import api
 from scribeline.web.desk import OpenDesk
 from scribeline.web.guard import device_of
-from scribeline.web.lost import register_lost_pages
+from scribeline.web.lost import no_such_cylinder, register_lost_pages
 from scribeline.web.pages import PAGES, STEP_PAGES
 from scribeline.web.routes import answer_refusals, routes
-from scribeline.web.shell import StepPage, begin_page, broken, failure, frame, link, show_conflict, text
+from scribeline.web.shell import StepPage, begin_page, broken, failure, frame, show_conflict
 from scribeline.web.state import State
 
 STATIC = Path(str(files("scribeline.web").joinpath("static")))
@@ -63,6 +63,7 @@ def register_pages(state: State) -> None:
     ui.add_head_html('<link rel="stylesheet" href="/static/look.css">', shared=True)
     ui.add_head_html('<link rel="stylesheet" href="/static/help.css">', shared=True)
     ui.add_head_html('<script type="module" src="/static/scribeline.js"></script>', shared=True)
+    ui.add_head_html('<script type="module" src="/static/focus.js"></script>', shared=True)
     ui.add_head_html('<script type="module" src="/static/help.js"></script>', shared=True)
     pages_app.include_router(routes(state))
     answer_refusals(pages_app)
@@ -83,11 +84,8 @@ def _register_step(state: State, step: str, title: str, build_step: Any) -> None
         device = preferences.device or (let_in.name if let_in is not None else "this computer")
         try:
             desk = OpenDesk(state.hub, build, device, lambda: client.run_javascript("return 0", timeout=RECONNECT_S))
-        except ScribelineError as refusal:
-            with frame("No such cylinder"):
-                for line in str(refusal).splitlines():
-                    text(line.strip())
-                link("All cylinders", "/")
+        except NotThereError:
+            no_such_cylinder(state, build, step)
             return
         desk.on_conflict = lambda conflict, insist: _in(client, partial(show_conflict, conflict, insist))
         client.on_delete(desk.close)

@@ -25,6 +25,14 @@ class Listener(Protocol):
         """Called on the event loop after `edits` were kept."""
 
 
+class Shown(Protocol):
+    """Something on a page that may be taken off it."""
+
+    @property
+    def is_deleted(self) -> bool:
+        """Whether it was."""
+
+
 class Hub:
     """The latest work in hand of each cylinder, and who listens to it. Only used on the event loop."""
 
@@ -89,10 +97,11 @@ class OpenDesk:
     def __init__(self, hub: Hub, build: str, device: str, acknowledge: Callable[[], Any] | None = None) -> None:
         self.hub, self.build, self.device = hub, build, device
         self.seen_number = hub.desk(build).number
+        self.latest: Edit | None = None  # the last that was told of; of a step at several places its first
         self.on_conflict: Callable[[EditConflict, Callable[[], None]], None] | None = None
         self._acknowledge = acknowledge
         self._own: set[int] = set()  # numbers of the edits that were made here
-        self._callbacks: list[OnChange] = []
+        self._callbacks: list[tuple[OnChange, Shown | None]] = []
         self._tasks: set[asyncio.Task[None]] = set()
         hub.listen(build, self)
 
@@ -110,9 +119,12 @@ class OpenDesk:
         found = at(self.desk.document, path)
         return otherwise if found is None else found
 
-    def on_change(self, callback: OnChange) -> None:
-        """Call back with the paths that changed, after every kept edit of anybody on this cylinder."""
-        self._callbacks.append(callback)
+    def on_change(self, callback: OnChange, *, of: Shown | None = None) -> None:
+        """Call back with the paths that changed, after every kept edit of anybody on this cylinder.
+
+        of : what the callback shows something in; when that is gone, so is the callback. None: it goes with the page
+        """
+        self._callbacks.append((callback, of))
 
     def edit(self, path: str, value: Any, label: str, *, seen: int | None = None) -> bool:
         """Keep an edit; False where another device had changed the same place unseen, which is then shown.
@@ -167,8 +179,13 @@ class OpenDesk:
     def changed(self, edits: Sequence[Edit]) -> None:
         """Tell the page's parts, then have the browser confirm that it shows the new state."""
         paths = [one.path for one in edits]
-        for callback in list(self._callbacks):
-            callback(paths)
+        self.latest = next((one for one in reversed(edits) if one.step is None), self.latest)
+        for one in list(self._callbacks):
+            callback, of = one
+            if of is not None and of.is_deleted:  # also by a callback before this one
+                self._callbacks.remove(one)
+            else:
+                callback(paths)
         self._confirm(self.desk.number)
 
     def _confirm(self, number: int) -> None:

@@ -32,8 +32,10 @@ class DrawingOnPage:
 
     def _figure(self, drawing: InlineDrawing) -> str:
         kind = "drawn-on drawn-wide" if drawing.slides else "drawn-on"
-        caption = f"{escape(drawing.title)}. " if self._caption else ""
+        title = escape(drawing.title, quote=True)
+        caption = f"{title}. " if self._caption else ""
         return (
-            f'<div class="{kind}" style="--mm:{drawing.wide_mm:.1f}" tabindex="0">{drawing.svg}</div>'
+            f'<div class="{kind}" style="--mm:{drawing.wide_mm:.1f}" tabindex="0" role="group" aria-label="{title}">'
+            f"{drawing.svg}</div>"
             f'<figcaption>{caption}<span class="printed">{NOT_TO_SCALE}</span></figcaption>'
         )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scribeline.errors import ScribelineError
+from scribeline.tasks.page_words import on_page
 from scribeline.web.shell import StepPage
 from scribeline.web.text_input import TextInput
 
@@ -79,7 +80,7 @@ class Field:
         mode = "decimal" if numeric else "text"
         self.input.props(f'outlined square stack-label data-path="{path}" inputmode={mode} autocomplete=off')
         self.input.classes("field").on("change", self._left).on("keydown.enter", self._left).on("blur", self.refresh)
-        page.desk.on_change(lambda paths: self.refresh())
+        page.desk.on_change(lambda paths: self.refresh(), of=self.input)
 
     def refresh(self) -> None:
         """Show what stands in the work in hand now; what somebody is typing here stays until they leave the field."""
@@ -116,7 +117,7 @@ class Field:
 def refuse(input: TextInput, why: object) -> None:
     """Say at a field why what stands in it is not accepted."""
     input.props["error"] = True
-    input.props["error-message"] = "\n".join(line.strip() for line in str(why).splitlines())
+    input.props["error-message"] = "\n".join(line.strip() for line in on_page(str(why)).splitlines())
     input.update()
 
 

@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Sequence
+from functools import partial
 
 from fastapi import Request, Response
 from nicegui import Client, ui
@@ -10,7 +11,11 @@ from nicegui.page import page as page_of
 from starlette.exceptions import HTTPException
 
 from scribeline.errors import ScribelineError
-from scribeline.web.shell import begin_page, frame, link, text
+from scribeline.tasks.cylinders import alike
+from scribeline.tasks.desk import begin_build
+from scribeline.tasks.page_words import on_page
+from scribeline.web.shell import begin_page, button, frame, guarded, link, section, step_url, text
+from scribeline.web.state import State
 
 
 def register_lost_pages() -> None:
@@ -29,7 +34,7 @@ def register_lost_pages() -> None:
         if isinstance(error, RuntimeError) and str(error) == "No response returned.":
             return Response(status_code=499)  # the framework's words for a browser that went away before its answer
         if isinstance(error, ScribelineError):
-            return _shown(request, 500, "That did not work", [one.strip() for one in str(error).splitlines()])
+            return _shown(request, 500, "That did not work", on_page(str(error)).splitlines())
         logging.getLogger("scribeline").error("a page broke", exc_info=error)
         said = [
             f"A fault in scribeline broke this page ({type(error).__name__}).",
@@ -38,6 +43,29 @@ def register_lost_pages() -> None:
             "runs says.",
         ]
         return _shown(request, 500, "This page broke", said)
+
+
+def no_such_cylinder(state: State, wished: str, step: str) -> None:
+    """What stands in place of a page of a cylinder that is not there: the nearest ones, and this one to begin.
+
+    step : which page it is, for those that are meant
+    """
+    with frame("No such cylinder"):
+        text(f"There is no cylinder called {wished!r} in this notebook.")
+        near = alike(wished, where=state.notebook)
+        if near:
+            with section("Did you mean"), ui.element("ul").classes("lacks"):
+                for name in near:
+                    with ui.element("li"):
+                        link(name, step_url(name, step))
+
+        def begin() -> None:
+            ui.navigate.to(step_url(begin_build(wished, where=state.notebook).build, "measure"))
+
+        with section("If it is a new one"):
+            button(f"Begin measuring {wished}", partial(guarded, begin), kind="chief")
+        with ui.element("p"):
+            link("All cylinders", "/")
 
 
 def _shown(request: Request, status: int, title: str, sentences: Sequence[str]) -> Response:

@@ -5,9 +5,10 @@ A step of the job is a function `build(page)`. The shell makes the `StepPage`, c
 
 import copy
 import functools
+import inspect
 import json
 import logging
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from html import escape
@@ -20,6 +21,7 @@ from nicegui import Client, context, events, ui
 
 from scribeline.errors import EditConflict, ScribelineError
 from scribeline.tasks.cautions import cautions_text
+from scribeline.tasks.page_words import on_page
 from scribeline.units import Units, with_inches
 from scribeline.web.desk import OpenDesk
 from scribeline.web.drawing import NOT_TO_SCALE
@@ -168,6 +170,7 @@ def frame(title: str, *, page: StepPage | None = None, help_page: str = "") -> I
                 text(title, "h1")
                 if page is not None:
                     _revision(page)
+                    _heard(page)
             with ui.element("div").classes("head-tools"):
                 if page is not None:
                     _undo_and_redo(page)
@@ -204,6 +207,22 @@ def _revision(page: StepPage) -> None:
 
     page.desk.on_change(show)
     show()
+
+
+def _heard(page: StepPage) -> None:
+    """Say each edit to those who do not see what it changed."""
+    said = text("", "p").classes("sr-only").props("aria-live=polite data-heard")
+
+    def show(_: Sequence[str]) -> None:
+        edit = page.desk.latest
+        if edit is None:
+            return
+        words = {"edit": "Saved", "undo": "Taken back", "redo": "Done again"}[edit.kind]
+        by = "" if edit.device == page.desk.device else f" on {edit.device}"
+        again = "\N{NO-BREAK SPACE}" * (edit.number % 2)  # the same words twice over would be said once
+        said.set_text(f"{words}{by}: {with_inches(edit.label, page.units)}{again}")
+
+    page.desk.on_change(show)
 
 
 def _undo_and_redo(page: StepPage) -> None:
@@ -301,12 +320,20 @@ def guarded(do: Callable[[], object]) -> None:
         failure(refusal)
 
 
+def said(refusal: ScribelineError | str) -> list[str]:
+    """An error in the words of the pages and the units of this one, line by line."""
+    return [line.strip() for line in in_units_here(on_page(str(refusal))).splitlines()]
+
+
 def failure(refusal: ScribelineError | str) -> ui.dialog:
     """Say what happened, what was kept and what to do, until the builder puts it away. Returns the dialog."""
-    with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
+    with (
+        ui.dialog(value=True).props('persistent aria-label="That did not work"') as dialog,
+        ui.element("div").classes("panel").props("role=alert"),
+    ):
         text("That did not work", "h2")
-        for line in in_units_here(str(refusal)).splitlines():
-            text(line.strip(), "p")
+        for line in said(refusal):
+            text(line)
         button("Understood", dialog.close, kind="chief")
     return dialog
 
@@ -326,7 +353,10 @@ def broken(error: Exception) -> None:
 
 def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
     """Another device changed the same place: show both values, let the builder choose."""
-    with ui.dialog(value=True).props("persistent") as dialog, ui.element("div").classes("panel").props("role=alert"):
+    with (
+        ui.dialog(value=True).props('persistent aria-label="Changed on two devices"') as dialog,
+        ui.element("div").classes("panel").props("role=alert"),
+    ):
         text("Changed on two devices", "h2")
         if conflict.label and conflict.wanted:  # the words beside undo; the error itself speaks of places and values
             with ui.element("p"):
@@ -337,8 +367,8 @@ def show_conflict(conflict: EditConflict, insist: Callable[[], None]) -> None:
                 text(conflict.wanted, "strong")
             text("Kept: theirs. What to do: choose one of the two.")
         else:
-            for line in str(conflict).splitlines():
-                text(line.strip(), "p")
+            for line in said(conflict):
+                text(line)
 
         def take_mine() -> None:
             dialog.close()
@@ -395,9 +425,23 @@ def link(words: str, target: str) -> ui.element:
 
 
 def button(words: str, do: Callable[[], object], *, kind: str = "plain") -> ui.button:
-    """A button of words. kind : "chief" for what the page is for, "plain", "tool" for small ones in the head."""
+    """A button of words. kind : "chief" for what the page is for, "plain", "tool" for small ones in the head.
+
+    do : runs in the page, not in the button's place: it may take that place away, and still have something to say
+    """
+    client = context.client
+
+    async def finished(doing: Coroutine[object, object, object]) -> None:
+        with client:
+            await doing
+
+    def pressed() -> object:
+        with client:
+            doing = do()
+        return finished(doing) if inspect.iscoroutine(doing) else doing
+
     return (
-        ui.button(words, on_click=do, color=None)
+        ui.button(words, on_click=pressed, color=None)
         .props("no-caps unelevated square no-wrap")
         .classes(f"button button-{kind}")
     )

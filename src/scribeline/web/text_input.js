@@ -6,7 +6,8 @@ const LEFT_MS = 4000; // judgement: a field that is built anew is there by then,
 
 export default {
   template: `
-    <q-input ref="qRef" v-bind="$attrs" :model-value="text" @update:model-value="type">
+    <q-input ref="qRef" v-bind="$attrs" :model-value="text" @update:model-value="type"
+      :aria-invalid="$attrs.error ? 'true' : $attrs['aria-invalid']" :aria-describedby="describedBy">
       <template v-for="(_, slot) in $slots" v-slot:[slot]="slotProps"><slot :name="slot" v-bind="slotProps || {}" /></template>
     </q-input>
   `,
@@ -20,6 +21,10 @@ export default {
     },
     place() {
       return this.draft ?? this.$attrs["data-path"];
+    },
+    // What the framework writes below a field, those who do not see it hear together with the field.
+    describedBy() {
+      return this.$attrs["aria-describedby"] ?? (this.$attrs.error || this.$attrs.hint ? `${this.id}-said` : undefined);
     },
     whose() {
       return JSON.stringify([this.$attrs["aria-label"] ?? this.$attrs.label, this.value]);
@@ -36,7 +41,11 @@ export default {
       if (this.draft && heard >= before && !text) window.scribeline?.saved(this.draft);
     },
   },
+  updated() {
+    this.nameBelow();
+  },
   mounted() {
+    this.nameBelow();
     document.addEventListener("scribeline:back", this.again);
     const before = left.get(this.place);
     if (before && before.whose === this.whose) {
@@ -59,6 +68,10 @@ export default {
     }, LEFT_MS);
   },
   methods: {
+    nameBelow() {
+      const below = this.$el.querySelector?.(".q-field__messages");
+      if (below && this.id) below.id = `${this.id}-said`;
+    },
     type(text) {
       this.text = String(text ?? "");
       this.typed += 1;

@@ -6,11 +6,12 @@ from urllib.parse import quote
 
 from nicegui import run, ui
 
-from scribeline.errors import ScribelineError
+from scribeline.errors import NotThereError
 from scribeline.tasks.cylinders import on_the_clock
 from scribeline.tasks.notebook import History, attach_named, show_build
 from scribeline.tasks.photos import SIZES_PX, small_photo
 from scribeline.web.dropping import drop_place
+from scribeline.web.lost import no_such_cylinder
 from scribeline.web.shell import begin_page, frame, link, say, section, step_url, text
 from scribeline.web.state import State
 from scribeline.web.uploads import Upload
@@ -25,11 +26,8 @@ def build_page(state: State, build: str) -> None:
     ui.add_head_html('<script type="module" src="/static/drop.js"></script>')
     try:
         history = show_build(build, where=state.notebook)
-    except ScribelineError as refusal:
-        with frame("No such cylinder"):
-            for line in str(refusal).splitlines():
-                text(line.strip())
-            link("All cylinders", "/")
+    except NotThereError:
+        no_such_cylinder(state, build, "measure")
         return
     name = history.build.name
     with frame(name, help_page="tutorial/page-home"):

@@ -11,6 +11,7 @@ from nicegui import ui
 from scribeline.errors import ScribelineError
 from scribeline.tasks.measuring_fields import MeasuringField
 from scribeline.tasks.measuring_values import cleared_at, judge_typed, shown, words_of
+from scribeline.tasks.page_words import on_page
 from scribeline.units import with_inches
 from scribeline.web.fields import Typing, saved
 from scribeline.web.shell import StepPage
@@ -242,7 +243,7 @@ class ChosenEntry(Entry):
 
 def _in_lines(words: str) -> str:
     """A sentence of our errors as HTML: what is accepted and what to do on lines of their own."""
-    lines = [one.strip() for one in words.splitlines() if one.strip()]
+    lines = [one.strip() for one in on_page(words).splitlines() if one.strip()]
     return "<br>".join(escape(one[:1].upper() + one[1:] if place else one) for place, one in enumerate(lines))
 
 

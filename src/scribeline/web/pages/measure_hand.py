@@ -54,12 +54,16 @@ class Hand:
             self._built_for = built_for
             self._follow = []
             self._place.clear()
+            self._place.props["data-of"] = entry.about.path if entry is not None else ""
             self._panel.classes(add="hand-empty") if entry is None else self._panel.classes(remove="hand-empty")
             with self._place:
                 if entry is None:
                     text("Choose a field: its steps and instruments appear here.").classes("quiet")
                 else:
                     self._tools(entry)
+                    text("By keyboard: Shift+Enter in a field comes here, Escape goes back to it.").classes(
+                        "hand-keys quiet"
+                    )
         if entry is not None:
             seen = shown(entry.about, entry.value, self._page.preferences.units)
             for one in self._follow:

@@ -80,7 +80,10 @@ class Keeping:
         return "Not whole yet: " + ", ".join(said) + ". Everything typed is saved all the same."
 
     def _ask_note(self) -> None:
-        with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
+        with (
+            ui.dialog(value=True).props('aria-label="Keep as a revision"') as dialog,
+            ui.element("div").classes("panel"),
+        ):
             text("Keep as a revision", "h2")
             text("The record as it stands goes into the history of this cylinder, for good.")
             note = TextInput("What is it? Such as: measured after honing").props("outlined square stack-label")
@@ -112,7 +115,7 @@ class Keeping:
         ui.download.content(toml_of_record(self._page.desk.get("record", {})), f"{name}.toml", "application/toml")
 
     def _ask_file(self) -> None:
-        with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
+        with ui.dialog(value=True).props('aria-label="Load a record"') as dialog, ui.element("div").classes("panel"):
             text("Load a record", "h2")
             text("A TOML file takes the place of the record in hand. Undo brings back what was here.")
 
@@ -120,9 +123,11 @@ class Keeping:
                 dialog.close()
                 await self._take(event)
 
-            upload = ui.upload(on_upload=take, auto_upload=True, label="Choose a TOML file", max_file_size=4 * 1024**2)
-            upload.props('accept=".toml,text/plain" flat square').classes("upload")
+            upload = ui.upload(on_upload=take, auto_upload=True, max_file_size=4 * 1024**2)
+            # Its own buttons have no names. One that the server knows to be hidden would take nothing.
+            upload.props('accept=".toml,text/plain"').style("display: none")
             with ui.element("div").classes("row"):
+                button("Choose a TOML file", lambda: upload.run_method("pickFiles"), kind="chief")
                 button("Leave it", dialog.close)
 
     async def _take(self, event: events.UploadEventArguments) -> None:

@@ -121,7 +121,7 @@ def _device(door: Door, device: Device, own: Device | None, show: Callable[[], N
 
 
 def _ask_to_shut_out(door: Door, device: Device, is_own: bool, show: Callable[[], None]) -> None:
-    with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
+    with ui.dialog(value=True).props('aria-label="Shut out"') as dialog, ui.element("div").classes("panel"):
         text(f"Shut out {device.name}?", "h2")
         if is_own:
             text("That is this browser. It closes now, and comes back only through a new key or code.")

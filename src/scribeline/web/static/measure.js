@@ -7,7 +7,7 @@ const fieldAt = (path) => document.querySelector(`[data-path="${CSS.escape(path)
   ?? document.querySelector(`[data-entry="${CSS.escape(path)}"] button`);
 
 document.addEventListener("focusin", (event) => {
-  if (event.target?.dataset?.path) {
+  if (event.target?.dataset?.path && event.target.closest(".bench-fields")) {
     last = event.target;
     dress(last);
   }
@@ -20,12 +20,25 @@ document.addEventListener("input", (event) => {
 });
 
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Enter" && event.target?.dataset?.path && event.target.tagName === "INPUT") next(event.target);
+  const field = event.target?.dataset?.path && event.target.tagName === "INPUT";
+  if (event.key === "Enter" && field) event.shiftKey ? toHand() : next(event.target);
+  if (event.key === "Escape" && event.target?.closest?.(".hand") && last?.isConnected) last.focus();
 });
+
+// On the way to the hand through other fields they would be taken up, so there is a way of its own; Escape leads back.
+function toHand() {
+  const free = stays();
+  let tries = 0;
+  const wait = setInterval(() => {
+    const tools = document.querySelector(`.hand-tools[data-of="${CSS.escape(last.dataset.path)}"]`);
+    if (tools || !free() || ++tries > 40) clearInterval(wait);
+    if (free()) tools?.querySelector("button, input")?.focus();
+  }, 50);
+}
 
 function next(from) {
   const all = inputs();
-  const to = all[all.indexOf(from) + 1];
+  const to = all[all.indexOf(from) + 1] ?? document.querySelector(".onwards .button-chief, .onwards a");
   if (to) setTimeout(() => { to.focus(); to.scrollIntoView({ block: "center" }); }, 0);
   else from.blur();
 }
@@ -120,11 +133,12 @@ function focus(path) {
 function arrived(key, address = null) {
   if (address) history.replaceState(null, "", address);
   const free = stays();
+  const came = address !== null; // by a press; a page that has just come up begins at its top
   setTimeout(() => {
     const button = document.querySelector(`[data-station="${CSS.escape(key)}"]`);
     const strip = button?.closest(".stations");
     if (strip) strip.scrollLeft = button.offsetLeft - (strip.clientWidth - button.clientWidth) / 2;
-    if (Date.now() - wanted < 2000) return;
+    if (!came || Date.now() - wanted < 2000) return;
     const heading = document.querySelector(".station-head h2");
     if (free() && !document.activeElement?.dataset?.path) heading?.focus({ preventScroll: true });
     const top = document.querySelector(".bench")?.getBoundingClientRect().top ?? 0;

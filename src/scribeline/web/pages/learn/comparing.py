@@ -10,7 +10,7 @@ from scribeline.tasks.history_page import SideBySide, SoFar, TwoCurves, curves_o
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.learn.book import Book, listed, table
-from scribeline.web.shell import button, guarded, say, text
+from scribeline.web.shell import button, guarded, said, say, text
 from scribeline.web.workers import Job
 
 
@@ -107,8 +107,8 @@ async def _fill(book: Book, place: ui.element, job: Job) -> None:
     with place:
         if job.state != "done":
             with ui.element("div").classes("warning certain").props("role=alert"):
-                for words in (job.error or "").splitlines():
-                    text(words.strip())
+                for words in said(job.error or ""):
+                    text(words)
             return
         _side_by_side(job.result)
 
@@ -222,5 +222,5 @@ class Curves:
             self._show(job.result)
         if job.state in ("failed", "died"):
             with self._place, ui.element("div").classes("warning certain").props("role=alert"):
-                for words in (job.error or "").splitlines():
-                    text(words.strip())
+                for words in said(job.error or ""):
+                    text(words)

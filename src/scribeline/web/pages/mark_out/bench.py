@@ -32,7 +32,7 @@ from scribeline.web.calls import call
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
 from scribeline.web.pages.mark_out.rest import RestPanel
-from scribeline.web.shell import StepPage, Words, button, in_units_here, link, section, text
+from scribeline.web.shell import StepPage, Words, button, in_units_here, link, said, section, text
 
 _TICKS: dict[When, str] = {"at_stop": "Cut to the stop line, no further", "at_end": "Done"}
 _HEADS: dict[When, str] = {"at_stop": "At the stop line, measure", "at_end": "When it is done, measure"}
@@ -104,8 +104,8 @@ class _BenchOnPage:
         self.rest.hide()
         with self.place, ui.element("div").classes("warning certain"):
             text(what, "h3")
-            for line in why.splitlines()[:12]:
-                text(line.strip())
+            for line in said(why)[:12]:
+                text(line)
             with ui.element("div").classes("row"):
                 link("Go to Plan", self.page.url("plan"))
                 link("Go to Measure", self.page.url("measure"))

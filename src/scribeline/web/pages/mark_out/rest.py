@@ -11,7 +11,7 @@ from scribeline.tasks.bench_rest import TAKING, RestShown, Row, rest_shown, take
 from scribeline.tasks.in_hand import plan_toml, record_toml
 from scribeline.tasks.marking_in_hand import marking_of
 from scribeline.web.calls import call
-from scribeline.web.shell import StepPage, button, failure, guarded, say, section, text
+from scribeline.web.shell import StepPage, button, failure, guarded, said, say, section, text
 
 
 class RestPanel:
@@ -75,7 +75,7 @@ class RestPanel:
         if rest.refusal:
             with ui.element("div").classes("warning certain"):
                 text("The plan cannot be reached from here", "h3")
-                for line in rest.refusal.splitlines():
+                for line in said(rest.refusal):
                     text(line)
             return
         for words in rest.notes:

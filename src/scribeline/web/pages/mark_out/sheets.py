@@ -35,7 +35,7 @@ from scribeline.tasks.sheet_order import (
 from scribeline.units import Units, unit_of
 from scribeline.web.calls import call
 from scribeline.web.fields import Field, Typed
-from scribeline.web.shell import StepPage, button, failure, link, say, section, text
+from scribeline.web.shell import StepPage, button, failure, link, said, say, section, text
 from scribeline.web.workers import Job
 
 _KEPT: OrderedDict[tuple[str, str], Preview] = OrderedDict()
@@ -120,8 +120,8 @@ class _Sheets:
         self.order = None
         with self.refused, ui.element("div").classes("warning certain"):
             text("No sheet can be made yet", "h3")
-            for line in why.splitlines()[:12]:
-                text(line.strip())
+            for line in said(why)[:12]:
+                text(line)
             link("Go to Measure", self.page.url("measure"))
         for entry in self.entries.values():
             entry.show_error("")

@@ -15,7 +15,7 @@ from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, file_button, fold, paragraphs, stale_mark, table
 from scribeline.web.pages.plan.work import Watch, start, underway
-from scribeline.web.shell import button, failure, link, say, text
+from scribeline.web.shell import button, failure, link, said, say, text
 
 AFTER_S = 0.6
 
@@ -68,7 +68,7 @@ def build(bench: Bench) -> None:
 
 def _list(document: dict[str, Any], units: Units) -> str:
     if document["why_not"]:
-        return paragraphs([line.strip() for line in document["why_not"].splitlines()])
+        return paragraphs(said(document["why_not"]))
     parts = [
         f'<p class="printed">{NOT_TO_SCALE}</p>',
         *(f'<p class="warning certain">{escape(with_inches(one, units))}</p>' for one in document["said"]),

@@ -45,7 +45,7 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = ""
         f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(one)}</td>" for one in row[1:]) + "</tr>"
         for row in rows
     )
-    label = f' role="region" aria-label="{escape(caption or "Table", quote=True)}"'
+    label = f' role="group" aria-label="{escape(caption or "Table", quote=True)}"'
     few = f' class="few" style="--cells:{len(heads) - 1}"' if len(heads) <= _FEW else ""
     return f'<div class="slides" tabindex="0"{label}><table{few}>{said}<tr>{head}</tr>{body}</table></div>'
 
@@ -54,9 +54,10 @@ def figure(drawing: Any, stale: bool = False) -> str:
     """A kept drawing: SVG that scribeline wrote."""
     wide = "drawn-on drawn-wide" if drawing["wide_mm"] > 130.0 else "drawn-on"
     kind = f"{wide} of-before" if stale else wide
+    title = escape(drawing["title"], quote=True)
     return (
-        f'<figure class="drawn"><div class="{kind}" style="--mm:{drawing["wide_mm"]:.1f}" tabindex="0">'
-        f'{drawing["svg"]}</div><figcaption>{escape(drawing["title"])}. <span class="printed">{NOT_TO_SCALE}</span>'
+        f'<figure class="drawn"><div class="{kind}" style="--mm:{drawing["wide_mm"]:.1f}" tabindex="0" role="group" '
+        f'aria-label="{title}">{drawing["svg"]}</div><figcaption>{title}. <span class="printed">{NOT_TO_SCALE}</span>'
         "</figcaption></figure>"
     )
 
@@ -142,5 +143,6 @@ def file_button(words: str, on_upload: Callable[[events.UploadEventArguments], o
         label=words, auto_upload=True, max_file_size=MOST_BYTES, max_files=1, on_upload=on_upload,
         on_rejected=lambda: failure(_TOO_LONG),
     )  # fmt: skip
-    upload.props('accept=".toml,text/plain"').set_visibility(False)  # its own buttons have no names
+    # Its own buttons have no names. One that the server knows to be hidden would take nothing.
+    upload.props('accept=".toml,text/plain"').style("display: none")
     button(words, lambda: upload.run_method("pickFiles"))

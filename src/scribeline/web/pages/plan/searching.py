@@ -22,7 +22,7 @@ from scribeline.units import in_inches, length
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, fold, listed, paragraphs, stale_mark, table
 from scribeline.web.pages.plan.work import Watch, running, start
-from scribeline.web.shell import button, guarded, say, text
+from scribeline.web.shell import button, guarded, said, say, text
 
 LENGTHS = dict(zip(EVALUATIONS, ("a short look", "the usual", "a patient one"), strict=True))
 
@@ -97,7 +97,7 @@ class _Searching:
         cut_off = document["state"] == "searching" and not live
         words = []
         if document.get("error"):
-            words.append(" ".join(document["error"].split()))
+            words.append(" ".join(said(document["error"])))
         elif document["state"] == "done":
             words.append(document["verdict"])
         elif cut_off:

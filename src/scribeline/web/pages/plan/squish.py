@@ -11,7 +11,7 @@ from scribeline.tasks.plan_quick import stack_facts, stacks, stacks_counted, wit
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, fold, stale_mark
 from scribeline.web.pages.plan.work import Watch, start
-from scribeline.web.shell import button, in_units_here, say, text
+from scribeline.web.shell import button, said, say, text
 
 FIRST = 3
 """Stacks shown before the others are unfolded."""
@@ -34,10 +34,7 @@ def build(bench: Bench) -> None:
             return
         mark = stale_mark(document["of"] != of())
         if document["why_not"]:
-            shown.show(
-                mark
-                + "".join(f"<p>{escape(in_units_here(one.strip()))}</p>" for one in document["why_not"].splitlines())
-            )
+            shown.show(mark + "".join(f"<p>{escape(one)}</p>" for one in said(document["why_not"])))
             return
         shown.show(f"{mark}<p>{escape(stacks_counted(document, bench.page.units))}</p>")
         first, more = document["rows"][:FIRST], document["rows"][FIRST:]

@@ -8,7 +8,7 @@ from nicegui import Client, ui
 
 from scribeline.tasks.plan_kept import Kind, kept, kept_at
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.shell import button, text
+from scribeline.web.shell import button, said, text
 from scribeline.web.workers import Job, Workers
 
 _RUNNING: WeakKeyDictionary[Workers, dict[tuple[str, str], tuple[Job, str]]] = WeakKeyDictionary()
@@ -138,5 +138,5 @@ class Watch:
         self._refuse("")
 
     def _refuse(self, words: str) -> None:
-        self._why.set_text(" ".join(words.split()))
+        self._why.set_text(" ".join(said(words)))
         self._refused.set_visibility(bool(words))

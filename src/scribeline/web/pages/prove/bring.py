@@ -14,7 +14,7 @@ from scribeline.tasks.trial_sound import told_of_sound
 from scribeline.tasks.trial_views import recordings_of
 from scribeline.tasks.trials import content_of
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
-from scribeline.web.shell import button, text
+from scribeline.web.shell import button, said, text
 from scribeline.web.uploads import Upload, shown_name
 
 HEAD_BYTES = 4096
@@ -212,8 +212,8 @@ class _Brought:
         self.place.clear()
         with self.place, ui.element("div").classes("warning certain"):
             text(f"{self.called} stayed out")
-            for line in why.splitlines():
-                text(line.strip()).classes("quiet")
+            for line in said(why):
+                text(line).classes("quiet")
 
 
 def _head(upload: Upload) -> bytes:

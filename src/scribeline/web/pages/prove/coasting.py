@@ -12,7 +12,7 @@ from scribeline.tasks.trial_coasting import (
     take_over,
 )
 from scribeline.web.pages.prove.open_trial import OpenTrial
-from scribeline.web.shell import button, text
+from scribeline.web.shell import button, said, text
 from scribeline.web.uploads import KINDS
 
 WAYS = ("out", "back")
@@ -45,8 +45,8 @@ def coast_down(trial: OpenTrial) -> None:
             with place:
                 if job.state != "done":
                     with ui.element("div").classes("warning certain"):
-                        for line in (job.error or "Stopped.").splitlines():
-                            text(line.strip())
+                        for line in said(job.error or "Stopped."):
+                            text(line)
                     return
                 _found(trial, job.result)
 

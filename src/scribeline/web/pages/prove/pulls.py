@@ -15,7 +15,7 @@ from scribeline.web.pages.prove.anew import read_anew
 from scribeline.web.pages.prove.bring import once
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.pages.prove.trace import listed, sound, trace
-from scribeline.web.shell import button, text
+from scribeline.web.shell import button, said, text
 from scribeline.web.text_input import TextInput
 from scribeline.web.uploads import KINDS
 
@@ -301,7 +301,7 @@ class _Recordings:
             content = await asyncio.to_thread(content_of, entry, where=self.trial.where)
             upload = await state.incoming.take(once(content), one.file_name, ["recording"])
         except ScribelineError as refusal:
-            self.waiting[key] = str(refusal)
+            self.waiting[key] = "\n".join(said(refusal))
             self.show()
             return
         try:

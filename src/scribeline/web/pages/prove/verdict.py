@@ -20,7 +20,7 @@ from scribeline.tasks.verdict_text import grounds_of, measure_rows, remarks_of, 
 from scribeline.tasks.verdicts import Compared, compare_shown, setups_in
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.prove.open_trial import OpenTrial
-from scribeline.web.shell import button, failure, text
+from scribeline.web.shell import button, failure, said, text
 from scribeline.web.text_input import TextInput
 
 STANDARDS = {"": "as driven", "iso-1585": "ISO 1585", "sae-j1349": "SAE J1349"}
@@ -100,8 +100,8 @@ class _Verdict:
             self.place.clear()
             self.rest.clear()
             with self.place:
-                for line in str(refusal).splitlines():
-                    text(line.strip())
+                for line in said(refusal):
+                    text(line)
             return
         finally:
             self._busy = False
@@ -129,8 +129,8 @@ class _Verdict:
                 text(warning).classes("warning")
         self.rest.clear()
         with self.rest:
-            for line in why.splitlines():
-                text(line.strip())
+            for line in said(why):
+                text(line)
             transparent = ui.checkbox("Pictures without paper, to be laid over a film")
             with ui.element("div").classes("drawings"):
                 for drawing in drawings:
@@ -146,8 +146,8 @@ class _Verdict:
                 with ui.element("ul"):
                     for ground in grounds_of(compared):
                         text(ground, "li")
-                    for said in compared.said:
-                        text(said, "li")
+                    for one in compared.said:
+                        text(one, "li")
             text("Every run", "h3")
             _runs(compared)
             with ui.element("div").classes("row"):
@@ -180,7 +180,7 @@ class _Verdict:
     async def ask(self, event: events.GenericEventArguments) -> None:
         """Ask why a run is dropped or taken back, then do it."""
         name, back = str(event.args.get("run", "")), bool(event.args.get("back"))
-        with ui.dialog(value=True) as dialog, ui.element("div").classes("panel"):
+        with ui.dialog(value=True).props('aria-label="A run"') as dialog, ui.element("div").classes("panel"):
             text(f"{'Take back' if back else 'Drop'} run {name}", "h2")
             text("It stays in every table and picture. The reason stays in the notebook.")
             reason = TextInput("Because").props("outlined square stack-label autofocus").classes("field")
@@ -212,15 +212,15 @@ class _Verdict:
             )  # fmt: skip
             place.clear()
             with place, ui.element("div").classes("row"):
-                said = text("Simulating", "span")
+                going = text("Simulating", "span")
                 button("Stop", job.stop)
-            job.on_progress(lambda done: said.set_text(f"Simulating: {done[0]} of {done[1]} speeds"))
+            job.on_progress(lambda done: going.set_text(f"Simulating: {done[0]} of {done[1]} speeds"))
             await job.wait()
             place.clear()
             with place:
                 if job.state != "done":
-                    for line in (job.error or "Stopped.").splitlines():
-                        text(line.strip())
+                    for line in said(job.error or "Stopped."):
+                        text(line)
                     return
                 beside = seen_in(shown)
                 with ui.element("div").classes("drawings"):

@@ -13,7 +13,7 @@ from scribeline.tasks.length_steps import for_browser
 from scribeline.tasks.rubbing_accept import ROLES, Offer, guess, offers, strangers
 from scribeline.tasks.rubbing_review import OpeningShown, Review, kept_shape, loosened, shape_from
 from scribeline.tasks.rubbing_work import COARSE_MM, FINE_MM, key_of, names_now, openings_now, over_now
-from scribeline.web.shell import StepPage, button, failure, in_units_here, say, text
+from scribeline.web.shell import StepPage, button, failure, in_units_here, said, say, text
 from scribeline.web.text_input import TextInput
 
 
@@ -199,8 +199,8 @@ class Outlines:
 def _refused(why: str) -> None:
     with ui.element("div").classes("warning certain"):
         text("Not as a port of this engine", "h3")
-        for line in in_units_here(why).splitlines()[:8]:
-            text(line.strip())
+        for line in said(why)[:8]:
+            text(line)
 
 
 def _changes(offer: Offer) -> None:

@@ -12,7 +12,7 @@ from scribeline.tasks.rubbing_work import WISHES, begun_with, how_it_is_rubbed, 
 from scribeline.units import Units, length, typed_shown
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
-from scribeline.web.shell import StepPage, failure, in_units_here, link, text
+from scribeline.web.shell import StepPage, failure, in_units_here, link, said, text
 from scribeline.web.uploads import KINDS
 
 
@@ -104,7 +104,7 @@ class Markers:
             if seen.refusal:
                 with ui.element("div").classes("warning certain"):
                     text("Nothing can be measured in this photograph", "h3")
-                    for line in in_units_here(seen.refusal).splitlines():
+                    for line in said(seen.refusal):
                         text(line.strip())
             if to_lay is None:
                 self.show_markers(seen)

@@ -41,7 +41,7 @@ from scribeline.web.calls import gone_out
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.first import lacks, list_lacks
 from scribeline.web.pages.work_out import controls, numbers
-from scribeline.web.shell import StepPage, button, cautions, failure, guarded, say, section, text
+from scribeline.web.shell import StepPage, button, cautions, failure, guarded, said, say, section, text
 
 _CAPTIONS = {
     "bore": "The bore unrolled, the piston over it",
@@ -262,7 +262,7 @@ class WorkOut:
                 travel = self._travel(port, side)
                 by = None if travel is None else travel.way * (value - travel.measured_mm)
         except TypedValueError as refusal:
-            self._refuse(field, " ".join(str(refusal).split()))
+            self._refuse(field, " ".join(said(refusal)))
             return
         if travel is None or by is None or not travel.low - 1e-9 <= by <= travel.high + 1e-9:
             self._refuse(field, outside(travel, bench.units))

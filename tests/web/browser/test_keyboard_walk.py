@@ -1,0 +1,302 @@
+"""The whole job by keyboard alone, from an empty notebook to a verdict and what Learn shows of it.
+
+Nothing is clicked, and nothing is looked for in the page: whoever walks here knows what has the focus, and the way.
+"""
+
+import re
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from playwright.sync_api import Page, expect
+
+from scribeline.recordings.invented import invented_runs
+from scribeline.recordings.invented.files import write_gpx
+from scribeline.tasks.desk import desk_of
+from scribeline.web.shell import step_url
+from tests.examples import path_of
+from tests.web.browser.keyboard import Keyboard
+from tests.web.browser.serving import Served
+
+SLOW_MS = 90_000  # a busy machine, and kernels that are compiled
+RECORD = re.compile("The record is whole")
+
+
+@pytest.fixture(autouse=True)
+def patience() -> Iterator[None]:
+    """What is waited for may take its time where many share a machine."""
+    expect.set_options(timeout=SLOW_MS)
+    yield
+    expect.set_options(timeout=5_000)
+
+
+def step(keys: Keyboard, name: str) -> None:
+    """On to another step, from wherever one is."""
+    keys.go_to("link", name, back=True)
+    keys.press("Enter")
+    keys.page.wait_for_url(f"**/{name.lower().replace(' ', '-')}*")
+    keys.arrive()
+
+
+def heard(page: Page, words: str | re.Pattern[str]) -> None:
+    """What a screen reader is given to say of it."""
+    expect(page.locator("[data-heard]")).to_contain_text(words)
+
+
+def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(served_empty.url)
+    page.set_default_timeout(SLOW_MS)
+    keys = Keyboard(page)
+
+    # a new cylinder, by the form
+    keys.go_to("textbox", "Name of the cylinder")
+    keys.press("Enter")
+    keys.hears("Give it a name")
+    keys.type("only barrel")
+    keys.press("Enter")
+    page.wait_for_url("**/measure")
+    keys.arrive()
+
+    # Measure: a station, a few values with their +/- and instrument
+    keys.go_to("button", re.compile("^Bottom end"))
+    keys.press("Enter")
+    keys.wait_for("heading", "Bottom end")
+    keys.go_to("textbox", "stroke, needed")
+    keys.type("500")
+    keys.press("Tab")
+    keys.go_to("textbox", "stroke, needed", back=True)
+    keys.hears("Accepted")
+    keys.type("50")
+    keys.press("Enter")
+    keys.wait_for("textbox", "rod length, needed")
+    keys.type("1 27/32 in")
+    keys.press("Enter")
+    keys.wait_for("textbox", re.compile("pin offset"))
+    keys.press("Enter")
+    keys.wait_for("textbox", "bore, needed")
+    keys.type("49.98 ± 0.02")
+    keys.press("Tab")
+    keys.go_to("textbox", "bore, needed", back=True)
+    keys.hears("49.980 ± 0.020 mm")
+    heard(page, "Saved: bore")
+
+    # what is in the hand: a step, another instrument, a +/- of its own, and back to the field
+    keys.press("Shift+Enter")
+    keys.wait_for("button", "\N{MINUS SIGN} 0.05 mm")
+    keys.go_to("button", "+ 0.005 mm")
+    keys.press("Enter", "Space")
+    expect(page.get_by_label("bore, needed")).to_have_value(re.compile("^49.99"))
+    keys.go_to("button", re.compile("caliper"))
+    keys.press("Enter")
+    keys.wait_for("button", re.compile("caliper"))
+    keys.go_to("textbox", re.compile("[+]/-"))
+    keys.type("0.005")
+    keys.press("Enter")
+    keys.wait_for("textbox", re.compile("[+]/-"))
+    keys.press("Escape")
+    keys.wait_for("textbox", "bore, needed")
+    keys.hears("± 0.0050 mm, caliper in the bore")
+
+    # inch and back, from the head; what was typed stays
+    keys.go_to("button", "inch", back=True)
+    keys.press("Enter")
+    keys.wait_for("button", "inch")
+    keys.go_to("textbox", "rod length, needed")
+    keys.go_to("button", "mm", back=True)
+    keys.press("Space")
+    keys.wait_for("button", "mm")
+
+    # the help opens beside it, and gives the focus back
+    keys.go_to("link", "Help")
+    keys.press("Enter")
+    keys.wait_for("heading", re.compile("Measure"))
+    keys.press("Escape")
+    keys.wait_for("link", "Help")
+
+    # undo and redo
+    keys.go_to("button", re.compile("^Undo: "), back=True)
+    keys.press("Enter")
+    heard(page, "Taken back: ")
+    keys.go_to("button", re.compile("^Redo: "))
+    keys.press("Enter")
+    heard(page, "Done again: ")
+    keys.is_somewhere()
+
+    # the rest comes from a record that somebody wrote by hand, through the dialog and the chooser of files
+    keys.go_to("button", re.compile("^The engine"))
+    keys.press("Enter")
+    keys.wait_for("heading", "The engine")
+    keys.go_to("button", "Load it from a TOML file")
+    keys.press("Enter")
+    keys.stays_within("dialog")
+    keys.press("Escape")
+    keys.wait_for("button", "Load it from a TOML file")
+    keys.press("Enter")
+    keys.stays_within("dialog", 1)
+    keys.go_to("button", "Choose a TOML file")
+    with page.expect_file_chooser() as choosing:
+        keys.press("Enter")
+    choosing.value.set_files(path_of("club-kart-98"))
+    keys.wait_for("button", "Load it from a TOML file")
+    expect(page.get_by_role("status")).to_contain_text(RECORD)
+    keys.go_to("button", "Keep as a revision", back=True)
+    keys.press("Enter")
+    keys.stays_within("dialog", 1)
+    keys.go_to("textbox", re.compile("^What is it"))
+    keys.type("as measured")
+    keys.go_to("button", "Keep it")
+    keys.press("Enter")
+    expect(page.get_by_text("revision 1; every edit is saved")).to_be_visible()
+    keys.wait_for("button", re.compile("Keep as a revision|Big keys"))  # the one beside it, where it can't be pressed
+
+    # Work out: an edge by arrow keys, the crank, a number's working
+    step(keys, "Work out")
+    keys.go_to("slider", "exhaust: roof below the deck")
+    keys.press("ArrowUp", "ArrowUp", "Shift+ArrowUp")
+    expect(page.locator(".as-if")).to_contain_text("roof 1.20 mm higher")
+    heard(page, "exhaust")
+    keys.wait_for("slider", "exhaust: roof below the deck")
+    keys.go_to("button", "Put back")
+    keys.press("Enter")
+    expect(page.locator(".as-if")).to_be_hidden()
+    keys.go_to("slider", "Crank angle")
+    keys.press("ArrowRight", "ArrowRight")
+    expect(page.locator("[data-crank=deg]")).to_have_text("61.0° after TDC")
+    keys.go_to("button", "On to the next mark")
+    keys.press("Enter")
+    expect(page.locator("#crank-said")).to_have_text("intake closes")
+    keys.go_to("DisclosureTriangle", re.compile("Exhaust opens after top dead centre"))
+    keys.press("Enter")
+    expect(page.locator("details[data-number=exhaust_opens_deg_atdc] .working")).to_contain_text("Formula")
+    keys.is_somewhere()
+
+    # Plan: a goal, an operation, its slider and its field, taken away and brought back
+    step(keys, "Plan")
+    keys.go_to("DisclosureTriangle", re.compile("Goal: "))
+    keys.press("Enter")
+    keys.go_to("radio", re.compile("most power"))
+    keys.go_to("radio", re.compile("torque"))
+    keys.press("Space")
+    heard(page, "Saved: goal")
+    keys.go_to("DisclosureTriangle", re.compile("Ports: "))
+    keys.press("Enter")
+    keys.go_to("button", "Add: raise exhaust roof")
+    keys.press("Enter")
+    keys.wait_for("button", "Add: raise exhaust roof")
+    keys.go_to("slider", re.compile("^raise exhaust roof"), back=True)
+    keys.press("ArrowRight", "ArrowRight")
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 0.2 mm", exact=True)).to_be_visible()
+    keys.wait_for("slider", re.compile("^raise exhaust roof"))
+    keys.go_to("textbox", re.compile("^raise exhaust roof"))
+    keys.type("0.5")
+    keys.press("Enter")
+    expect(page.get_by_role("heading", name="Raise exhaust roof at exhaust: 0.5 mm", exact=True)).to_be_visible()
+    keys.wait_for("textbox", re.compile("^raise exhaust roof"))
+    keys.go_to("button", "Take away: raise exhaust roof", back=True)
+    keys.press("Enter")
+    expect(page.locator("li.operation")).to_have_count(0)
+    keys.go_to("button", re.compile("^Undo: taken away"), back=True)
+    keys.press("Enter")
+    expect(page.locator("li.operation")).to_have_count(1)
+
+    # a stack of gaskets that is worked out, and its steps taken; the cut list follows
+    keys.go_to("button", "Which gaskets, how much off?")
+    keys.press("Enter")
+    page.locator("li.stack").first.wait_for()
+    keys.go_to("button", re.compile("^Take this stack: "))
+    keys.press("Enter")
+    heard(page, "Saved: squish by base")
+    keys.is_somewhere()
+    steps = desk_of("only barrel", where=served_empty.notebook).document["plan"]["steps"]
+    assert "raise exhaust roof" in [step["do"] for step in steps]
+    expect(page.locator("article.cut-step")).to_have_count(len(steps))
+    keys.go_to("button", "Print the cut list")
+
+
+def test_from_sheets_to_what_was_learned(
+    looked_at: Served, kart_of_its_own: str, open_page: Callable[..., Page], tmp_path: Path
+) -> None:
+    page = open_page(looked_at.url.rstrip("/") + step_url(kart_of_its_own, "mark-out"))
+    page.set_default_timeout(SLOW_MS)
+    keys = Keyboard(page)
+
+    # Mark out: the paper, a PDF, a number measured at its stop, a stage ticked
+    keys.go_to("radio", "A3")
+    keys.press("Space")
+    keys.wait_for("radio", "A3")
+    keys.go_to("button", "One PDF to print")
+    with page.expect_download(timeout=SLOW_MS) as coming:
+        keys.press("Enter")
+    assert Path(coming.value.path()).read_bytes().startswith(b"%PDF-")
+    keys.is_somewhere()
+    keys.go_to("link", "At the bench", back=True)
+    keys.press("Enter")
+    page.locator("details.step-now").wait_for()
+    keys.arrive()
+    keys.go_to("textbox", re.compile("squish by solder at 0°"))
+    keys.type("0.70")
+    keys.press("Enter")
+    heard(page, "0.70")
+    keys.wait_for("textbox", re.compile("squish by solder at 0°"))
+    keys.go_to("checkbox", "Done")
+    keys.press("Space")
+    heard(page, "Saved: done")
+    keys.is_somewhere()
+
+    # Prove: a new trial, a file brought, times typed, a pull's end moved, the verdict
+    step(keys, "Prove")
+    keys.go_to("textbox", "Name")
+    keys.type("keyboard day")
+    keys.go_to("textbox", "Gates to be timed")
+    keys.type("40 to 60 km/h")
+    keys.go_to("button", "Begin the trial")
+    keys.press("Enter")
+    page.wait_for_url("**trial=*")
+    keys.arrive()
+    page.get_by_role("heading", name="keyboard day").wait_for()
+    run, dice = invented_runs()[0], np.random.default_rng(1)
+    write_gpx(tmp_path / "track.gpx", run, datetime(2026, 5, 16, 9, 0, tzinfo=UTC), dice)
+    keys.go_to("textbox", "Setup that was driven")
+    keys.type("as bought")
+    keys.go_to("button", "Choose files")
+    with page.expect_file_chooser() as choosing:
+        keys.press("Enter")
+    choosing.value.set_files(tmp_path / "track.gpx")
+    expect(page.get_by_text("track.gpx: added, 1 pull (gpx)")).to_be_visible()
+    keys.wait_for("button", "Choose files")
+    keys.go_to("button", re.compile("track.gpx"))
+    keys.press("Enter")
+    keys.go_to("slider", re.compile("^Pull .* ends"))
+    keys.press("ArrowLeft", "ArrowLeft", "ArrowLeft")
+    page.get_by_role("button", name="Ends as they were found").wait_for()
+    keys.wait_for("slider", re.compile("^Pull .* ends"))
+    rows = [("as bought", one) for one in ("4,89", "5.18", "5.03")] + [
+        ("squish set", one) for one in ("4.76", "4,57", "4.60")
+    ]
+    keys.go_to("textbox", "setup, row 1")
+    for number, (setup, seconds) in enumerate(rows, start=1):
+        if number > 1:
+            keys.go_to("textbox", f"setup, row {number}")
+        keys.type(setup)
+        keys.go_to("textbox", f"40 to 60 km/h, s, row {number}")
+        keys.type(seconds)
+    keys.press("Tab")
+    expect(page.locator("[aria-live] .verdict-sentence").first).to_contain_text("squish set")
+    keys.is_somewhere()
+    keys.go_to("button", re.compile("^Undo: "), back=True)
+    keys.press("Enter")
+    keys.is_somewhere()
+
+    # Learn: two revisions beside each other
+    step(keys, "Learn")
+    keys.go_to("button", re.compile("^Revision 1, "))
+    keys.press("Enter")
+    keys.is_somewhere()
+    keys.go_to("textbox", "A lesson")
+    keys.type("Keys are enough.")
+    keys.go_to("button", "Keep this lesson")
+    keys.press("Enter")
+    expect(page.locator("ol.lessons")).to_contain_text("Keys are enough.")
+    keys.is_somewhere()
