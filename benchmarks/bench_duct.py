@@ -11,9 +11,10 @@ import numpy as np
 from numba import njit
 
 from scribeline.cycle import turning as tn
+from scribeline.cycle.along import power_curve
 from scribeline.cycle.lanes import Lanes
 from scribeline.cycle.layout import FREE, Duct, End, Network, lay_out
-from scribeline.cycle.simulate import Running, Settings, power_curve
+from scribeline.cycle.simulate import Running, Settings
 from scribeline.kernels.duct import advance, decode, exchange, fastest, find_slopes, predict
 from scribeline.kernels.gas import FloatArray, perfect_gas
 from scribeline.models.gas_properties import gas_law

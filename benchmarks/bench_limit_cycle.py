@@ -11,8 +11,9 @@ from pathlib import Path
 
 import numpy as np
 
+from scribeline.cycle.along import power_curve
 from scribeline.cycle.engine import Engine
-from scribeline.cycle.simulate import Running, Settings, power_curve
+from scribeline.cycle.simulate import Running, Settings
 from scribeline.errors import CycleError
 from scribeline.kernels.gas import FloatArray
 

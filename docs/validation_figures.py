@@ -16,8 +16,9 @@ import numpy as np
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
+from scribeline.cycle.along import power_curve  # noqa: E402
 from scribeline.cycle.engine import Knobs, Section  # noqa: E402
-from scribeline.cycle.simulate import Settings, power_curve, simulate  # noqa: E402
+from scribeline.cycle.simulate import Settings, simulate  # noqa: E402
 from scribeline.kernels.boundaries import nozzle_flow  # noqa: E402
 from scribeline.kernels.gas import cv_mixture, gas_constant  # noqa: E402
 from scribeline.marking.curve_plot import CurvePlot, Line, Panel, curve_plot  # noqa: E402

@@ -16,7 +16,7 @@ from scribeline.errors import CycleError
 from scribeline.kernels.network import FINE
 from tests.cycle.invented import engine
 
-COARSE = Settings(cell_m=0.02, flush=1.0, tolerance=0.02)
+COARSE = Settings(cell_m=0.02, flush=1.0, tolerance=0.02, patient=False)
 
 
 def turned(some: list[Running], revolutions: int) -> list[Running]:

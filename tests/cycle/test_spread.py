@@ -7,7 +7,7 @@ from scribeline.engine import readings
 from scribeline.errors import CycleError, ScribelineError
 from tests.examples import KART, REED, edited
 
-ROUGH = Settings(cell_m=0.03, tolerance=0.01)
+ROUGH = Settings(cell_m=0.03, tolerance=0.01, patient=False)
 
 
 def test_each_reading_uses_every_slice_of_its_normal_distribution_once() -> None:

@@ -25,7 +25,7 @@ from scribeline.plan.merits import (
 )
 from tests.examples import KART, edited
 
-COARSE = Settings(cell_m=0.040, tolerance=0.05)
+COARSE = Settings(cell_m=0.040, tolerance=0.05, patient=False)
 CURVES = st.lists(st.floats(0.5, 20.0), min_size=4, max_size=9)
 N = np.array([6000.0, 7000.0, 8000.0, 9000.0, 10000.0, 11000.0])
 POWER = np.array([5.0, 7.0, 9.0, 11.0, 10.5, 6.0])

@@ -9,10 +9,11 @@ from functools import cache
 import numpy as np
 import pytest
 
+from scribeline.cycle.along import power_curve
 from scribeline.cycle.cylinder import Cylinder, closed_cycle
 from scribeline.cycle.engine import Knobs
 from scribeline.cycle.layout import FREE, WALL, Duct, End, Volume, lay_out
-from scribeline.cycle.simulate import Settings, power_curve, simulate
+from scribeline.cycle.simulate import Settings, simulate
 from scribeline.kernels.gas import perfect_gas
 from scribeline.models import resonance, scavenging
 from tests.cycle.invented import engine

@@ -7,7 +7,7 @@ from scribeline.tasks.curve import Curve, power_curve
 from scribeline.tasks.trace import Trace, trace
 from tests.examples import KART, edited
 
-COARSE = Settings(cell_m=0.025)
+COARSE = Settings(cell_m=0.025, patient=False)
 
 
 @cache

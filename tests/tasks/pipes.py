@@ -7,7 +7,7 @@ from scribeline.tasks import pipe as tasks
 from scribeline.tasks.pipe import PipeReport, Wanted, design_pipe, read_pipe
 from tests.examples import KART, edited
 
-COARSE = Settings(cell_m=0.030)
+COARSE = Settings(cell_m=0.030, patient=False)
 
 
 @cache

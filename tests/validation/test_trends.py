@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from scribeline.cycle import turning as tn
+from scribeline.cycle.along import power_curve
 from scribeline.cycle.engine import Conditions, Engine, Knobs
-from scribeline.cycle.simulate import CycleResult, Settings, power_curve, simulate
+from scribeline.cycle.simulate import CycleResult, Settings, simulate
 from tests.cycle.invented import engine
 from tests.reference.checks import Check, assert_close, each
 from tests.validation.band import band_centre, best_trapping_rpm
@@ -21,7 +22,7 @@ FILE = "11_cycle_end_to_end"
 SPEEDS = np.arange(7000.0, 12001.0, 250.0)
 BEST = (9000.0, 9500.0, 10000.0)
 # far above best power this engine runs unevenly; for the place of the band a rough mean of many revolutions will do
-ROUGH = Settings(cell_m=0.015, tolerance=0.03, most_cycles=300)
+ROUGH = Settings(cell_m=0.015, tolerance=0.03, most_cycles=300, patient=False)
 # a heat transfer so strong that the gas in the pipe follows its walls
 FOLLOWS = replace(ROUGH, knobs=Knobs(analogy=8.0))
 BASE = engine(reed=True)

@@ -17,7 +17,7 @@ from tests.examples import edited
 from tests.validation.band import band_centre, best_trapping_rpm
 
 SPEEDS = [float(v) for v in range(7500, 12001, 500)]
-ROUGH = Settings(cell_m=0.02, tolerance=0.01)
+ROUGH = Settings(cell_m=0.02, tolerance=0.01, patient=False)
 ROOF = "roof_from_deck_mm = { value = 29.1"
 
 

@@ -22,11 +22,11 @@ def with_plan(notebook: Path) -> Path:
     return notebook
 
 
-async def until(what: Callable[[], object]) -> None:
-    """Wait for a worker, in a simulated user's walk."""
+async def until(true: Callable[[], object], what: str = "it never came") -> None:
+    """Wait for a worker, in a simulated user's walk; `what` is said where it never comes."""
     end = time.monotonic() + WITHIN_S
-    while not what():
-        assert time.monotonic() < end, "it never came"
+    while not true():
+        assert time.monotonic() < end, what
         await asyncio.sleep(0.05)
 
 

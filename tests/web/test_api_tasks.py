@@ -280,6 +280,17 @@ def test_a_trial_is_set_corrected_undone_and_told_in_full(notebook: Path) -> Non
         assert zipfile.ZipFile(io.BytesIO(pictures)).namelist()
         job = await program.post("/comparisons/jobs", {"trials": ["sunday"]}, status=202)
         assert (await program.get(f"/jobs/{job['id']}/result"))["verdicts"]
+        pull = "".join(f"{i / 10},{20 + 0.3 * max(i - 50, 0):.1f}\n" for i in range(150))  # rolls, then pulls for 10 s
+        log = f"time (s),speed (km/h)\n{pull}".encode()
+        await program.send("/trials/sunday/files", log, name="log.csv", setup="cut", direction="out")
+        number = (await program.get("/trials/sunday"))["files"][-1]["entry"]
+        again = await program.post(f"/trials/sunday/files/{number}/readings", {"setup": "squish set"}, status=201)
+        assert (again["format"], again["runs"], again["why_not"]) == ("columns", 1, "")
+        anew = await program.get("/trials/sunday")
+        assert [(one["setup"], one["direction"]) for one in anew["pulls"]] == [("squish set", "out")]
+        assert anew["journal"][-1]["words"] == "log.csv read anew"
+        refused = await program.post(f"/trials/sunday/files/{number}/readings", {"road": number}, status=422)
+        assert "another recording than itself" in str(refused)
         refused = await program.post("/trials/sunday/pull-corrections",
                                      {"pull": "1.1", "action": "trim", "because": "wheelspin"}, status=422)  # fmt: skip
         assert refused["type"] == "urn:scribeline:TrialError"
@@ -401,8 +412,9 @@ def test_every_command_has_its_way() -> None:
         "build-card", "notebook keep", "notebook attach", "notebook list", "notebook show", "notebook diff",
         "notebook export", "notebook import", "notebook demonstration", "trial new", "trial set", "trial add",
         "trial list", "trial show", "trial drop", "trial edit", "trial undo", "trial compare", "trial runs-needed",
-        "trial coast-down", "ledger predict", "ledger predict-plan", "ledger predict-road", "ledger beside",
-        "ledger leave-out", "ledger lesson", "ledger show", "ledger history", "ledger compare", "ledger page",
+        "trial coast-down", "trial read-anew", "ledger predict", "ledger predict-plan", "ledger predict-road",
+        "ledger beside", "ledger leave-out", "ledger lesson", "ledger show", "ledger history", "ledger compare",
+        "ledger page",
     }  # fmt: skip
     commands = set()
     for name, command in typer.main.get_command(app).commands.items():  # type: ignore[attr-defined]

@@ -1,8 +1,6 @@
 """The page Learn with a simulated user: choosing, foretelling, setting beside, going back, lessons."""
 
-import asyncio
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -14,6 +12,7 @@ from scribeline.tasks.ledger import ledger_of
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
 from tests.lives import lived
+from tests.web.at_work import until
 from tests.web.simulation import simulated
 
 
@@ -41,14 +40,6 @@ def chosen(user: User, label: str) -> ui.select:
 def station(user: User, number: int) -> ui.button:
     (found,) = user.find(kind=ui.button, marker=f"revision-{number}").elements
     return found
-
-
-async def until(true: Callable[[], object], what: str) -> None:
-    for _ in range(400):
-        if true():
-            return
-        await asyncio.sleep(0.05)
-    raise AssertionError(what)
 
 
 def told(user: User) -> str:

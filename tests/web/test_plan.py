@@ -81,7 +81,7 @@ def test_what_is_of_an_earlier_plan_says_so_until_the_quick_curves_have_followed
     async def walk(user: User, state: State) -> None:
         other(state).edit("plan", PLAN, "a plan")
         await user.open(step_url("kart", "plan"))
-        await user.should_see("Most power", retries=600)
+        await user.should_see("Most power")
         await user.should_not_see("Of the plan before your last change.", retries=100)
         other(state).edit("plan.steps.0.up_mm", 1.4, "raise exhaust roof 1.4 mm")
         await user.should_see("Of the plan before your last change.")
@@ -114,9 +114,9 @@ def test_a_pipe_is_designed_and_put_among_the_parts_at_hand(notebook: Path) -> N
         user.find("for crank speed, rev/min").clear().type("9000")
         user.find("By the published rules alone").click()
         user.find("Design a pipe").click()
-        await user.should_see("By the published formula it is tuned for", retries=600)
+        await user.should_see("By the published formula it is tuned for")
         user.find("Put the pipe for 9000 rpm among the parts at hand").click()
-        await user.should_see("Other parts at hand: pipe for 9000 rpm", retries=100)
+        await user.should_see("Other parts at hand: pipe for 9000 rpm")
         assert state.hub.desk("kart").document["plan"]["box"]["pipes"][0]["name"] == "pipe for 9000 rpm"
 
     simulated(notebook, walk)
@@ -125,11 +125,11 @@ def test_a_pipe_is_designed_and_put_among_the_parts_at_hand(notebook: Path) -> N
 def test_a_search_for_a_pipe_that_is_stopped_shows_the_best_so_far(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "plan"))
-        await user.should_see("one curve lies on the other", retries=600)
+        await user.should_see("one curve lies on the other")
         user.find("Design a pipe").click()
-        await user.should_see("searching: ", retries=600)
+        await user.should_see("searching: ")
         user.find("Stop").click()
-        await user.should_see("Stopped, as asked. Below is the best pipe so far.", retries=600)
+        await user.should_see("Stopped, as asked. Below is the best pipe so far.")
         await user.should_see("Stopped before the search was finished: this is the best it had.")
         await user.should_see(f"Put the pipe for {edited().speed_rpm:g} rpm among the parts at hand")
 
@@ -139,7 +139,7 @@ def test_a_search_for_a_pipe_that_is_stopped_shows_the_best_so_far(notebook: Pat
 def test_one_revolution_is_looked_into_when_asked_as_it_is_and_after_the_plan(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "plan"))
-        await user.should_see("one curve lies on the other", retries=600)
+        await user.should_see("one curve lies on the other")
         kind = user.find("inside one revolution at, rev/min")
         most = max(kept_curve(state), key=lambda pair: pair[0])[1]
         (field,) = kind.elements
@@ -150,10 +150,10 @@ def test_one_revolution_is_looked_into_when_asked_as_it_is_and_after_the_plan(no
         await user.should_see("accepted: 500 to 30000 rev/min")
         kind.clear().type("30000")
         user.find("Look inside").click()
-        await user.should_see("the engine as it is cannot be looked into at 30000 rev/min", retries=600)
+        await user.should_see("the engine as it is cannot be looked into at 30000 rev/min")
         kind.clear().type("9000")
         user.find("Look inside").click()
-        await user.should_see("Inside one revolution at 9000 rev/min", retries=600)
+        await user.should_see("Inside one revolution at 9000 rev/min")
         await user.should_see("Pressure along the exhaust pipe against time at 9000 rev/min, as it is")
         await user.should_see("Through one turn at 9000 rev/min, as it is")
         await user.should_see("At every event, as it is")
@@ -162,9 +162,7 @@ def test_one_revolution_is_looked_into_when_asked_as_it_is_and_after_the_plan(no
         other(state).edit("plan", PLAN, "a plan")
         await user.should_see("Of the plan before your last change.")
         user.find("Look inside").click()
-        await user.should_see(
-            "Pressure along the exhaust pipe against time at 9000 rev/min, after the plan", retries=600
-        )
+        await user.should_see("Pressure along the exhaust pipe against time at 9000 rev/min, after the plan")
         await user.should_see("full lines after the plan, broken lines as it is")
         assert getattr(field, "value", None) == "9000"  # what was typed stays, wherever the new curve has its most
 
@@ -175,19 +173,19 @@ def test_a_worker_that_is_killed_leaves_the_fine_speeds_it_had_and_another_goes_
     async def walk(user: User, state: State) -> None:
         other(state).edit("plan", PLAN, "a plan")
         await user.open(step_url("kart", "plan"))
-        await user.should_see("Quick: long cells, every second speed.", retries=600)
+        await user.should_see("Quick: long cells, every second speed.")
         user.find("Fine curves").click()
         await until(lambda: len(curve_of(state).get("fine", [])) >= 3)
         (worker,) = state.workers.process_ids
         os.kill(worker, signal.SIGKILL)
-        await user.should_see("its process was ended from outside", retries=600)
+        await user.should_see("its process was ended from outside")
         await user.should_see("and what it had finished where that is shown")
         had = curve_of(state)
         assert had["stage"] == "part"
         await user.should_see(f"Stopped after {len(had['fine'])} of 17 speeds: up to {had['fine'][-1]:g} rev/min")
 
         user.find("Go on with the fine curves").click()
-        await user.should_see("With the usual cells.", retries=600)
+        await user.should_see("With the usual cells.")
         await user.should_not_see("its process was ended from outside")
         await user.should_not_see("Go on with the fine curves")
         now = curve_of(state)

@@ -1,7 +1,6 @@
 """Prove without a browser: what the page says, what it keeps, and that it sees what other devices add."""
 
 import asyncio
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -19,6 +18,7 @@ from scribeline.web.pages.prove.trace import trace
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
 from scribeline.web.text_input import TextInput
+from tests.web.at_work import until
 from tests.web.simulation import simulated
 
 GATES = "examples/gate-times.csv"
@@ -38,11 +38,11 @@ def test_a_new_cylinder_is_shown_how_to_begin(notebook: Path) -> None:
         await user.should_see("None yet. Plan the day below, then begin one.")
         await user.should_see("Full throttle belongs on a closed course")
         user.find("Work the day out").click()
-        await user.should_see("6 runs of each setup", retries=60)
+        await user.should_see("6 runs of each setup")
         await user.should_see("fuel and oil from one can")
         user.find("Name").type("Saturday")
         user.find("Begin the trial").click()
-        await user.should_see("Type times", retries=60)
+        await user.should_see("Type times")
         assert [one.trial.name for one in trials_of("kart", where=state.notebook)] == ["Saturday"]
 
     simulated(notebook, walk)
@@ -53,7 +53,7 @@ def test_a_name_that_is_taken_is_said_so_and_nothing_begins(with_trial: Path) ->
         await user.open(step_url("kart", "prove"))
         user.find("Name").type("squish test")
         user.find("Begin the trial").click()
-        await user.should_see("That did not work", retries=60)
+        await user.should_see("That did not work")
         await user.should_see("There is a trial called")
 
     simulated(with_trial, walk)
@@ -62,11 +62,11 @@ def test_a_name_that_is_taken_is_said_so_and_nothing_begins(with_trial: Path) ->
 def test_the_verdict_is_on_the_page_and_follows_what_another_device_types(with_trial: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("squish set is quicker than as bought by 0.325 s", retries=60)
+        await user.should_see("squish set is quicker than as bought by 0.325 s")
         await user.should_see("1 entry so far")
         cells = [("row", "setup", "as bought"), ("row", "30 to 55 km/h", "4.95")]
         await asyncio.to_thread(type_cells, "squish test", cells, seen=0, author="phone", where=state.notebook)
-        await user.should_see("Undo takes back: 2 cells typed.", retries=60)
+        await user.should_see("Undo takes back: 2 cells typed.")
 
     simulated(with_trial, walk)
 
@@ -74,12 +74,12 @@ def test_the_verdict_is_on_the_page_and_follows_what_another_device_types(with_t
 def test_undo_on_the_page_takes_back_what_was_added_last(with_trial: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
+        await user.should_see("Undo takes back: gate-times.csv added.")
         user.find("Undo").click()
-        await user.should_see("Redo brings back: gate-times.csv added.", retries=60)
+        await user.should_see("Redo brings back: gate-times.csv added.")
         assert show_trial("squish test", where=state.notebook).state.files == []
         user.find("Redo").click()
-        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
+        await user.should_see("Undo takes back: gate-times.csv added.")
         assert len(show_trial("squish test", where=state.notebook).state.files) == 1
 
     simulated(with_trial, walk)
@@ -90,7 +90,7 @@ def test_one_undo_for_the_trial_and_the_work_in_hand(with_trial: Path) -> None:
 
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
+        await user.should_see("Undo takes back: gate-times.csv added.")
         assert len([one for one in user.find(ui.button).elements if "Undo" in one.text]) == 1
         was = state.hub.desk("kart").document["record"]["name"]
         OpenDesk(state.hub, "kart", "phone").edit("record.name", "another", "name another")
@@ -99,7 +99,7 @@ def test_one_undo_for_the_trial_and_the_work_in_hand(with_trial: Path) -> None:
         press = UserInteraction(user, {undo}, None)
         press.click()  # twice, faster than the page can follow: the next one is meant
         press.click()
-        await user.should_see("Redo brings back: gate-times.csv added.", retries=60)
+        await user.should_see("Redo brings back: gate-times.csv added.")
         await user.should_see("Taken back in the work in hand: name another")
         assert state.hub.desk("kart").document["record"]["name"] == was
         assert show_trial("squish test", where=state.notebook).state.files == []
@@ -111,7 +111,7 @@ def test_one_undo_for_the_trial_and_the_work_in_hand(with_trial: Path) -> None:
 def test_a_trial_that_is_not_there_is_said_so(notebook: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="nobody's"))
-        await user.should_see("There is no trial called", retries=60)
+        await user.should_see("There is no trial called")
 
     simulated(notebook, walk)
 
@@ -119,7 +119,7 @@ def test_a_trial_that_is_not_there_is_said_so(notebook: Path) -> None:
 def test_what_turns_is_kept_and_refused_at_its_field(with_trial: Path) -> None:
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo takes back: gate-times.csv added.", retries=60)
+        await user.should_see("Undo takes back: gate-times.csv added.")
         (turns,) = (one for one in user.find(TextInput).elements if one.props["label"] == "What turns")
         leave = UserInteraction(user, {turns}, None)
         turns.set_value("flywheel 3 kg cm2")
@@ -130,7 +130,7 @@ def test_what_turns_is_kept_and_refused_at_its_field(with_trial: Path) -> None:
         assert show_trial("squish test", where=state.notebook).state.turning is None
         turns.set_value("wheels 0.32 kg m2, crank 21 kg cm2 ± 3 kg cm2")
         leave.trigger("change")
-        await user.should_see("Undo takes back: turning of the day.", retries=60)
+        await user.should_see("Undo takes back: turning of the day.")
         await until(lambda: not turns.props.get("error-message"))
         told = show_trial("squish test", where=state.notebook).state.turning
         assert told == Turning((0.32, 0.0), (0.0021, 0.0003))
@@ -146,32 +146,23 @@ def test_roll_outs_are_fitted_and_taken_over(with_trial: Path, tmp_path: Path) -
 
     async def walk(user: User, state: State) -> None:
         await user.open(step_url("kart", "prove", trial="squish test"))
-        await user.should_see("Undo takes back: rolling-back.csv added.", retries=60)
+        await user.should_see("Undo takes back: rolling-back.csv added.")
         await user.should_see("keep off the brakes")
         user.find("Fit rolling and drag").click()
-        await user.should_see("each way in a file of its own", retries=300)
+        await user.should_see("each way in a file of its own")
         ways = {str(one.props["label"]): one for one in user.find(ui.select).elements}
         ways["Rolled one way"].set_value([2])
         ways["Rolled the other way"].set_value([3])
         user.find("Fit rolling and drag").click()
-        await user.should_see("from 10 roll-outs in rolling-out.csv, rolling-back.csv", retries=300)
+        await user.should_see("from 10 roll-outs in rolling-out.csv, rolling-back.csv")
         await user.should_see("speeds scatter by")
         user.find("Take these into this trial's vehicle").click()
-        await user.should_see("Undo takes back: rolling and drag taken over.", retries=60)
+        await user.should_see("Undo takes back: rolling and drag taken over.")
         held = show_trial("squish test", where=state.notebook).state.held_back
         assert held is not None
         assert held.rests_on == "10 roll-outs in rolling-out.csv, rolling-back.csv"
 
     simulated(with_trial, walk)
-
-
-async def until(so: Callable[[], bool]) -> None:
-    """Wait for it, 6 s at the most."""
-    for _ in range(60):
-        if so():
-            return
-        await asyncio.sleep(0.1)
-    raise AssertionError("it did not come about")
 
 
 # --- the markup of a trace

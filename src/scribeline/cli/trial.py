@@ -128,6 +128,44 @@ def add(
         raise typer.Exit(2)
 
 
+@app.command("read-anew")
+def read_anew(
+    trial: TrialName,
+    file: Annotated[int, typer.Argument(metavar="FILE", help="Number of a recording, as `trial show` lists it.")],
+    road: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="The road speed during this sound: a number in this trial, or a file."),
+    ] = None,
+    by_ear: Annotated[bool, typer.Option("--by-ear", help="Without the road speed that was told before.")] = False,
+    setup: Annotated[str | None, typer.Option(help="What was driven.")] = None,
+    direction: Annotated[str | None, typer.Option(help="Which way it was driven.")] = None,
+    utc_offset: Annotated[
+        float | None, typer.Option(metavar="HOURS", help="How far local stamps in the file are ahead of UTC.")
+    ] = None,
+    camera: Annotated[str | None, typer.Option(help="Of a sound: 'on board' or 'standing'.")] = None,
+    cylinders: Annotated[int | None, typer.Option(help="Of a sound.")] = None,
+    strokes: Annotated[int | None, typer.Option(help="Of a sound: 2 or 4.")] = None,
+    engine_speeds: Annotated[
+        str | None, typer.Option("--engine-speeds", metavar="RPM", help="Possible in a sound: '2000 to 12000'.")
+    ] = None,
+    author: Author = None,
+    notebook: Where = None,
+) -> None:
+    """Read a recording of the trial anew, told better how; what is not given stays as it was told before.
+
+    It counts once. What was decided about its pulls is kept where they are there still, and said where not.
+    """
+    from scribeline.tasks import trial_anew
+    from scribeline.tasks.trial_sound import told_of_sound
+
+    told = trial_anew.Told(
+        int(road) if road is not None and road.isdecimal() else Path(road) if road else None, by_ear, setup, direction,
+        told_of_sound(cylinders, strokes, engine_speeds, camera), utc_offset,
+    )  # fmt: skip
+    print_added([trial_anew.read_anew(trial, file, told, author=author, where=notebook)], "read anew")
+    print_caution()
+
+
 @app.command("list")
 def list_(notebook: Where = None) -> None:
     """List the trials in the notebook."""

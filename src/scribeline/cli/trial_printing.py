@@ -35,7 +35,7 @@ def print_caution() -> None:
         print(line)
 
 
-def print_added(added: "list[Added]") -> None:
+def print_added(added: "list[Added]", done: str = "added") -> None:
     """What became of each file."""
     for one in added:
         if one.why_not:
@@ -44,7 +44,7 @@ def print_added(added: "list[Added]") -> None:
             )
             continue
         thing = "rows" if one.format.startswith("gate") else "pulls"
-        print(f"{one.path.name}: added, {one.runs} {thing if one.runs != 1 else thing[:-1]} ({one.format})")
+        print(f"{one.path.name}: {done}, {one.runs} {thing if one.runs != 1 else thing[:-1]} ({one.format})")
         for note in one.notes:
             print(f"    {note}")
 

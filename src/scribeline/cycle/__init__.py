@@ -8,14 +8,16 @@
 a test bench could correct; the arithmetic lies in `scribeline.kernels`.
 """
 
+from scribeline.cycle.along import power_curve
 from scribeline.cycle.batches import batch
 from scribeline.cycle.cylinder import Cylinder
 from scribeline.cycle.engine import Chamber, Conditions, Engine, Knobs, Reed, Section, Transfer
 from scribeline.cycle.how_sure import Sure, how_sure
 from scribeline.cycle.keeping import read_results, save_results
-from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings, power_curve, simulate
+from scribeline.cycle.simulate import FOR_BATCHES, FOR_SEARCHES, CycleResult, Settings, simulate
 
 __all__ = [
+    "FOR_BATCHES",
     "FOR_SEARCHES",
     "Chamber",
     "Conditions",

@@ -5,13 +5,14 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from typing import cast
 
-from scribeline.cycle.engine import LONGEST_CELL_M, Engine
+from scribeline.cycle.along import Found, along, settled
+from scribeline.cycle.engine import Engine
 from scribeline.cycle.lanes import Job, Jobs, Task, work_off, work_off_alone
-from scribeline.cycle.simulate import CycleResult, Running, Settings, settle
+from scribeline.cycle.simulate import FOR_BATCHES, CycleResult, Running, Settings
 from scribeline.errors import CycleError, ScribelineError
 
-Row = list[CycleResult | ScribelineError]
-Reached = Callable[[int, CycleResult | ScribelineError], object]
+Row = list[Found]
+Reached = Callable[[int, Found], object]
 """Called with the place of a speed and how it ended."""
 
 
@@ -24,7 +25,8 @@ def batch(
 ) -> list[list[CycleResult | CycleError]]:
     """Power curves of many engines; a point that fails is returned as its error.
 
-    Returns a list per engine with one entry per speed. progress as in `simulate.power_curve`, counted in engines.
+    settings : FOR_BATCHES where left out
+    Returns a list per engine with one entry per speed. progress as in `power_curve`, counted in engines.
     """
     rows: list[list[CycleResult | CycleError]] = []
     for row in curves((partial(_always, engine) for engine in engines), speeds_rpm, settings, threads):
@@ -43,7 +45,7 @@ def curves(
     side_by_side: bool = True,
     held: list[Running | None] | None = None,
     begun: Sequence[Running | None] | None = None,
-    reached: Callable[[int, int, CycleResult | ScribelineError], object] | None = None,
+    reached: Callable[[int, int, Found], object] | None = None,
     leave_out: Collection[float] = (),
 ) -> Generator[Row, None, None]:
     """As `batch` for engines that may differ from speed to speed, each given as a function of it.
@@ -61,7 +63,7 @@ def curves(
     before it are done; it does not depend on its neighbours or on the number of threads. Left early, or interrupted,
     nothing further is begun.
     """
-    s = settings or Settings()
+    s = settings or FOR_BATCHES
     jobs, brought, stop = Jobs(), list[Job](), False
 
     def work() -> None:
@@ -108,18 +110,23 @@ def at_once(
     """One engine over its speeds, each a task of its own that starts from the gas of the one begun."""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
     before: Running | None = None
+
+    def keep(i: int, _running: Running | None, found: Found) -> None:
+        row[i] = found
+        if reached is not None:
+            reached(i, found)
+
     for i, (speed, like) in enumerate(zip(speeds_rpm, begun, strict=True)):
         try:
             here = Running(engine(speed), speed, settings, like=before)
         except CycleError as error:
-            row[i] = error
-            _tell(reached, row, i)
+            keep(i, None, error)
             continue
         except ScribelineError as error:  # no engine at all
             return [error] * len(speeds_rpm)
         if like is not None:
             here.start_like(like)
-        yield _settled(here, row, i, reached)
+        yield settled(here, keep, i)
         before = here
     return row
 
@@ -132,45 +139,17 @@ def _curve(
     reached: Reached | None = None,
     leave_out: Collection[float] = (),
 ) -> Task:
-    """One engine over its speeds, each started from the gas of the one before.
-
-    With longer cells to begin with only those pass their gas on, so the fine ones are tasks of their own, and need not
-    be done for what is left out. held : filled with the engine at each speed
-    """
+    """One engine over its speeds, see `along`. held : filled with the engine at each speed"""
     row: Row = [CycleError("not simulated")] * len(speeds_rpm)
-    flushes = settings.flush > 1.0 and settings.flush * settings.cell_m <= LONGEST_CELL_M
-    before: Running | None = None
     if held is not None:
         held[:] = [None] * len(speeds_rpm)
-    for i, speed in enumerate(speeds_rpm):
-        try:
-            here = Running(engine(speed), speed, settings, like=before)
-            if flushes:
-                yield from here.flush(before)
-                if speed not in leave_out:
-                    yield _settled(here, row, i, reached)
-            else:
-                row[i] = yield from settle(here, before)
-                _tell(reached, row, i)
-            before = here
-            if held is not None:
-                held[i] = here
-        except CycleError as error:
-            row[i] = error
-            _tell(reached, row, i)
-        except ScribelineError as error:  # no engine at all
-            return [error] * len(speeds_rpm)
+
+    def keep(i: int, running: Running | None, found: Found) -> None:
+        row[i] = found
+        if held is not None:
+            held[i] = running
+        if reached is not None and isinstance(found, CycleResult | CycleError):  # not for want of an engine
+            reached(i, found)
+
+    yield from along(engine, speeds_rpm, settings, keep, leave_out=leave_out)
     return row
-
-
-def _settled(running: Running, row: Row, i: int, reached: Reached | None) -> Generator[Running, None, None]:
-    try:
-        row[i] = yield from settle(running, flushed=True)
-    except ScribelineError as error:
-        row[i] = error
-    _tell(reached, row, i)
-
-
-def _tell(reached: Reached | None, row: Row, i: int) -> None:
-    if reached is not None:
-        reached(i, row[i])

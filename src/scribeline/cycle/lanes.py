@@ -5,8 +5,9 @@ ports, pipes and speeds. An engine takes a lane for one revolution after the oth
 """
 
 from collections import deque
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Future
+from functools import partial
 from queue import Empty, Queue
 from typing import Any
 
@@ -26,6 +27,7 @@ Task = Generator["Running | Task", None, Any]
 
 
 WAIT_S = 0.02
+ENOUGH = 5  # engines a time loop for eight is worth; four by themselves take as long
 AIR = np.array([101325.0, 300.0, 0.0, 1.4, 287.0, 3e5])  # a state of a volume
 
 
@@ -279,3 +281,64 @@ def turn_alone(task: Task) -> Generator[None, None, Any]:
             yield
         else:
             yield from turn_alone(asked)
+
+
+def turn_curve(task: Task) -> Generator[None, None, Any]:
+    """Turn the engines of a task by themselves, then those of the tasks it sent on their way side by side.
+
+    A time loop for eight takes as long as four single ones, so the last few end by themselves again. Yields before
+    each call of a time loop; returns what the task returned.
+    """
+    sent: list[Task] = []
+    asked, value = _next(task)
+    while asked is not None:
+        if isinstance(asked, Running):
+            yield
+            asked, value = _next(task, asked.turn)
+        else:
+            sent.append(asked)
+            asked, value = _next(task)
+    groups: dict[tuple[Any, ...], deque[tuple[Task, Running]]] = {}
+    for one in sent:
+        asked, _ = _next(one)
+        if isinstance(asked, Running):
+            groups.setdefault(kind(asked), deque()).append((one, asked))
+    for going in groups.values():
+        if len(going) >= ENOUGH:
+            yield from _while_enough(going)
+        for one, running in going:
+            still: Running | Task | None = running
+            while still is not None:
+                yield
+                still, _ = _next(one, running.turn)
+    return value
+
+
+def _while_enough(going: deque[tuple[Task, Running]]) -> Iterator[None]:
+    """Turn engines side by side until fewer than ENOUGH go on."""
+    lanes = Lanes(going[0][1])
+    lanes.waiting.extend(going)
+    going.clear()
+    while lanes.engines:
+        yield
+        for one, running, status in lanes.turn():
+            asked, _ = _next(one, partial(running.turned, status))
+            if asked is not None:
+                lanes.waiting.append((one, running))
+        if lanes.engines < ENOUGH:  # whoever is within a revolution ends that
+            going.extend(lanes.waiting)
+            lanes.waiting.clear()
+
+
+def _next(task: Task, turn: Callable[[], None] | None = None) -> tuple["Running | Task | None", Any]:
+    """What a task asks for next, once the engine that it asked for has been turned; None with what it returned."""
+    try:
+        if turn is None:
+            return next(task), None
+        try:
+            turn()
+        except ScribelineError as error:
+            return task.throw(error), None
+        return next(task), None
+    except StopIteration as end:
+        return None, end.value

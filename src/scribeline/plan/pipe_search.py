@@ -25,7 +25,7 @@ from scribeline.geometry.pipe_design import PipeLimits, PipeShape, least_header_
 
 Progress = Callable[[int, int], bool | None]
 
-COARSE = Settings(cell_m=0.020)
+COARSE = Settings(cell_m=0.020, patient=False)
 """The setting for searches; docs/performance-cycle.md says how far it ranks as the default does."""
 SHARES: dict[str, tuple[float, ...]] = {
     "band": (0.92, 0.96, 1.0, 1.04, 1.08),

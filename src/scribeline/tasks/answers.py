@@ -190,7 +190,7 @@ def trial(name: str, correction: str | None, where: Any, *, tell: Tell, stopped:
             for entry in state.files
         ],
         "pulls": [
-            {"file": pull.file, "setup": pull.setup, "direction": pull.direction, **asdict(pull.pull)}
+            {"file": pull.file, "setup": pull.setup, **asdict(pull.pull), "direction": pull.direction}
             for pull in state.pulls
         ],
         "measures": [asdict(measure) for measure in shown.measured.measures],

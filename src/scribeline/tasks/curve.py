@@ -17,18 +17,20 @@ from typing import Any
 import numpy as np
 
 from scribeline import __version__
+from scribeline.cycle.along import Found, along
 from scribeline.cycle.engine import Conditions, Knobs
 from scribeline.cycle.from_record import Build, build_of
 from scribeline.cycle.holding_back import Cause, causes, holding_back
 from scribeline.cycle.how_sure import turn_on
 from scribeline.cycle.keeping import save_results
+from scribeline.cycle.lanes import turn_curve
 from scribeline.cycle.plausible import remarks
 from scribeline.cycle.recording import Recording, record
 from scribeline.cycle.relied_on import Left, left
 from scribeline.cycle.simulate import CycleResult, Running, Settings, run
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record_file
-from scribeline.errors import CycleError, TrialError
+from scribeline.errors import CycleError, ScribelineError, TrialError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.models import moist_air
 from scribeline.models.knock import ERROR_OCTANE
@@ -233,25 +235,26 @@ def power_curve(
 
     def stretch(some: list[float]) -> list[Point]:
         nonlocal done, stop
-        points: list[Point] = []
+        points: list[Point | None] = [None] * len(some)
         before = simulated(build, coming_from, settings)[1] if coming_from is not None else None
-        for speed in some:
-            if stop:
-                break
-            point, running = simulated(build, speed, settings, before)
-            if further and running is not None:
-                point = turned_on(point, running, further)
-            points.append(point)
-            before = running or before
+
+        def keep(i: int, running: Running | None, found: Found) -> None:
+            nonlocal done, stop
+            point = point_of(build, some[i], running, found)
+            points[i] = turned_on(point, running, further) if further and running and point.result else point
             done += 1
             stop = bool(progress and progress(done, len(speeds))) or stop
-        return points
+
+        for _ in turn_curve(along(build.at, some, settings, keep, before)):
+            if stop:
+                break
+        return [point for point in points if point]
 
     with ThreadPoolExecutor(threads) as pool:
         try:
             points = tuple(point for part in pool.map(stretch, parts) for point in part)
         finally:
-            stop = True  # interrupted: let every thread finish the speed it is at, and no more
+            stop = True  # interrupted: let every thread finish the revolution it is at, and no more
     if len(points) < len(speeds):
         if not (so_far and any(one.result for one in points)):
             raise CycleError(f"stopped after {len(points)} of {len(speeds)} speeds, as asked")
@@ -292,15 +295,26 @@ def simulated(
 
     before : the engine at a neighbouring speed, whose gas is taken over
     """
-    advance = build.advance.at(speed_rpm)
     try:
         running = Running(build.at(speed_rpm), speed_rpm, settings)
-        result = run(running, before)
+        found: Found = run(running, before)
+    except CycleError as error:
+        return point_of(build, speed_rpm, None, error), None
+    point = point_of(build, speed_rpm, running, found)
+    return point, running if point.result else None
+
+
+def point_of(build: Build, speed_rpm: float, running: Running | None, found: Found) -> Point:
+    """One speed with what limits it, from one more revolution; without a result where it came to no sound end."""
+    advance = build.advance.at(speed_rpm)
+    try:
+        if running is None or isinstance(found, ScribelineError):
+            raise found if isinstance(found, ScribelineError) else CycleError("not simulated")
         recording = record(running, build.transfers)
     except CycleError as error:
-        return Point(speed_rpm, advance, build.octane, None, why_not=str(error)), None
-    found = tuple(causes(running.engine, result, recording, build.octane, settings.air))
-    return Point(speed_rpm, advance, build.octane, result, found, recording), running
+        return Point(speed_rpm, advance, build.octane, None, why_not=str(error))
+    some = tuple(causes(running.engine, found, recording, build.octane, running.settings.air))
+    return Point(speed_rpm, advance, build.octane, found, some, recording)
 
 
 def turned_on(point: Point, running: Running, revolutions: int) -> Point:

@@ -56,7 +56,9 @@ class Reading:
     """Everything that reading one file needs; it can be sent to another process.
 
     called : the file's own name, which a copy of it need not have; record_toml : of the build that was driven, or None
-    sound : about an engine that is heard, from `told_of_sound`; chosen : what was said of a table this time, to be
+    sound : about an engine that is heard, from `told_of_sound`; road : a road speed beside it that was laid over its
+        clock before, as the journal holds it
+    chosen : what was said of a table this time, to be
         remembered by `header`, its first line
     """
 
@@ -72,6 +74,7 @@ class Reading:
     sound: Mapping[str, Any] = field(default_factory=dict)
     chosen: Mapping[str, Any] = field(default_factory=dict)
     header: str = ""
+    road: Mapping[str, Any] | None = None
 
     @property
     def options(self) -> ReadOptions:
@@ -201,7 +204,11 @@ def read_run(
         found = read(path, options)
         beside: dict[str, Any] = {"heard": dict(reading.sound)} if reading.sound else {}
         if road is not None:
-            found, beside["road"] = _with_road(path, found, road, options)
+            speed = _laid_over(path, found, road, options)
+            found, beside["road"] = _heard_beside(path, speed, road_called or road.name, options)
+        elif reading.road is not None:
+            called = str(reading.road.get("called", "the recording beside it"))
+            found, beside["road"] = _heard_beside(path, channel_of(reading.road), called, options)
         document = what_was_read(found, vehicle, options.sound.camera == "standing") | beside
     except (RecordingError, TrialError) as error:
         raise type(error)(named(str(error))) from None
@@ -232,12 +239,16 @@ def refuse_twice(notebook: Notebook, name: str, called: str, data: bytes) -> Non
     same = [one for one in in_force(entries) if one.kind == "file" and one.sha256 == sha256(data).hexdigest()]
     pulls = state_of(trial, entries).pulls if same else ()
     for one in same:
+        otherwise = (
+            f"If it came in with a wrong setup or direction: `scribeline trial undo '{trial.name}'`, and add it again"
+            if "found" not in one.data
+            else "To have it read otherwise, with a road speed beside or under another setup: "
+            f"`scribeline trial read-anew '{trial.name}' {one.number}`, or Read it anew under Pulls on the page"
+        )
         if "found" not in one.data or any(pull.file == one.number and not pull.pull.left_out for pull in pulls):
             raise TrialError(
                 f"{called} is here already, to the byte: {one.file_name}, file {one.number}\n    accepted: each file "
-                "once; the same runs twice would pass for twice the proof\n    what to do: nothing. If it came in with "
-                f"a wrong setup or direction: `scribeline trial undo '{trial.name}'`, or leave its pulls out, and add "
-                "it again"
+                f"once; the same runs twice would pass for twice the proof\n    what to do: nothing. {otherwise}"
             )
 
 
@@ -279,10 +290,8 @@ def _told(options: ReadOptions) -> dict[str, Any]:
     return {key: value for key, value in told.items() if value}
 
 
-def _with_road(
-    path: Path, found: Recording | GateTable, road: Path, options: ReadOptions
-) -> tuple[Recording, dict[str, Any]]:
-    """A sound heard once more with a road speed beside, and that road speed as the journal keeps it."""
+def _laid_over(path: Path, found: Recording | GateTable, road: Path, options: ReadOptions) -> Channel:
+    """A road speed on the clock of a sound."""
     other = read(road, ReadOptions())
     if isinstance(found, GateTable) or isinstance(other, GateTable):
         raise TrialError(
@@ -290,16 +299,20 @@ def _with_road(
             "    what to do: leave --road away for a table"
         )
     trace, _ = speed_trace(other, None)
-    ratio = options.sound.metres_per_turn
-    speed = laid_over(found, other, Channel(trace.time_s, trace.speed_m_s, "m/s"), ratio)
+    return laid_over(found, other, Channel(trace.time_s, trace.speed_m_s, "m/s"), options.sound.metres_per_turn)
+
+
+def _heard_beside(path: Path, speed: Channel, called: str, options: ReadOptions) -> tuple[Recording, dict[str, Any]]:
+    """A sound heard once more with a road speed beside, and that road speed as the journal keeps it."""
     again = read(path, replace(options, sound=replace(options.sound, speed=speed)))
     assert isinstance(again, Recording)
     pulls = [(pull.start_s, pull.end_s) for pull in find_pulls(speed.time_s, speed.values)]
     rpm = again.channels.get("rpm")
-    said = [Note(f"road speed from {road.name}: it settles which multiple of the firing is heard")]
+    ratio = options.sound.metres_per_turn
+    said = [Note(f"road speed from {called}: it settles which multiple of the firing is heard")]
     if rpm is not None and ratio and (words := slip_words(rpm, speed, ratio, pulls)):
         said.append(Note(words))
-    return replace(again, notes=(*again.notes, *said)), json_of(speed)
+    return replace(again, notes=(*again.notes, *said)), json_of(speed) | {"called": called}
 
 
 def record_of(notebook: Notebook, trial: Trial) -> EngineRecord | None:

@@ -9,6 +9,7 @@ Kinds of entries, and what their data hold:
     drop run     run, with its setup; the note is the reason        take run back    the same; the note says why
     typed        cells [[row, column, text], ...] of the grid of typed times (trial_rows.py)
     undo, redo   of: number of the entry that counts no more, or again (trial_undo.py)
+    read anew    a recording read once more (trial_anew.py): the last one stands for what its file has brought
     edit pull    file (number of its entry), action, pull, start_s, end_s, gear, direction, and traces where the new
                  ends reach beyond the readings that were kept; the note is the reason
 """
@@ -117,7 +118,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     """Play a journal. Raises TrialError for an entry that cannot be understood."""
     number = entries[-1].number if entries else 0
     back, again, back_at = undoable(entries), redoable(entries), undone_at(entries)
-    entries = in_force(entries)
+    entries = as_read_last(in_force(entries))
     pulls: list[DrivenPull] = []
     runs: list[Run] = []
     measures: dict[str, Measure] = {}
@@ -125,10 +126,10 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
     settings: dict[str, Any] = {}
     edits: dict[int, list[PullEdit]] = {}
     further: dict[int, list[Any]] = {}
-    for entry in entries:
-        if entry.kind == "edit pull":
-            edits.setdefault(int(entry.data["file"]), []).append(edit_of(entry))
-            further.setdefault(int(entry.data["file"]), []).extend(entry.data.get("traces", ()))
+    for file in (one for one in entries if one.kind == "file"):
+        made = corrections(entries, file)
+        edits[file.number] = [edit_of(one) for one in made]
+        further[file.number] = [trace for one in made for trace in one.data.get("traces", ())]
     for entry in entries:
         if entry.kind == "settings":
             settings |= entry.data
@@ -142,6 +143,7 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
             runs += found
             measures |= {one.key: one for one in theirs}
         elif entry.kind == "file":
+            out |= entry.data.get("dropped", {})
             pulls += _pulls_of(trial, entry, edits.get(entry.number, []), further.get(entry.number, []))
     typed = typed_table(entries, trial.name)
     if typed.times:
@@ -157,6 +159,29 @@ def state_of(trial: Trial, entries: Sequence[Entry]) -> State:
         (float(band[0]), float(band[1])) if band else None, weather, way_kept(settings.get("way")), number, back, again,
         turning_kept(settings.get("turning")), held_back_kept(settings.get("coasted")), back_at,
     )  # fmt: skip
+
+
+def as_read_last(entries: Sequence[Entry]) -> list[Entry]:
+    """The entries that count, each file with what its last reading has brought. since : number of that reading."""
+    last = {int(one.data["file"]): one for one in entries if one.kind == "read anew"}
+    return [
+        replace(one, data=_as_file(last[one.number])) if one.kind == "file" and one.number in last else one
+        for one in entries
+    ]
+
+
+def _as_file(anew: Entry) -> dict[str, Any]:
+    beside = {"pulls": anew.data["pulls"], "dropped": anew.data["dropped"], "since": anew.number}
+    return dict(anew.data["reading"]) | beside
+
+
+def corrections(entries: Sequence[Entry], file: Entry) -> list[Entry]:
+    """The corrections of a file's pulls since it was read last; those before are in the pulls of that reading."""
+    since = int(file.data.get("since", 0))
+    return [
+        one for one in entries
+        if one.kind == "edit pull" and int(one.data["file"]) == file.number and one.number > since
+    ]  # fmt: skip
 
 
 def edit_of(entry: Entry) -> PullEdit:
@@ -175,7 +200,9 @@ def edit_of(entry: Entry) -> PullEdit:
 
 def _pulls_of(trial: Trial, entry: Entry, edits: list[PullEdit], further: list[Any]) -> list[DrivenPull]:
     data = entry.data
-    found = [Pull(i, a, b, a, b) for i, (a, b) in enumerate(data["found"], start=1)]
+    found = [Pull(**(one | {"reasons": tuple(one["reasons"])})) for one in data.get("pulls", ())] or [
+        Pull(i, a, b, a, b) for i, (a, b) in enumerate(data["found"], start=1)
+    ]
     traces = [trace_of(one) for one in (*data["traces"], *further)]
     start = datetime.fromisoformat(data["start_utc"]) if data.get("start_utc") else None
     driven = []

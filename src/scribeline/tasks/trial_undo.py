@@ -78,6 +78,8 @@ def entry_words(entry: Entry) -> str:
     data = entry.data
     if entry.kind == "file":
         return f"{entry.file_name} added"
+    if entry.kind == "read anew":
+        return f"{data['called']} read anew"
     if entry.kind == "drop run":
         return f"run {data['run']} dropped"
     if entry.kind == "take run back":

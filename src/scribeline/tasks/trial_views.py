@@ -8,7 +8,7 @@ import numpy as np
 
 from scribeline.notebook import Entry
 from scribeline.tasks.trial_files import Trace, trace_of
-from scribeline.tasks.trial_state import DrivenPull, name_of
+from scribeline.tasks.trial_state import DrivenPull, corrections, name_of
 from scribeline.tasks.trials import Shown
 from scribeline.trials.runs import Run
 
@@ -131,5 +131,5 @@ def speed_line(shown: Shown, number: int, from_s: float, to_s: float) -> SpeedLi
 
 
 def _kept(entries: Sequence[Entry], entry: Entry) -> list[Trace]:
-    edits = [one for one in entries if one.kind == "edit pull" and int(one.data["file"]) == entry.number]
+    edits = corrections(entries, entry)
     return [trace_of(one) for one in (*entry.data["traces"], *(t for e in edits for t in e.data.get("traces", ())))]

@@ -11,7 +11,9 @@ from fastapi.concurrency import run_in_threadpool
 
 from scribeline.tasks import answers, answers_files, notebook, trial_undo
 from scribeline.tasks import trials as tasks
+from scribeline.tasks.trial_anew import Told, keep_anew, reading_anew
 from scribeline.tasks.trial_planning import plan_runs, plan_text
+from scribeline.tasks.trial_sound import told_of_sound
 from scribeline.web.api.jobs import FILE_OR_JSON, answered, begun, outcome
 from scribeline.web.api.records import Held
 from scribeline.web.api.shapes import AddedShape, JobShape, RunsPlan, Said, TrialShape
@@ -20,6 +22,7 @@ from scribeline.web.api.wishes import (
     CompareWish,
     NewTrial,
     PullCorrected,
+    ReadAnew,
     RunDropped,
     RunsNeeded,
     TrialSettings,
@@ -27,6 +30,7 @@ from scribeline.web.api.wishes import (
     asked,
 )
 from scribeline.web.state import State
+from scribeline.web.uploads import KINDS
 
 if TYPE_CHECKING:
     from scribeline.notebook import Trial
@@ -132,6 +136,22 @@ async def add_file(
             return AddedShape(**await outcome(job))
     finally:
         upload.discard()
+
+
+@router.post("/trials/{trial}/files/{file}/readings", status_code=201)
+async def read_file_anew(trial: str, file: int, wish: ReadAnew, state: Held) -> AddedShape:
+    """Read a recording of the trial anew, told better how. It counts once; decisions about its pulls are kept."""
+    told = Told(
+        wish.road, wish.by_ear, wish.setup, wish.direction,
+        told_of_sound(wish.cylinders, wish.strokes, wish.engine_speeds, wish.camera), wish.utc_offset_h,
+    )  # fmt: skip
+    job = state.workers.start(
+        reading_anew, trial, file, told, state.notebook.address, what="Reading it anew",
+        limits=KINDS["recording"].limits,
+    )  # fmt: skip
+    read = await outcome(job)
+    added = await run_in_threadpool(keep_anew, trial, file, read, author=wish.author, where=state.notebook)
+    return AddedShape(format=added.format, runs=added.runs, notes=list(added.notes), why_not="")
 
 
 @router.post("/comparisons", response_model=dict[str, Any], responses=FILE_OR_JSON)

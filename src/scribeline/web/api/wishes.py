@@ -249,6 +249,21 @@ class RunDropped(Because):
     back: bool = False
 
 
+class ReadAnew(Shape):
+    """How a recording of a trial is read anew; what is left out is as it was told before."""
+
+    road: int | None = Field(None, description="number of a recording of this trial: the road speed during this sound")
+    by_ear: bool = Field(False, description="without the road speed that was told before")
+    setup: str | None = None
+    direction: str | None = None
+    utc_offset_h: float | None = None
+    cylinders: int | None = None
+    strokes: int | None = None
+    engine_speeds: str | None = Field(None, examples=["2000 to 12000"])
+    camera: str | None = None
+    author: str | None = None
+
+
 class PullCorrected(Because):
     """A pull corrected: trim, leave-out, take-back-in, gear, direction or add."""
 

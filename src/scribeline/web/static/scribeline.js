@@ -96,14 +96,21 @@ const listen = setInterval(() => {
   });
 }, 20);
 
-// Ctrl+Z and Ctrl+Shift+Z (or Ctrl+Y) press Undo and Redo in the head; in a field they are the browser's own.
+// Ctrl+Z and Ctrl+Shift+Z (or Ctrl+Y) press Undo and Redo in the head. In a field with something half typed they are the
+// browser's own; in any other the browser would take back what was typed in some other field, unseen.
+const TEXT = "input:not([type=checkbox],[type=radio],[type=range]), textarea";
+const half = { field: null, began: "", typed: false };
+const begin = (event) => Object.assign(half, { field: event.target, began: event.target.value, typed: false });
+for (const kind of ["focusin", "change"]) addEventListener(kind, (event) => event.target?.matches?.(TEXT) && begin(event), true);
+addEventListener("input", (event) => event.target === half.field && event.isTrusted && (half.typed = true), true);
 addEventListener("keydown", (event) => {
   const key = event.key.toLowerCase();
   if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(key) || event.defaultPrevented) return;
-  if (event.target?.closest?.("input:not([type=checkbox],[type=radio],[type=range]), textarea, [contenteditable=true]")) return;
+  const redo = key === "y" || event.shiftKey;
+  if (event.target === half.field && (redo ? half.typed : half.field.value !== half.began)) return;
   if (document.querySelector("[role=dialog]")) return; // whatever it asks comes first
   event.preventDefault();
-  document.querySelector(`[data-turn=${key === "y" || event.shiftKey ? "redo" : "undo"}]`)?.click();
+  document.querySelector(`[data-turn=${redo ? "redo" : "undo"}]`)?.click();
 });
 
 // A page that is left for good says so; one that only sleeps, or may be come back to, is kept by the server as it is.

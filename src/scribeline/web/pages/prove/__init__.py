@@ -8,6 +8,7 @@ coasting.py     rolling and air drag from those recordings that are roll-outs
 turns.py        undo and redo in the head: the trial and the work in hand as one
 typing.py       times typed into a grid
 pulls.py        recordings with their pulls on the trace and on the sound picture
+anew.py         one of them read anew, told better how
 trace.py        the markup of a trace with its bands
 verdict.py      setups compared, pictures and tables to take away
 """

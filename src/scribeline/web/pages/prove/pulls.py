@@ -11,6 +11,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_spectrum import Heard, keep_picture, kept_picture, picture_key, sound_picture
 from scribeline.tasks.trial_views import PullView, RecordingView, recordings_of, speed_line
 from scribeline.tasks.trials import PullChange, content_of, edit_pulls, join_pulls
+from scribeline.web.pages.prove.anew import read_anew
 from scribeline.web.pages.prove.bring import once
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
 from scribeline.web.pages.prove.trace import listed, sound, trace
@@ -39,8 +40,10 @@ class _Recordings:
         self.pictures: dict[str, Heard] = {}
         self.waiting: dict[str, Any] = {}
         self.looked: tuple[Any, ...] = ()
+        self.asked: tuple[Any, ...] = ()
         self.list = ui.html("", sanitize=False, tag="div")
         self.place = ui.element("div")
+        self.anew = ui.element("div")
         ui.on("prove_file", lambda event: self.choose_file(int(event.args.get("file", 0))))
         ui.on("prove_choose", lambda event: self.choose_pull(int(event.args.get("pull", 0))))
         ui.on("prove_look", lambda event: self.look_at(float(event.args.get("at", 0.0))))
@@ -85,6 +88,7 @@ class _Recordings:
         rows = listed(found, one.number if one is not None else 0)
         if rows != self.list.content:
             self.list.set_content(rows)
+        self.ask_anew(one, found)
         # Drawn anew only where it is different: a button that is being pressed must not go away under the finger.
         looks = (one, self.pull, self.middle_s, self.heard(one) if one is not None else "")
         if looks == self.looked:
@@ -94,6 +98,17 @@ class _Recordings:
             with self.place:
                 self.one(one)
         self.looked = (one, self.pull, self.middle_s, looks[-1])
+
+    def ask_anew(self, one: RecordingView | None, found: list[RecordingView]) -> None:
+        """How the recording at hand could be read anew: apart, so that what is being chosen there is left alone."""
+        others = tuple((each.number, each.heard) for each in found)
+        asked = (one.number, one.setup, one.direction, others) if one is not None else ()
+        if asked != self.asked:
+            self.asked = asked
+            self.anew.clear()
+            if one is not None:
+                with self.anew:
+                    read_anew(self.trial, one)
 
     def one(self, one: RecordingView) -> None:
         """One recording: looked over, and closely."""
