@@ -4,12 +4,11 @@ Nothing is clicked, and nothing is looked for in the page: whoever walks here kn
 """
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
-import pytest
 from playwright.sync_api import Page, expect
 
 from scribeline.recordings.invented import invented_runs
@@ -20,16 +19,7 @@ from tests.examples import path_of
 from tests.web.browser.keyboard import Keyboard
 from tests.web.browser.serving import Served
 
-SLOW_MS = 90_000  # a busy machine, and kernels that are compiled
 RECORD = re.compile("The record is whole")
-
-
-@pytest.fixture(autouse=True)
-def patience() -> Iterator[None]:
-    """What is waited for may take its time where many share a machine."""
-    expect.set_options(timeout=SLOW_MS)
-    yield
-    expect.set_options(timeout=5_000)
 
 
 def step(keys: Keyboard, name: str) -> None:
@@ -47,7 +37,6 @@ def heard(page: Page, words: str | re.Pattern[str]) -> None:
 
 def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(served_empty.url)
-    page.set_default_timeout(SLOW_MS)
     keys = Keyboard(page)
 
     # a new cylinder, by the form
@@ -219,7 +208,6 @@ def test_from_sheets_to_what_was_learned(
     looked_at: Served, kart_of_its_own: str, open_page: Callable[..., Page], tmp_path: Path
 ) -> None:
     page = open_page(looked_at.url.rstrip("/") + step_url(kart_of_its_own, "mark-out"))
-    page.set_default_timeout(SLOW_MS)
     keys = Keyboard(page)
 
     # Mark out: the paper, a PDF, a number measured at its stop, a stage ticked
@@ -227,7 +215,7 @@ def test_from_sheets_to_what_was_learned(
     keys.press("Space")
     keys.wait_for("radio", "A3")
     keys.go_to("button", "One PDF to print")
-    with page.expect_download(timeout=SLOW_MS) as coming:
+    with page.expect_download() as coming:
         keys.press("Enter")
     assert Path(coming.value.path()).read_bytes().startswith(b"%PDF-")
     keys.is_somewhere()

@@ -51,8 +51,6 @@ def test_a_day_from_the_files_to_the_verdict(
     served: Served, open_page: Callable[..., Page], recordings: list[Path]
 ) -> None:
     page = open_page(f"{served.url}cylinder/kart/prove")
-    page.set_default_timeout(SLOW_MS)
-    expect.set_options(timeout=SLOW_MS)
     # lists are as high as the fields beside them, and cut nothing off what is chosen
     heights = page.locator(".fields .q-field__control").evaluate_all("(all) => all.map((one) => one.offsetHeight)")
     assert max(heights) - min(heights) <= 2
@@ -225,7 +223,6 @@ def test_what_was_typed_when_the_server_went_away_is_offered_again(
     new_trial("squish day", build="kart", gates=["40 to 60 km/h"], author="tests", where=served.notebook)
     url = f"{served.url}cylinder/kart/prove?trial=squish%20day"
     page = open_page(url)
-    page.set_default_timeout(SLOW_MS)
     type_into(page, 1, {"setup": "as bought"})
     until(page, lambda: len(trial(served).state.typed.rows) == 1)
     served.kill()

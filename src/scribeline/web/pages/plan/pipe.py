@@ -102,7 +102,8 @@ class DesignedPipe:
                     text(words, "li")
             button(f"Put the {found.name} among the parts at hand", partial(self._take, found), kind="chief")
             with fold("All of it, as the command line says it", name="pipe report"):
-                ui.html(f'<pre class="said-text" tabindex="0">{escape(found.report)}</pre>', sanitize=False)
+                opening = '<pre class="said-text" tabindex="0" role="group" aria-label="The report">'
+                ui.html(f"{opening}{escape(found.report)}</pre>", sanitize=False)
             cautions("pipe", folded=True)
 
     def _take(self, found: PipeShown) -> None:

@@ -58,7 +58,7 @@ def listed(found: Sequence[RecordingView], here: int) -> str:
             f'aria-pressed="{str(one.number == here).lower()}">{one.number} {escape(one.file_name)}</button> '
             f'<span class="quiet">{escape(one.setup)}{escape(way)}: {count}</span></li>'
         )
-    return f'<ul class="ruled-list recordings" tabindex="0">{"".join(rows)}</ul>'
+    return f'<ul class="ruled-list recordings" tabindex="0" aria-label="Recordings">{"".join(rows)}</ul>'
 
 
 def sound(heard: Heard, picture_url: str, from_s: float, to_s: float) -> str:

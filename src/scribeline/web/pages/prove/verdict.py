@@ -138,7 +138,7 @@ class _Verdict:
                         DrawingOnPage(partial(inline_drawing, drawing))
                         self.take_away(drawing, transparent)
             text("Measure by measure", "h3")
-            _table(measure_rows(compared))
+            _table(measure_rows(compared), "Measure by measure")
             for remark in remarks_of(compared):
                 text(remark).classes("quiet")
             with ui.element("details"):
@@ -240,11 +240,11 @@ def _summary(words: str) -> Iterator[None]:
     yield
 
 
-def _table(rows: list[tuple[str, ...]]) -> None:
+def _table(rows: list[tuple[str, ...]], name: str) -> None:
     head = "".join(f'<th scope="col">{escape(one)}</th>' for one in rows[0])
     body = "".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows[1:])
     table = f'<table class="ruled"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
-    ui.html(f'<div class="sliding" tabindex="0">{table}</div>', sanitize=False)
+    ui.html(f'<div class="sliding" tabindex="0" role="group" aria-label="{name}">{table}</div>', sanitize=False)
 
 
 def _runs(compared: Compared) -> None:
