@@ -7,8 +7,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from scribeline.tasks.desk import desk_of, edit
+from tests.examples import FOLDER
 from tests.web.browser.accessibility import barriers
-from tests.web.browser.conftest import DESKTOP, PHONE, PLAN
+from tests.web.browser.conftest import DESKTOP, PHONE, PLAN, until
 from tests.web.browser.serving import Served
 
 
@@ -103,3 +104,28 @@ def test_a_number_typed_in_inches_stays_what_was_typed_and_nonsense_is_refused_a
     expect(page.get_by_text("metal does not grow back", exact=False).first).to_be_visible()
     page.get_by_role("button", name="Instead: deck barrel base").click()
     expect(page.get_by_role("heading", name="Deck barrel base: 0 mm", exact=True)).to_be_visible()
+
+
+def test_a_plan_and_the_parts_at_hand_come_from_files(
+    looked_at: Served, open_page: Callable[..., Page], kart_of_its_own: str
+) -> None:
+    page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/plan")
+
+    def chosen(button: str, name: str) -> None:
+        one = page.get_by_role("button", name=button)
+        page.locator("details").evaluate_all("(all) => all.forEach((one) => { one.open = true; })")
+        with page.expect_file_chooser() as chooser:
+            one.click()
+        chooser.value.set_files(FOLDER / name)
+
+    def box() -> object:
+        return desk_of(kart_of_its_own, where=looked_at.notebook).document["plan"].get("box")
+
+    before = box()
+    chosen("Parts from a file", "parts-at-hand.toml")
+    until(page, lambda: box() != before)
+    was = desk_of(kart_of_its_own, where=looked_at.notebook).document["plan"]["steps"]
+    edit(kart_of_its_own, "plan.steps", [], before=was, device="bench", label="nothing", where=looked_at.notebook)
+    expect(page.locator("li.operation")).to_have_count(0)
+    chosen("Load a plan from a file", "club-kart-98-plan.toml")
+    expect(page.locator("li.operation")).to_have_count(len(PLAN["steps"]))
