@@ -41,6 +41,12 @@ Decimal = Annotated[str | None, typer.Option(metavar="MARK", help="Decimal mark 
 SpeedUnit = Annotated[
     str | None, typer.Option("--speed-unit", help="Of a table whose headings have none: km/h, m/s, mph, kn.")
 ]
+UtcOffset = Annotated[
+    float | None, typer.Option(metavar="HOURS", help="How far local stamps in the file are ahead of UTC.")
+]
+EngineSpeeds = Annotated[
+    str | None, typer.Option("--engine-speeds", metavar="RPM", help="Possible in a sound: '2000 to 12000'.")
+]
 Column = Annotated[
     list[str] | None,
     typer.Option("--column", metavar="HEADING=MEANING", help="What a column of a table holds; repeat; remembered."),
@@ -96,18 +102,14 @@ def add(
     column: Column = None,
     decimal: Decimal = None,
     speed_unit: SpeedUnit = None,
-    utc_offset: Annotated[
-        float | None, typer.Option(metavar="HOURS", help="How far local stamps in the file are ahead of UTC.")
-    ] = None,
+    utc_offset: UtcOffset = None,
     road: Annotated[
         Path | None, typer.Option(metavar="FILE", help="A recording of the road speed during the one sound in FILES.")
     ] = None,
     camera: Annotated[str | None, typer.Option(help="Of a sound: 'on board' or 'standing'; else on board.")] = None,
     cylinders: Annotated[int | None, typer.Option(help="Of a sound; else the build's, else 1.")] = None,
     strokes: Annotated[int | None, typer.Option(help="Of a sound: 2 or 4; else 2.")] = None,
-    engine_speeds: Annotated[
-        str | None, typer.Option("--engine-speeds", metavar="RPM", help="Possible in a sound: '2000 to 12000'.")
-    ] = None,
+    engine_speeds: EngineSpeeds = None,
     author: Author = None,
     notebook: Where = None,
 ) -> None:
@@ -139,15 +141,11 @@ def read_anew(
     by_ear: Annotated[bool, typer.Option("--by-ear", help="Without the road speed that was told before.")] = False,
     setup: Annotated[str | None, typer.Option(help="What was driven.")] = None,
     direction: Annotated[str | None, typer.Option(help="Which way it was driven.")] = None,
-    utc_offset: Annotated[
-        float | None, typer.Option(metavar="HOURS", help="How far local stamps in the file are ahead of UTC.")
-    ] = None,
+    utc_offset: UtcOffset = None,
     camera: Annotated[str | None, typer.Option(help="Of a sound: 'on board' or 'standing'.")] = None,
     cylinders: Annotated[int | None, typer.Option(help="Of a sound.")] = None,
     strokes: Annotated[int | None, typer.Option(help="Of a sound: 2 or 4.")] = None,
-    engine_speeds: Annotated[
-        str | None, typer.Option("--engine-speeds", metavar="RPM", help="Possible in a sound: '2000 to 12000'.")
-    ] = None,
+    engine_speeds: EngineSpeeds = None,
     author: Author = None,
     notebook: Where = None,
 ) -> None:

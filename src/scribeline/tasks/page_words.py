@@ -23,6 +23,8 @@ _NAMED = re.compile(rf"scribeline (?P<page>{_ANY})\b")
 _WHOLE = (
     ("`scribeline notebook keep ENGINE.toml` begins one; or check the name given with --notebook",
      "begin a cylinder on the first page"),
+    ("give --because '", "give a reason, such as '"),
+    ("give --because;", "give a reason;"),
     ("give --author NAME", "type your name in the settings"),
     (", or name another notebook with --notebook", ""),
     (" with --notebook", " when scribeline was started"),
@@ -35,7 +37,7 @@ def on_page(words: str) -> str:
     """Words of an error as a page says them; others stay as they are.
 
     >>> on_page("what to do: `scribeline trial show` lists the pulls; or give --because 'rider shut the throttle'")
-    "what to do: the page Prove lists the pulls; or give because 'rider shut the throttle'"
+    "what to do: the page Prove lists the pulls; or give a reason, such as 'rider shut the throttle'"
     >>> on_page("The build 'kart' has no revision 4.")
     "The cylinder 'kart' has no revision 4."
     """

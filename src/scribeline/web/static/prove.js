@@ -131,7 +131,9 @@ const ANSWERED_MS = 3000; // after so long without a press the server has drawn 
 let held = null; // {band, which, start, end, trace} while an end is dragged or moved by keys
 let sending = 0;
 let stepped = null; // {pull, which, at, till}: where keys put an end; a trace drawn from an earlier press must not take it back
-let wanted = null; // which handle had the focus, so that it has it again when the trace is drawn anew
+// Which handle had the focus, so that it has it again at once when the trace is drawn anew. focus.js would see to it a
+// moment later, in which a press would go nowhere.
+let wanted = null;
 
 const seconds = (trace, x) => {
   const box = $(".trace-field", trace).getBoundingClientRect();
