@@ -1,13 +1,17 @@
 """Prove while answers, files or other devices take their time: what was typed or sent stays, and the page says so."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from numpy.random import default_rng
 from playwright.sync_api import Page, Route, expect
 
+from scribeline.recordings.invented import invented_runs
+from scribeline.recordings.invented.files import write_gpx
 from scribeline.tasks.trial_rows import type_cells
-from scribeline.tasks.trials import new_trial, show_trial
+from scribeline.tasks.trials import PullChange, add_files, edit_pulls, new_trial, show_trial
 from tests.web.browser.conftest import DESKTOP, PHONE, until
 from tests.web.browser.serving import Served
 from tests.web.browser.test_typing import LATE
@@ -117,3 +121,35 @@ def test_a_file_that_takes_longer_than_the_others_arrives(
     expect(page.get_by_text("broken.csv", exact=False)).to_have_count(0)
     kept = {one.file_name for one in show_trial("slow file", where=looked_at.notebook).state.files}
     assert kept == {"slow.csv", "quick.csv"}
+
+
+def test_a_half_typed_reason_stays_when_the_pulls_are_drawn_anew(
+    looked_at: Served, open_page: Callable[..., Page], tmp_path: Path
+) -> None:
+    """Another device says which gear it was. A reason that was used does not come back."""
+    new_trial("pulls", build="kart", gates=[GATE], author="tests", where=looked_at.notebook)
+    write_gpx(tmp_path / "track.gpx", invented_runs()[0], datetime(2026, 5, 16, 9, 0, tzinfo=UTC), default_rng(1))
+    add_files("pulls", [tmp_path / "track.gpx"], author="tests", where=looked_at.notebook)
+    page = open_page(f"{looked_at.url}cylinder/kart/prove?trial=pulls")
+    reason, ends = page.get_by_label("another reason"), page.get_by_label("Ends, s")
+    reason.fill("a dog on")
+    before = ends.input_value()
+    ends.click()
+    page.keyboard.press("End")
+    page.keyboard.type("1")
+    half = ends.input_value()
+    assert half == f"{before}1"
+    (pull,) = show_trial("pulls", where=looked_at.notebook).state.pulls
+    change = PullChange(f"{pull.file}.1", "gear", gear=1)
+    edit_pulls("pulls", [change], "seen", author="phone", where=looked_at.notebook)
+    expect(page.get_by_label("Gear, where it was not the highest")).to_have_value("1")
+    expect(reason).to_have_value("a dog on")
+    expect(ends).to_have_value(half)
+    expect(ends).to_be_focused()
+    reason.press("End")
+    reason.press_sequentially(" the track")
+    page.get_by_role("button", name="Leave it out", exact=True).click()
+    page.get_by_role("button", name="Put it back").click()
+    expect(reason).to_have_value("")
+    left = show_trial("pulls", where=looked_at.notebook).state.pulls[0].pull
+    assert left.reasons[-2:] == ("a dog on the track", "it counts after all")

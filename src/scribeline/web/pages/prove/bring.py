@@ -30,7 +30,9 @@ _ON_THE_WAY = """
           <button type="button" class="in-table" @click="props.removeFile(one)"
             :aria-label="`Put ${one.name} away`">Put it away</button>
         </template>
-        <template v-else>{{ one.name }} is being sent: {{ one.__progressLabel }}</template>
+        <template v-else>
+          {{ one.name }} is being sent<span aria-hidden="true">: {{ Math.round(100 * (one.__progress || 0)) }} %</span>
+        </template>
       </li>
     </ul>
 """
