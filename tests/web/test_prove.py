@@ -84,7 +84,7 @@ def test_what_is_typed_while_a_verdict_is_worked_out_is_in_the_one_after_it(
 
     def slowly(*args: Any, **kwargs: Any) -> Compared:
         begun.append(args)
-        assert slow[len(begun) - 1].wait(60.0)
+        assert slow[len(begun) - 1].wait(180.0)
         compared = compare_shown(*args, **kwargs)
         ended.append(args)
         return compared

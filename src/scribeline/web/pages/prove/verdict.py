@@ -168,9 +168,11 @@ class _Verdict:
             try:
                 data = await asyncio.to_thread(picture, drawing, kind, transparent=bool(transparent.value))
             except ScribelineError as refusal:
-                failure(refusal)
+                with self.trial.page.client:  # the place of the button may have been drawn anew meanwhile
+                    failure(refusal)
                 return
-            ui.download.content(data, f"{drawing.name}{kind}")
+            with self.trial.page.client:
+                ui.download.content(data, f"{drawing.name}{kind}")
 
         with ui.element("div").classes("row"):
             button("This picture as PNG", partial(take, ".png"))
@@ -178,7 +180,9 @@ class _Verdict:
 
     async def workbook(self, compared: Compared) -> None:
         """The tables as a workbook."""
-        ui.download.content(await asyncio.to_thread(verdict_xlsx, compared), "verdict.xlsx", XLSX)
+        book = await asyncio.to_thread(verdict_xlsx, compared)
+        with self.trial.page.client:
+            ui.download.content(book, "verdict.xlsx", XLSX)
 
     # --- dropping and taking back
 
