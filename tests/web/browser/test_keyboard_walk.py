@@ -177,7 +177,7 @@ def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Calla
     expect(page.get_by_label("from, rev/min")).to_be_hidden()
     keys.go_to("textbox", re.compile("^enough from"), most=1)  # the choices are one stop, and that is the one chosen
     keys.go_to("radio", re.compile("torque"), back=True, most=1)
-    keys.go_to("DisclosureTriangle", re.compile("^Goal: "), back=True, most=1)
+    keys.go_to("DisclosureTriangle", re.compile("Goal: "), back=True, most=1)
     keys.go_to("DisclosureTriangle", re.compile("Ports: "))
     keys.press("Enter")
     keys.go_to("button", "Add: raise exhaust roof")
