@@ -16,6 +16,7 @@ from scribeline.recordings.invented.files import write_gpx
 from scribeline.tasks.desk import desk_of
 from scribeline.web.shell import step_url
 from tests.examples import path_of
+from tests.web.browser.conftest import until
 from tests.web.browser.keyboard import Keyboard
 from tests.web.browser.serving import Served
 
@@ -203,9 +204,10 @@ def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Calla
     keys.go_to("combobox", "how long", back=True)
     keys.press("Enter")
     page.get_by_role("option", name="a patient one", exact=False).wait_for()
+    until(page, lambda: page.locator(".q-menu .q-manual-focusable--focused").count())  # it knows what is chosen by then
     keys.press("ArrowDown", "Enter")
     keys.wait_for("combobox", "how long")
-    assert "a patient one" in keys.here().value
+    until(page, lambda: "a patient one" in keys.here().value)
     keys.go_to("button", "Search")
     keys.press("Enter")
     page.locator("button.dot").first.wait_for()
