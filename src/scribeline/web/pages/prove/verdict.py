@@ -175,8 +175,8 @@ class _Verdict:
                 ui.download.content(data, f"{drawing.name}{kind}")
 
         with ui.element("div").classes("row"):
-            button("This picture as PNG", partial(take, ".png"))
-            button("as SVG", partial(take, ".svg"))
+            for words, kind in (("This picture as PNG", ".png"), ("as SVG", ".svg")):
+                button(words, partial(take, kind)).props["aria-label"] = f"{words}: {drawing.title}"
 
     async def workbook(self, compared: Compared) -> None:
         """The tables as a workbook."""
