@@ -104,6 +104,10 @@ def search(
     return document
 
 
+# No figure comes for so long on a machine that has not simulated since scribeline was brought up to date.
+_FIRST = "; after an update the simulation is compiled first, which takes up to a minute"
+
+
 class _StopError(Exception):
     """The builder asked for an end: what was found so far is kept as it is, and not confirmed."""
 
@@ -143,7 +147,8 @@ class _Live:
         document = self.document(state, self.done, self.evaluations, best) | ({"error": error} if error else {})
         if changed or state != "searching" or not self.done:
             keep(self.place, "search", document)
-        self.tell({"doing": what, "done": done, "of": count, "best": best, "kept": "search" if changed else ""})
+        told = {"doing": what, "done": done, "of": count, "best": best, "kept": "search" if changed else ""}
+        self.tell(told | {"what": _FIRST} if what == "searching" and not done else told)
         return document
 
     def _read(self) -> bool:
