@@ -8,6 +8,7 @@ import math
 from collections import deque
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import cast
 
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from scribeline.cycle import turning as tn
 from scribeline.cycle.engine import LONGEST_CELL_M, Conditions, Engine, Knobs, Tables, tables_of
 from scribeline.cycle.layout import aligned
+from scribeline.cycle.two_grids import FIRST, MOST_AHEAD, Ahead
 from scribeline.errors import CycleError
 from scribeline.kernels.duct import INV_DX, INV_VOL, RHO, P, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
@@ -37,6 +39,13 @@ LEAST_FOR_BLOCKS = 48  # where the work is spread wider
 # that are left are in docs/performance-cycle.md.
 SLOW_BLOCK, LEAST_PATIENT, LASTING_BLOCKS = 4, 16, 25
 UNEVEN_FOR_EVER = 100
+# A patient run goes ahead with longer cells: how near these must come to rest, of the tolerance, and within how many
+# revolutions of the fine cells afterwards that is still taken for an answer. Their work may differ by this much in the
+# last revolutions before, or the engine runs unevenly and is turned with fine cells alone. Judgement.
+AHEAD, SOON, EVEN_FLUSH, TOO_WILD = 0.5, 8, 4, 0.02
+# States that repeat every so many revolutions are looked for, and take a revolution to be the same again up to this
+# part of the tolerance. Judgement.
+LONGEST_PERIOD, REPEATED = 8, 1.0
 LONG = 15  # revolutions after which one look is not enough, as a state may pass that does not hold; judgement
 FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
 MOST_FLUSHED = 24
@@ -145,11 +154,11 @@ def distance_to_limit(history: FloatArray, renewal: float) -> float:
     return worst
 
 
-def slow_change(history: FloatArray) -> float:
+def slow_change(history: FloatArray, block: int = SLOW_BLOCK) -> float:
     """Estimate what is still to come of a slow change, relative, worst quantity, from the means of three blocks.
 
     history : shape (revolutions, quantities). There are modes of an engine that fade by a fortieth a revolution; their
-    trend over four revolutions is too small to be noticed. Of a change d1 from the first block of SLOW_BLOCK to the
+    trend over four revolutions is too small to be noticed. Of a change d1 from the first block of revolutions to the
     second, and d2 to the third, d2 r / (1 - r) is still to come with r = d2 / d1 (a geometric series), or
     LASTING_BLOCKS times d2 where that is less or it grows; nothing where it turns back. Infinite for too few.
 
@@ -158,16 +167,22 @@ def slow_change(history: FloatArray) -> float:
     >>> bool(abs(slow_change(fading) / still - 1.0) < 0.02)
     True
     """
-    if len(history) < 3 * SLOW_BLOCK:
+    if len(history) < 3 * block:
         return math.inf
     worst = 0.0
-    for a, b, c in zip(*history[-3 * SLOW_BLOCK :].reshape(3, SLOW_BLOCK, -1).mean(axis=1).tolist(), strict=True):
+    for a, b, c in zip(*history[-3 * block :].reshape(3, block, -1).mean(axis=1).tolist(), strict=True):
         before, now = b - a, c - b
         if now == 0.0 or now * before < 0.0:
             continue  # it rests or turns back
         blocks = LASTING_BLOCKS if abs(now) >= abs(before) else min(now / (before - now), LASTING_BLOCKS)
         worst = max(worst, abs(now * blocks / c) if c else math.inf)
     return worst
+
+
+def settled_ahead(history: FloatArray, renewal: float, tolerance: float) -> bool:
+    """Whether the long cells have gone as far as they can, by what was monitored with them."""
+    left = max(distance_to_limit(history, FELT * renewal), slow_change(history))
+    return left < AHEAD * tolerance
 
 
 class Running:
@@ -180,16 +195,21 @@ class Running:
         self.tables: Tables = tables_of(engine, speed_rpm, settings.cell_m, settings.air, settings.knobs, known)
         self.flows = np.zeros((3, len(self.tables.network.ends)))
         self.totals = self.tables.numbers  # and whatever else is not of a cell
-        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=max(settings.most_cycles // 3, UNEVEN_BLOCK))
+        most_kept = max(2 * settings.most_cycles // 3, LOOK_BACK * LONGEST_PERIOD)
+        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=most_kept)
         self.trace = np.zeros((tn.TRACES, TRACE_BINS))
         cells, ends = (x.shape[-1] for x in (self.tables.network.q, self.flows))
         self.coarse: Running | None = None
-        self.flushed = 0
+        self.flushed, self.even = 0, True
+        self.touched = False
+        """Its tables were changed otherwise than by the time loop for many."""
+        self.kept: list[FloatArray] = []
         self.room = aligned(13, cells), np.ones((4, ends)), np.zeros(1, np.int64)
 
     def turn(self) -> None:
         """One revolution, exhaust closing to exhaust closing; raises CycleError where it cannot be finished."""
         t, n = self.tables, self.tables.network
+        self.touched = True
         status = tn.turn(
             n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, t.port_of_end, t.ways, t.end_data, t.ports, t.numbers,
             t.numbers[tn.STATES : tn.INFLOW].reshape(6, -1), t.numbers[tn.INFLOW : tn.SIZES].reshape(3, -1), self.flows,
@@ -230,11 +250,17 @@ class Running:
         return f"{t[tn.P_CYL]:.4g} Pa in the cylinder, {t[tn.P_CRANK]:.4g} Pa in the crankcase"
 
     def start_from(self, other: "Running") -> None:
-        """Take over the gas of the same engine at a neighbouring speed."""
-        mine, theirs = self.tables, other.tables
-        for name in ("q", "w", "volumes"):
-            getattr(mine.network, name)[:] = getattr(theirs.network, name)
-        mine.numbers[: tn.INTO_CYLINDER] = theirs.numbers[: tn.INTO_CYLINDER]
+        """Take over the gas of the same engine at a neighbouring speed, as it is or as it was kept."""
+        for mine, theirs in zip(self._gas(), other.kept or other._gas(), strict=True):
+            mine[:] = theirs
+
+    def keep(self) -> None:
+        """Keep the gas for others to start from, whatever becomes of this engine."""
+        self.kept = [one.copy() for one in self._gas()]
+
+    def _gas(self) -> list[FloatArray]:
+        n = self.tables.network
+        return [n.q, n.w, n.volumes, self.tables.numbers[: tn.INTO_CYLINDER]]
 
     def flush(self, before: "Running | None") -> Iterator["Running"]:
         """Yield the engine with longer cells, to be turned, until that state is nearly periodic, and take over its gas.
@@ -256,7 +282,16 @@ class Running:
             if len(history) >= s.least_cycles and coarse.distance(recent) < FLUSHED * s.tolerance:
                 break
         self.flushed = len(history)
+        coarse.keep()
+        self.even = float(np.ptp(np.array(history)[-EVEN_FLUSH:, 0])) < TOO_WILD * abs(history[-1][0])
         self.start_like(coarse)
+
+    def ahead(self) -> Ahead | None:
+        """The engine with its longer cells, to go ahead with those; None where there are none, or they ran unevenly."""
+        n, coarse = self.tables.network, self.coarse
+        if coarse is None or not self.even or len(n.spans) != len(coarse.tables.network.spans):
+            return None
+        return Ahead(self, coarse)
 
     def start_like(self, other: "Running") -> None:
         """Take over the gas of an engine whose ducts may be of other lengths; nothing where their number differs."""
@@ -277,6 +312,15 @@ class Running:
         The latter is a distance that no trend can hide.
         """
         return max(distance_to_limit(history, FELT * self.renewal()), BALANCE * abs(self.mass_imbalance(LOOK_BACK)))
+
+    def distance_of_periods(self, history: FloatArray, period: int) -> float:
+        """As `distance`, of an engine that repeats itself every so many revolutions; infinite where it does not yet."""
+        last = history[-LOOK_BACK * period :]
+        changed = np.abs(last[2 * period :] - last[period:-period])
+        if (changed > REPEATED * self.settings.tolerance * np.abs(last[2 * period :])).any():
+            return math.inf
+        trend = distance_to_limit(last.reshape(LOOK_BACK, period, -1).mean(axis=1), FELT * self.renewal() / period)
+        return max(trend, BALANCE * abs(self.mass_imbalance(LOOK_BACK * period)))
 
     def monitored(self) -> FloatArray:
         """Mean pressure, trapped mass, crankcase mass, pipe energy of the last revolution."""
@@ -379,13 +423,19 @@ def run(
 ) -> CycleResult:
     """Turn until the estimated distance to the periodic state is below the tolerance; see `settle` and `simulate`."""
     work = settle(running, before)
-    turned, most = 0, running.settings.most_cycles + MOST_FLUSHED
+    turned, most = 0, running.settings.most_cycles + MOST_FLUSHED + MOST_AHEAD
     try:
+        asked = next(work)
         while True:
-            next(work).turn()
+            try:
+                asked.turn()
+            except CycleError as error:
+                asked = work.throw(error)
+                continue
             turned += 1
             if progress is not None and progress(turned, most):
                 raise CycleError(f"{running.speed_rpm:g} rpm: stopped after {turned} revolutions, as asked")
+            asked = next(work)
     except StopIteration as end:
         return cast(CycleResult, end.value)
 
@@ -413,31 +463,40 @@ def settle(
         running.start_from(before)
     every = np.zeros((s.most_cycles, 4))
     distance, slow = math.inf, 0.0
-    least = max(s.least_cycles, LEAST_PATIENT) if s.patient else s.least_cycles
+    ahead = running.ahead() if s.patient else None
+    least, since = max(s.least_cycles, LEAST_PATIENT) if s.patient else s.least_cycles, 0
     for cycle in range(1, s.most_cycles + 1):
+        if ahead is not None and cycle == FIRST:
+            ahead.begin()
         yield running
         every[cycle - 1] = running.monitored()
-        if cycle < least:
+        if ahead is not None and cycle == FIRST:
+            turned = yield from ahead.turn(partial(settled_ahead, tolerance=s.tolerance))
+            running.flushed += turned
+            since = cycle if turned else 0
+            ahead = None
+        history, turned = every[since:cycle], cycle - since
+        soon = since > 0 and turned <= SOON  # what changes slowly has changed with longer cells
+        if turned < (LOOK_BACK if soon else least):
             continue
-        history = every[:cycle]
         before_that, distance = distance, running.distance(history)
-        slow = slow_change(history) if s.patient else 0.0
-        if max(distance, slow) < s.tolerance and (cycle < LONG or before_that < s.tolerance):
-            return running.result(history.copy(), max(distance, slow), 1)
-        if cycle >= 2 * LOOK_BACK + 2 and slow < s.tolerance:
-            pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
-            trend = distance_to_limit(pairs, 0.5 * FELT * running.renewal())
-            of_pairs = max(trend, BALANCE * abs(running.mass_imbalance(2 * LOOK_BACK)))
-            if of_pairs < 0.5 * s.tolerance:
-                return running.result(history.copy(), max(of_pairs, slow), 2)
-        if cycle >= (UNEVEN_FOR_EVER if s.patient else 2 * UNEVEN_BLOCK):
+        slow = slow_change(history) if s.patient and not soon else 0.0
+        if max(distance, slow) < s.tolerance and (turned < LONG or before_that < s.tolerance):
+            return running.result(every[:cycle].copy(), max(distance, slow), 1)
+        for period in range(2, min((turned - 2) // LOOK_BACK, LONGEST_PERIOD) + 1):
+            of_periods = running.distance_of_periods(history, period)
+            if of_periods < 0.5 * s.tolerance:
+                slow = slow_change(history, period * -(-SLOW_BLOCK // period)) if s.patient else 0.0
+                if slow < s.tolerance:
+                    return running.result(every[:cycle].copy(), max(of_periods, slow), period)
+        if turned >= (UNEVEN_FOR_EVER if s.patient else 2 * UNEVEN_BLOCK):
             even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
-            block = UNEVEN_BLOCK if even else max(cycle // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
-            if even or cycle >= LEAST_FOR_BLOCKS:
+            block = UNEVEN_BLOCK if even else max(turned // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
+            if even or turned >= LEAST_FOR_BLOCKS:
                 early, late = history[-2 * block :].reshape(2, block, 4).mean(axis=1)
                 of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(block)))
                 if of_blocks < (0.5 if even else 1.0) * s.tolerance:
-                    return running.result(history.copy(), of_blocks, block)
+                    return running.result(every[:cycle].copy(), of_blocks, block if even else 2 * block)
     spread = np.ptp(every[-UNEVEN_BLOCK:, 0]) / abs(every[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated "
