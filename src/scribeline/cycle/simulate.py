@@ -39,13 +39,16 @@ LEAST_FOR_BLOCKS = 48  # where the work is spread wider
 # that are left are in docs/performance-cycle.md.
 SLOW_BLOCK, LEAST_PATIENT, LASTING_BLOCKS = 4, 16, 25
 UNEVEN_FOR_EVER = 100
-# A patient run goes ahead with longer cells: how near these must come to rest, of the tolerance, and within how many
-# revolutions of the fine cells afterwards that is still taken for an answer. Their work may differ by this much in the
-# last revolutions before, or the engine runs unevenly and is turned with fine cells alone. Judgement.
-AHEAD, SOON, EVEN_FLUSH, TOO_WILD = 0.5, 8, 4, 0.02
 # States that repeat every so many revolutions are looked for, and take a revolution to be the same again up to this
 # part of the tolerance. Judgement.
 LONGEST_PERIOD, REPEATED = 8, 1.0
+# A patient run goes ahead with longer cells (two_grids), MOST_ROUNDS times at most. AHEAD: how near these must come to
+# rest, of the tolerance. NEAR: by how much of it the gas may have moved and the answer be taken at once. LASTING: for
+# how many revolutions a trend of the fine cells afterwards is taken to go on; within SOON of them that must be little,
+# or the long cells go ahead again. TOO_WILD: where the work of the last EVEN_FLUSH revolutions of the flushing differs
+# by more, the engine runs unevenly and is turned with fine cells alone. Judgement; docs/performance-cycle.md.
+MOST_ROUNDS, AHEAD, NEAR, LASTING, SOON = 4, 0.5, 1.5, 40, 6
+EVEN_FLUSH, TOO_WILD = 4, 0.02
 LONG = 15  # revolutions after which one look is not enough, as a state may pass that does not hold; judgement
 FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
 MOST_FLUSHED = 24
@@ -105,7 +108,8 @@ class CycleResult:
     cycles: int
     """Revolutions with cells of the length asked for."""
     averaged: int
-    """Revolutions whose mean the figures are: 1 where all are alike, 2 where every second is, 12 or more where none."""
+    """Revolutions whose mean the figures are: 1 where all are alike, 2 to 8 where every second to eighth is, 12 or more
+    where none."""
     unevenness: float
     """Spread of the work of those revolutions, largest less smallest over the mean [-]."""
     distance: float
@@ -124,7 +128,7 @@ class CycleResult:
     """Rows of turning.TRACE_*, columns over one revolution from top dead centre; shape (5, 720)."""
     history: FloatArray
     flushed: int = 0
-    """Revolutions with longer cells before those of `cycles`."""
+    """Revolutions with longer cells, before and between those of `cycles`."""
 
 
 def distance_to_limit(history: FloatArray, renewal: float) -> float:
@@ -288,8 +292,8 @@ class Running:
 
     def ahead(self) -> Ahead | None:
         """The engine with its longer cells, to go ahead with those; None where there are none, or they ran unevenly."""
-        n, coarse = self.tables.network, self.coarse
-        if coarse is None or not self.even or len(n.spans) != len(coarse.tables.network.spans):
+        coarse = self.coarse
+        if coarse is None or not self.even:
             return None
         return Ahead(self, coarse)
 
@@ -446,10 +450,11 @@ def settle(
     """Yield what is to be turned once, again and again, until the estimated distance to the periodic state is below the
     tolerance; then return the result.
 
-    An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. So means of
-    pairs are judged as well, and the means of two blocks of UNEVEN_BLOCK revolutions, or of a third of all where the
-    work differs by more than LITTLE_UNEVEN; the result says how many revolutions it is the mean of and how much they
-    differ. With `Settings.patient` what changes slowly must have changed too, and blocks are asked for late: there are
+    An engine may settle to a state that repeats only every second revolution, or every third up to LONGEST_PERIOD, or
+    run unevenly for ever. So means of so many are judged as well, and the means of two blocks of UNEVEN_BLOCK
+    revolutions, or of a third of all where the work differs by more than LITTLE_UNEVEN (then both together are the
+    result); it says how many revolutions it is the mean of and how much they differ. With `Settings.patient` longer
+    cells go ahead for what changes slowly (two_grids), or it is waited for, and blocks are asked for late: there are
     engines that repeat themselves only after a hundred uneven revolutions, and creep looks even.
     before : the same engine at a neighbouring speed, run already, to start from its gas
     flushed : longer cells have been turned already
@@ -464,25 +469,34 @@ def settle(
     every = np.zeros((s.most_cycles, 4))
     distance, slow = math.inf, 0.0
     ahead = running.ahead() if s.patient else None
-    least, since = max(s.least_cycles, LEAST_PATIENT) if s.patient else s.least_cycles, 0
+    least = max(s.least_cycles, LEAST_PATIENT) if s.patient else s.least_cycles
+    since, go_after, rounds = 0, FIRST, 0
     for cycle in range(1, s.most_cycles + 1):
-        if ahead is not None and cycle == FIRST:
-            ahead.begin()
+        now = ahead if cycle == since + go_after else None
+        if now is not None:
+            now.begin()
         yield running
         every[cycle - 1] = running.monitored()
-        if ahead is not None and cycle == FIRST:
-            turned = yield from ahead.turn(partial(settled_ahead, tolerance=s.tolerance))
-            running.flushed += turned
-            since = cycle if turned else 0
-            ahead = None
         history, turned = every[since:cycle], cycle - since
         soon = since > 0 and turned <= SOON  # what changes slowly has changed with longer cells
-        if turned < (LOOK_BACK if soon else least):
+        if turned >= (LOOK_BACK if soon else least):
+            before_that, distance = distance, running.distance(history)
+            if soon:
+                slow = distance_to_limit(history, LASTING)
+            elif s.patient:
+                slow = slow_change(history)
+            if max(distance, slow) < s.tolerance and (turned < LONG or before_that < s.tolerance):
+                return running.result(every[:cycle].copy(), max(distance, slow), 1)
+        if now is not None:
+            gone = yield from now.turn(partial(settled_ahead, tolerance=s.tolerance))
+            running.flushed += gone
+            rounds += 1
+            if gone:
+                since, go_after = cycle, FIRST if now.moved > NEAR * s.tolerance else SOON
+            if not gone or rounds == MOST_ROUNDS:
+                ahead = None
+        if soon or turned < least:
             continue
-        before_that, distance = distance, running.distance(history)
-        slow = slow_change(history) if s.patient and not soon else 0.0
-        if max(distance, slow) < s.tolerance and (turned < LONG or before_that < s.tolerance):
-            return running.result(every[:cycle].copy(), max(distance, slow), 1)
         for period in range(2, min((turned - 2) // LOOK_BACK, LONGEST_PERIOD) + 1):
             of_periods = running.distance_of_periods(history, period)
             if of_periods < 0.5 * s.tolerance:

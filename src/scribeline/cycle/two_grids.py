@@ -4,7 +4,7 @@ Long cells by themselves settle elsewhere. So an engine turns a few times with f
 to the gas otherwise than a revolution of the long cells from the same gas (the defect) is added after each of theirs.
 Where the fine cells repeat themselves the long ones then do too: the sums agree, whatever the length of the cells. How
 far they move until they settle is added to the fine gas. This is the full approximation scheme of multigrid methods
-(brandt1977), with revolutions in the place of relaxations. What creeps on for a hundred revolutions creeps with long
+(brandt-1977), with revolutions in the place of relaxations. What creeps on for a hundred revolutions creeps with long
 cells, at a third of the cost; what is left afterwards is judged with the fine ones.
 """
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 FIRST = 3  # revolutions with fine cells before the defect is taken; in these the steps that straight lines make settle
 LEAST_AHEAD, MOST_AHEAD = 16, 150  # revolutions of the long cells with the defect
-TELLS = 24  # after so many, work that still differs by more than a hundredth says that the engine runs unevenly
+TELLS = 24  # after so many, work whose steps still differ by more than a hundredth says that the engine runs unevenly
 UNEVEN = 0.01
 LEAST_LEFT = 0.5  # of what a cell held: a correction that takes more is none
 
@@ -60,6 +60,7 @@ class Ahead:
         self.fine, self.longer = fine, longer
         self.down, self.up = Between(fine, longer), Between(longer, fine)
         self.before: Gas | None = None
+        self.moved = 0.0
         self.carried = fine.tables.numbers[: tn.CARRIED].copy()
 
     def begin(self) -> None:
@@ -72,7 +73,8 @@ class Ahead:
         """Yield the engine with long cells, to be turned, until it has settled; then correct the fine gas.
 
         settled : asked with what was monitored so far, (revolutions, 4), and the revolutions in which the pipe's gas is
-        renewed. Returns the revolutions that took, or 0 where nothing came of it and the fine gas is as it was.
+        renewed. Returns the revolutions that took, or 0 where nothing came of it and the fine gas is as it was; `moved`
+        is then how far what is monitored has come, relative, worst quantity.
         """
         assert self.before is not None
         fine, longer = self.fine, self.longer
@@ -92,12 +94,14 @@ class Ahead:
                 turned, so_far = len(history), np.array(history)
                 if turned >= LEAST_AHEAD and settled(so_far, longer.renewal()):
                     break
-                uneven = turned >= TELLS and np.ptp(so_far[-TELLS // 2 :, 0]) > UNEVEN * abs(so_far[-1, 0])
+                steps = np.diff(so_far[-TELLS // 2 :, 0])
+                uneven = turned >= TELLS and np.ptp(steps) > UNEVEN * abs(so_far[-1, 0])
                 if uneven or turned == MOST_AHEAD:
                     return 0
         except CycleError:
             return 0
         there, of_volumes = gas_of(longer)
+        self.moved = float(np.abs(so_far[-1] / so_far[0] - 1.0).max())
         return turned if add(fine, [self.up(there - after[0]), of_volumes - volumes]) else 0
 
 
