@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from scribeline.cycle.simulate import Running, Settings, settle, settled_ahead
-from scribeline.cycle.two_grids import Ahead, Between, add, gas_of
+from scribeline.cycle.two_grids import Ahead, Between, add, cells_of, gas_of
 from tests.cycle.invented import engine
 
 FINE, LONG = Settings(cell_m=0.015), Settings(cell_m=0.03, flush=1.0)
@@ -88,15 +88,16 @@ def test_long_cells_lead_to_where_the_fine_ones_rest():
 def test_a_correction_that_takes_most_of_a_cell_is_none():
     """Density, heat and a volume's mass, each to less than half: the gas stays as it is."""
     one = Running(engine(), 8500.0, LONG)
-    cells, volumes = gas_of(one)
+    here = cells_of(one)
+    cells, volumes = gas_of(one, here)
     for row, of_volumes in ((0, False), (2, False), (0, True)):
-        more = [np.zeros_like(cells), np.zeros_like(volumes)]
+        more = np.zeros_like(cells), np.zeros_like(volumes)
         more[of_volumes][row, 3 if not of_volumes else 2] = -0.6 * (volumes[0, 2] if of_volumes else cells[row, 3])
-        assert not add(one, more)
-        assert (gas_of(one)[0] == cells).all()
-        assert (gas_of(one)[1] == volumes).all()
-    assert add(one, [0.1 * cells, 0.1 * volumes])
-    assert gas_of(one)[0] == pytest.approx(1.1 * cells)
+        assert not add(one, here, more)
+        assert (gas_of(one, here)[0] == cells).all()
+        assert (gas_of(one, here)[1] == volumes).all()
+    assert add(one, here, (0.1 * cells, 0.1 * volumes))
+    assert gas_of(one, here)[0] == pytest.approx(1.1 * cells)
 
 
 @pytest.mark.parametrize("period", [1, 2, 3, 5, 8])

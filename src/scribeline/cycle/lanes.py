@@ -117,9 +117,11 @@ class Lanes:
                 self.held[b], b = None, None
             if b is None:
                 others.append(here)
-            else:
-                self.at[b] = here
-                self.doing[b] = abreast.BEGINNING
+                continue
+            if here[1].corrected:
+                self._renew(b, here[1])
+            self.at[b] = here
+            self.doing[b] = abreast.BEGINNING
         for b in range(LANES):
             if self.at[b] is None and others:
                 self.at[b] = here = others.popleft()
@@ -130,7 +132,7 @@ class Lanes:
 
     def _put(self, b: int, running: Running) -> None:
         n, cells = running.tables.network, _cells(running)
-        running.touched = False
+        running.touched = running.corrected = False
         if cells > self.cells:
             self._widen(cells)
         for mine, theirs in ((self.q, n.q), (self.w, n.w), (self.geo, n.geo)):
@@ -140,6 +142,13 @@ class Lanes:
         self.of_ends[:, b::LANES], self.numbers[b::LANES] = running.room[1], running.tables.numbers
         for one, other in zip(self.each, _each(running), strict=True):
             one[b] = other
+
+    def _renew(self, b: int, running: Running) -> None:
+        """Bring the gas of an engine that a lane holds already, where that was changed."""
+        cells = _cells(running)
+        self.q[:, b : cells * LANES : LANES] = running.tables.network.q[:, :cells]
+        self.numbers[b::LANES] = running.tables.numbers
+        running.corrected = False
 
     def _take(self, b: int, running: Running) -> None:
         n, cells = running.tables.network, _cells(running)

@@ -44,10 +44,10 @@ UNEVEN_FOR_EVER = 100
 LONGEST_PERIOD, REPEATED = 8, 1.0
 # A patient run goes ahead with longer cells (two_grids), MOST_ROUNDS times at most. AHEAD: how near these must come to
 # rest, of the tolerance. NEAR: by how much of it the gas may have moved and the answer be taken at once. LASTING: for
-# how many revolutions a trend of the fine cells afterwards is taken to go on; within SOON of them that must be little,
-# or the long cells go ahead again. TOO_WILD: where the work of the last EVEN_FLUSH revolutions of the flushing differs
-# by more, the engine runs unevenly and is turned with fine cells alone. Judgement; docs/performance-cycle.md.
-MOST_ROUNDS, AHEAD, NEAR, LASTING, SOON = 4, 0.5, 1.5, 40, 6
+# how many revolutions a trend of the fine cells after the first time is taken to go on; within SOON that must be
+# little, or the long cells go ahead again. TOO_WILD: where the work of the last EVEN_FLUSH revolutions of the flushing
+# differs by more, the engine runs unevenly and is turned with fine cells alone. Judgement; docs/performance-cycle.md.
+MOST_ROUNDS, AHEAD, NEAR, LASTING, SOON = 2, 0.5, 1.5, 40, 9
 EVEN_FLUSH, TOO_WILD = 4, 0.02
 LONG = 15  # revolutions after which one look is not enough, as a state may pass that does not hold; judgement
 FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
@@ -62,7 +62,7 @@ class Settings:
         models.cell_length; tolerance : estimated distance to the periodic state [-]
     flush : cells this many times as long, [-], for the revolutions in which the old gas leaves the pipe; 1 for none
     patient : turn on until what changes slowly has changed as well, and for UNEVEN_FOR_EVER revolutions before an
-        engine is taken to run unevenly; without it a run costs two thirds, and one in fifty ends 0.5 to 4 % off
+        engine is taken to run unevenly; without it a run costs four fifths, and one in a hundred ends 0.6 to 4 % off
     """
 
     cell_m: float = 0.010
@@ -205,8 +205,8 @@ class Running:
         cells, ends = (x.shape[-1] for x in (self.tables.network.q, self.flows))
         self.coarse: Running | None = None
         self.flushed, self.even = 0, True
-        self.touched = False
-        """Its tables were changed otherwise than by the time loop for many."""
+        self.touched = self.corrected = False
+        """Whether it was turned by itself, or its gas was changed, since the time loop for many had its tables."""
         self.kept: list[FloatArray] = []
         self.room = aligned(13, cells), np.ones((4, ends)), np.zeros(1, np.int64)
 
@@ -427,7 +427,9 @@ def run(
 ) -> CycleResult:
     """Turn until the estimated distance to the periodic state is below the tolerance; see `settle` and `simulate`."""
     work = settle(running, before)
-    turned, most = 0, running.settings.most_cycles + MOST_FLUSHED + MOST_AHEAD
+    turned, most = 0, running.settings.most_cycles + MOST_FLUSHED
+    if running.settings.patient:
+        most += MOST_ROUNDS * (MOST_AHEAD + 1)
     try:
         asked = next(work)
         while True:
@@ -482,7 +484,7 @@ def settle(
         if turned >= (LOOK_BACK if soon else least):
             before_that, distance = distance, running.distance(history)
             if soon:
-                slow = distance_to_limit(history, LASTING)
+                slow = distance_to_limit(history, LASTING) if rounds == 1 else 0.0
             elif s.patient:
                 slow = slow_change(history)
             if max(distance, slow) < s.tolerance and (turned < LONG or before_that < s.tolerance):

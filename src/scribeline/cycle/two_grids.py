@@ -29,7 +29,7 @@ UNEVEN = 0.01
 LEAST_LEFT = 0.5  # of what a cell held: a correction that takes more is none
 
 Gas = tuple[FloatArray, FloatArray]
-"""Of all cells in the order of the ducts, (4, cells) as in a network's q; and of the volumes."""
+"""Of all cells in the order of the ducts, (4, cells); and of the volumes."""
 
 
 class Between:
@@ -62,10 +62,11 @@ class Ahead:
         self.before: Gas | None = None
         self.moved = 0.0
         self.carried = fine.tables.numbers[: tn.CARRIED].copy()
+        self.fine_cells, self.long_cells = cells_of(fine), cells_of(longer)
 
     def begin(self) -> None:
         """Note the gas before the revolution with fine cells that the defect is taken from."""
-        cells, volumes = gas_of(self.fine)
+        cells, volumes = gas_of(self.fine, self.fine_cells)
         self.before = self.down(cells), volumes
         self.carried[:] = self.fine.tables.numbers[: tn.CARRIED]
 
@@ -78,60 +79,63 @@ class Ahead:
         """
         assert self.before is not None
         fine, longer = self.fine, self.longer
-        cells, volumes = gas_of(fine)
-        after = self.down(cells), volumes
-        history: list[FloatArray] = []
+        cells, volumes = gas_of(fine, self.fine_cells)
+        after, here = (self.down(cells), volumes), self.long_cells
+        history, turned = np.zeros((MOST_AHEAD, 4)), 0
         try:
-            put(longer, self.before, self.carried)
+            put(longer, here, self.before, self.carried)
             yield longer
-            defect = [a - b for a, b in zip(after, gas_of(longer), strict=True)]
-            put(longer, after, fine.tables.numbers[: tn.CARRIED])
+            defect = after[0] - longer.tables.network.q[:, here], volumes - longer.tables.network.volumes
+            put(longer, here, after, fine.tables.numbers[: tn.CARRIED])
             while True:
                 yield longer
-                history.append(longer.monitored())
-                if not add(longer, defect):
+                history[turned], turned = longer.monitored(), turned + 1
+                if not add(longer, here, defect):
                     return 0
-                turned, so_far = len(history), np.array(history)
+                so_far = history[:turned]
                 if turned >= LEAST_AHEAD and settled(so_far, longer.renewal()):
                     break
-                steps = np.diff(so_far[-TELLS // 2 :, 0])
-                uneven = turned >= TELLS and np.ptp(steps) > UNEVEN * abs(so_far[-1, 0])
-                if uneven or turned == MOST_AHEAD:
+                if turned >= TELLS and np.ptp(np.diff(so_far[-TELLS // 2 :, 0])) > UNEVEN * abs(so_far[-1, 0]):
+                    return 0
+                if turned == MOST_AHEAD:
                     return 0
         except CycleError:
             return 0
-        there, of_volumes = gas_of(longer)
+        there, of_volumes = gas_of(longer, here)
         self.moved = float(np.abs(so_far[-1] / so_far[0] - 1.0).max())
-        return turned if add(fine, [self.up(there - after[0]), of_volumes - volumes]) else 0
+        return turned if add(fine, self.fine_cells, (self.up(there - after[0]), of_volumes - volumes)) else 0
 
 
-def gas_of(running: "Running") -> Gas:
-    """The gas of an engine, copied."""
+def cells_of(running: "Running") -> IntArray:
+    """Where the cells of the ducts lie in the tables, in the order of the ducts."""
+    return np.concatenate([np.arange(here.start, here.stop) for here in running.tables.network.spans])
+
+
+def gas_of(running: "Running", here: IntArray) -> Gas:
+    """The gas of an engine, copied. here : `cells_of` it"""
     n = running.tables.network
-    return np.concatenate([n.q[:, here] for here in n.spans], axis=1), n.volumes.copy()
+    return n.q[:, here], n.volumes.copy()
 
 
-def put(running: "Running", gas: Gas, carried: FloatArray | None = None) -> None:
+def put(running: "Running", here: IntArray, gas: Gas, carried: FloatArray | None = None) -> None:
     """Give an engine gas, and what it carries from one revolution to the next."""
-    n, place = running.tables.network, 0
-    for here in n.spans:
-        end = place + here.stop - here.start
-        n.q[:, here], place = gas[0][:, place:end], end
-    n.volumes[:] = gas[1]
+    n = running.tables.network
+    n.q[:, here], n.volumes[:] = gas
     if carried is not None:
         running.tables.numbers[: tn.CARRIED] = carried
-    running.touched = True
+    running.corrected = True
 
 
-def add(running: "Running", more: list[FloatArray]) -> bool:
+def add(running: "Running", here: IntArray, more: Gas) -> bool:
     """Add to the gas of an engine; False, and nothing done, where that would take more than half of what is there."""
-    old, old_volumes = gas_of(running)
+    old, old_volumes = gas_of(running, here)
     cells, volumes = old + more[0], old_volumes + more[1]
-    inner, had = (c[ENE] - 0.5 * c[MOM] ** 2 / c[RHO] for c in (cells, old))
+    had = old[ENE] - 0.5 * old[MOM] ** 2 / old[RHO]
+    inner = cells[ENE] - 0.5 * cells[MOM] ** 2 / cells[RHO]
     enough = (cells[RHO] > LEAST_LEFT * old[RHO]).all() and (inner > LEAST_LEFT * had).all()
     if not enough or (volumes[:2] < LEAST_LEFT * old_volumes[:2]).any():
         return False
-    cells[FRE] = np.clip(cells[FRE], 0.0, cells[RHO])
-    volumes[2] = np.clip(volumes[2], 0.0, volumes[0])
-    put(running, (cells, volumes))
+    cells[FRE] = np.minimum(np.maximum(cells[FRE], 0.0), cells[RHO])
+    volumes[2] = np.minimum(np.maximum(volumes[2], 0.0), volumes[0])
+    put(running, here, (cells, volumes))
     return True
