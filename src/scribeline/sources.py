@@ -78,12 +78,6 @@ _ENTRIES = [
         "ISO 32000-1:2008, Portable document format: the unit of a page is 1/72 in. From memory.",
     ),
     Source(
-        "brandt-1977",
-        "published",
-        "A. Brandt, Multi-level adaptive solutions to boundary-value problems, Mathematics of Computation 31 (1977) "
-        "333: the full approximation scheme. From memory.",
-    ),
-    Source(
         "toro-2009",
         "published",
         "E. F. Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics, 3rd edition, Springer 2009. Equation "

@@ -10,11 +10,10 @@ from scribeline.errors import CycleError
 from tests.cycle.invented import engine
 
 LONG_CELLS = Settings(cell_m=0.015, tolerance=0.02, patient=False)
-PATIENT = Settings(cell_m=0.02)
 SPEEDS_RPM = [8000.0 + 250.0 * i for i in range(7)]
 
 
-@pytest.mark.parametrize("settings", [LONG_CELLS, FOR_SEARCHES, PATIENT])
+@pytest.mark.parametrize("settings", [LONG_CELLS, FOR_SEARCHES])
 def test_a_curve_is_its_speeds_one_after_the_other(settings, monkeypatch):
     """Seven speeds in one thread against each by itself, started from its slower neighbour; flushed or not."""
     calls = []

@@ -96,32 +96,17 @@ class Lanes:
             self.doing[b] = abreast.EMPTY
         return through
 
-    def leave(self) -> list[tuple[Task, Running]]:
-        """Turn until nobody is within a revolution; all who then go on."""
-        left = list(self.waiting)
-        self.waiting.clear()
-        while self.engines:
-            for task, running, status in self.turn():
-                asked, _ = _next(task, partial(running.turned, status))
-                if isinstance(asked, Running):
-                    left.append((task, asked))
-        return left
-
     def _fill(self) -> None:
         """Give free lanes to those that wait: first of all to whoever was in one and goes on."""
         before = {id(running): b for b, running in enumerate(self.held) if running is not None}
         others: deque[tuple[Task, Running]] = deque()
         for here in self.waiting:
             b = before.get(id(here[1]))
-            if b is not None and here[1].touched:
-                self.held[b], b = None, None
             if b is None:
                 others.append(here)
-                continue
-            if here[1].corrected:
-                self._renew(b, here[1])
-            self.at[b] = here
-            self.doing[b] = abreast.BEGINNING
+            else:
+                self.at[b] = here
+                self.doing[b] = abreast.BEGINNING
         for b in range(LANES):
             if self.at[b] is None and others:
                 self.at[b] = here = others.popleft()
@@ -132,7 +117,6 @@ class Lanes:
 
     def _put(self, b: int, running: Running) -> None:
         n, cells = running.tables.network, _cells(running)
-        running.touched = running.corrected = False
         if cells > self.cells:
             self._widen(cells)
         for mine, theirs in ((self.q, n.q), (self.w, n.w), (self.geo, n.geo)):
@@ -142,13 +126,6 @@ class Lanes:
         self.of_ends[:, b::LANES], self.numbers[b::LANES] = running.room[1], running.tables.numbers
         for one, other in zip(self.each, _each(running), strict=True):
             one[b] = other
-
-    def _renew(self, b: int, running: Running) -> None:
-        """Bring the gas of an engine that a lane holds already, where that was changed."""
-        cells = _cells(running)
-        self.q[:, b : cells * LANES : LANES] = running.tables.network.q[:, :cells]
-        self.numbers[b::LANES] = running.tables.numbers
-        running.corrected = False
 
     def _take(self, b: int, running: Running) -> None:
         n, cells = running.tables.network, _cells(running)
@@ -321,36 +298,36 @@ def turn_curve(task: Task) -> Generator[None, None, Any]:
         else:
             sent.append(asked)
             asked, value = _next(task)
-    going = [(one, first) for one in sent if isinstance(first := _next(one)[0], Running)]
-    if len(going) >= ENOUGH:
-        going = yield from _while_enough(going)
-    for one, running in going:
-        still: Running | Task | None = running
-        while isinstance(still, Running):
-            yield
-            still, _ = _next(one, still.turn)
+    groups: dict[tuple[Any, ...], deque[tuple[Task, Running]]] = {}
+    for one in sent:
+        asked, _ = _next(one)
+        if isinstance(asked, Running):
+            groups.setdefault(kind(asked), deque()).append((one, asked))
+    for going in groups.values():
+        if len(going) >= ENOUGH:
+            yield from _while_enough(going)
+        for one, running in going:
+            still: Running | Task | None = running
+            while still is not None:
+                yield
+                still, _ = _next(one, running.turn)
     return value
 
 
-def _while_enough(going: list[tuple[Task, Running]]) -> Generator[None, None, list[tuple[Task, Running]]]:
-    """Turn engines side by side until fewer than ENOUGH go on; those."""
-    groups: dict[tuple[Any, ...], Lanes] = {}
-
-    def send(one: Task, asked: "Running | Task | None") -> None:
-        if isinstance(asked, Running):
-            key = kind(asked)
-            if key not in groups:
-                groups[key] = Lanes(asked)
-            groups[key].waiting.append((one, asked))
-
-    for one, running in going:
-        send(one, running)
-    while sum(lanes.engines for lanes in groups.values()) >= ENOUGH:
+def _while_enough(going: deque[tuple[Task, Running]]) -> Iterator[None]:
+    """Turn engines side by side until fewer than ENOUGH go on."""
+    lanes = Lanes(going[0][1])
+    lanes.waiting.extend(going)
+    going.clear()
+    while lanes.engines:
         yield
-        fullest = max(groups.values(), key=lambda lanes: (min(lanes.engines, LANES), lanes.cells))
-        for one, running, status in fullest.turn():
-            send(one, _next(one, partial(running.turned, status))[0])
-    return [left for lanes in groups.values() for left in lanes.leave()]
+        for one, running, status in lanes.turn():
+            asked, _ = _next(one, partial(running.turned, status))
+            if asked is not None:
+                lanes.waiting.append((one, running))
+        if lanes.engines < ENOUGH:  # whoever is within a revolution ends that
+            going.extend(lanes.waiting)
+            lanes.waiting.clear()
 
 
 def _next(task: Task, turn: Callable[[], None] | None = None) -> tuple["Running | Task | None", Any]:

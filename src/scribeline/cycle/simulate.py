@@ -8,7 +8,6 @@ import math
 from collections import deque
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, field, replace
-from functools import partial
 from typing import cast
 
 import numpy as np
@@ -16,7 +15,6 @@ import numpy as np
 from scribeline.cycle import turning as tn
 from scribeline.cycle.engine import LONGEST_CELL_M, Conditions, Engine, Knobs, Tables, tables_of
 from scribeline.cycle.layout import aligned
-from scribeline.cycle.two_grids import FIRST, MOST_AHEAD, Ahead
 from scribeline.errors import CycleError
 from scribeline.kernels.duct import INV_DX, INV_VOL, RHO, P, T
 from scribeline.kernels.gas import FloatArray, temperature_mixture
@@ -42,13 +40,6 @@ UNEVEN_FOR_EVER = 100
 # States that repeat every so many revolutions are looked for, and take a revolution to be the same again up to this
 # part of the tolerance. Judgement.
 LONGEST_PERIOD, REPEATED = 8, 1.0
-# A patient run goes ahead with longer cells (two_grids), MOST_ROUNDS times at most. AHEAD: how near these must come to
-# rest, of the tolerance. NEAR: by how much of it the gas may have moved and the answer be taken at once. LASTING: for
-# how many revolutions a trend of the fine cells after the first time is taken to go on; within SOON that must be
-# little, or the long cells go ahead again. TOO_WILD: where the work of the last EVEN_FLUSH revolutions of the flushing
-# differs by more, the engine runs unevenly and is turned with fine cells alone. Judgement; docs/performance-cycle.md.
-MOST_ROUNDS, AHEAD, NEAR, LASTING, SOON = 2, 0.5, 1.5, 40, 9
-EVEN_FLUSH, TOO_WILD = 4, 0.02
 LONG = 15  # revolutions after which one look is not enough, as a state may pass that does not hold; judgement
 FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
 MOST_FLUSHED = 24
@@ -62,7 +53,7 @@ class Settings:
         models.cell_length; tolerance : estimated distance to the periodic state [-]
     flush : cells this many times as long, [-], for the revolutions in which the old gas leaves the pipe; 1 for none
     patient : turn on until what changes slowly has changed as well, and for UNEVEN_FOR_EVER revolutions before an
-        engine is taken to run unevenly; without it a run costs four fifths, and one in a hundred ends 0.6 to 4 % off
+        engine is taken to run unevenly; without it a run costs two thirds, and one in fifty ends 0.5 to 4 % off
     """
 
     cell_m: float = 0.010
@@ -128,7 +119,7 @@ class CycleResult:
     """Rows of turning.TRACE_*, columns over one revolution from top dead centre; shape (5, 720)."""
     history: FloatArray
     flushed: int = 0
-    """Revolutions with longer cells, before and between those of `cycles`."""
+    """Revolutions with longer cells before those of `cycles`."""
 
 
 def distance_to_limit(history: FloatArray, renewal: float) -> float:
@@ -183,12 +174,6 @@ def slow_change(history: FloatArray, block: int = SLOW_BLOCK) -> float:
     return worst
 
 
-def settled_ahead(history: FloatArray, renewal: float, tolerance: float) -> bool:
-    """Whether the long cells have gone as far as they can, by what was monitored with them."""
-    left = max(distance_to_limit(history, FELT * renewal), slow_change(history))
-    return left < AHEAD * tolerance
-
-
 class Running:
     """An engine turning: holds the tables and turns them one revolution at a time."""
 
@@ -204,16 +189,12 @@ class Running:
         self.trace = np.zeros((tn.TRACES, TRACE_BINS))
         cells, ends = (x.shape[-1] for x in (self.tables.network.q, self.flows))
         self.coarse: Running | None = None
-        self.flushed, self.even = 0, True
-        self.touched = self.corrected = False
-        """Whether it was turned by itself, or its gas was changed, since the time loop for many had its tables."""
-        self.kept: list[FloatArray] = []
+        self.flushed = 0
         self.room = aligned(13, cells), np.ones((4, ends)), np.zeros(1, np.int64)
 
     def turn(self) -> None:
         """One revolution, exhaust closing to exhaust closing; raises CycleError where it cannot be finished."""
         t, n = self.tables, self.tables.network
-        self.touched = True
         status = tn.turn(
             n.q, n.w, n.geo, n.gas, n.ends, n.steps, n.ratios, t.port_of_end, t.ways, t.end_data, t.ports, t.numbers,
             t.numbers[tn.STATES : tn.INFLOW].reshape(6, -1), t.numbers[tn.INFLOW : tn.SIZES].reshape(3, -1), self.flows,
@@ -254,17 +235,11 @@ class Running:
         return f"{t[tn.P_CYL]:.4g} Pa in the cylinder, {t[tn.P_CRANK]:.4g} Pa in the crankcase"
 
     def start_from(self, other: "Running") -> None:
-        """Take over the gas of the same engine at a neighbouring speed, as it is or as it was kept."""
-        for mine, theirs in zip(self._gas(), other.kept or other._gas(), strict=True):
-            mine[:] = theirs
-
-    def keep(self) -> None:
-        """Keep the gas for others to start from, whatever becomes of this engine."""
-        self.kept = [one.copy() for one in self._gas()]
-
-    def _gas(self) -> list[FloatArray]:
-        n = self.tables.network
-        return [n.q, n.w, n.volumes, self.tables.numbers[: tn.INTO_CYLINDER]]
+        """Take over the gas of the same engine at a neighbouring speed."""
+        mine, theirs = self.tables, other.tables
+        for name in ("q", "w", "volumes"):
+            getattr(mine.network, name)[:] = getattr(theirs.network, name)
+        mine.numbers[: tn.INTO_CYLINDER] = theirs.numbers[: tn.INTO_CYLINDER]
 
     def flush(self, before: "Running | None") -> Iterator["Running"]:
         """Yield the engine with longer cells, to be turned, until that state is nearly periodic, and take over its gas.
@@ -286,16 +261,7 @@ class Running:
             if len(history) >= s.least_cycles and coarse.distance(recent) < FLUSHED * s.tolerance:
                 break
         self.flushed = len(history)
-        coarse.keep()
-        self.even = float(np.ptp(np.array(history)[-EVEN_FLUSH:, 0])) < TOO_WILD * abs(history[-1][0])
         self.start_like(coarse)
-
-    def ahead(self) -> Ahead | None:
-        """The engine with its longer cells, to go ahead with those; None where there are none, or they ran unevenly."""
-        coarse = self.coarse
-        if coarse is None or not self.even:
-            return None
-        return Ahead(self, coarse)
 
     def start_like(self, other: "Running") -> None:
         """Take over the gas of an engine whose ducts may be of other lengths; nothing where their number differs."""
@@ -428,20 +394,12 @@ def run(
     """Turn until the estimated distance to the periodic state is below the tolerance; see `settle` and `simulate`."""
     work = settle(running, before)
     turned, most = 0, running.settings.most_cycles + MOST_FLUSHED
-    if running.settings.patient:
-        most += MOST_ROUNDS * (MOST_AHEAD + 1)
     try:
-        asked = next(work)
         while True:
-            try:
-                asked.turn()
-            except CycleError as error:
-                asked = work.throw(error)
-                continue
+            next(work).turn()
             turned += 1
             if progress is not None and progress(turned, most):
                 raise CycleError(f"{running.speed_rpm:g} rpm: stopped after {turned} revolutions, as asked")
-            asked = next(work)
     except StopIteration as end:
         return cast(CycleResult, end.value)
 
@@ -455,9 +413,9 @@ def settle(
     An engine may settle to a state that repeats only every second revolution, or every third up to LONGEST_PERIOD, or
     run unevenly for ever. So means of so many are judged as well, and the means of two blocks of UNEVEN_BLOCK
     revolutions, or of a third of all where the work differs by more than LITTLE_UNEVEN (then both together are the
-    result); it says how many revolutions it is the mean of and how much they differ. With `Settings.patient` longer
-    cells go ahead for what changes slowly (two_grids), or it is waited for, and blocks are asked for late: there are
-    engines that repeat themselves only after a hundred uneven revolutions, and creep looks even.
+    result); it says how many revolutions it is the mean of and how much they differ. With `Settings.patient` what
+    changes slowly must have changed too, and blocks are asked for late: there are engines that repeat themselves only
+    after a hundred uneven revolutions, and creep looks even.
     before : the same engine at a neighbouring speed, run already, to start from its gas
     flushed : longer cells have been turned already
     """
@@ -470,49 +428,31 @@ def settle(
         running.start_from(before)
     every = np.zeros((s.most_cycles, 4))
     distance, slow = math.inf, 0.0
-    ahead = running.ahead() if s.patient else None
     least = max(s.least_cycles, LEAST_PATIENT) if s.patient else s.least_cycles
-    since, go_after, rounds = 0, FIRST, 0
     for cycle in range(1, s.most_cycles + 1):
-        now = ahead if cycle == since + go_after else None
-        if now is not None:
-            now.begin()
         yield running
         every[cycle - 1] = running.monitored()
-        history, turned = every[since:cycle], cycle - since
-        soon = since > 0 and turned <= SOON  # what changes slowly has changed with longer cells
-        if turned >= (LOOK_BACK if soon else least):
-            before_that, distance = distance, running.distance(history)
-            if soon:
-                slow = distance_to_limit(history, LASTING) if rounds == 1 else 0.0
-            elif s.patient:
-                slow = slow_change(history)
-            if max(distance, slow) < s.tolerance and (turned < LONG or before_that < s.tolerance):
-                return running.result(every[:cycle].copy(), max(distance, slow), 1)
-        if now is not None:
-            gone = yield from now.turn(partial(settled_ahead, tolerance=s.tolerance))
-            running.flushed += gone
-            rounds += 1
-            if gone:
-                since, go_after = cycle, FIRST if now.moved > NEAR * s.tolerance else SOON
-            if not gone or rounds == MOST_ROUNDS:
-                ahead = None
-        if soon or turned < least:
+        if cycle < least:
             continue
-        for period in range(2, min((turned - 2) // LOOK_BACK, LONGEST_PERIOD) + 1):
+        history = every[:cycle]
+        before_that, distance = distance, running.distance(history)
+        slow = slow_change(history) if s.patient else 0.0
+        if max(distance, slow) < s.tolerance and (cycle < LONG or before_that < s.tolerance):
+            return running.result(history.copy(), max(distance, slow), 1)
+        for period in range(2, min((cycle - 2) // LOOK_BACK, LONGEST_PERIOD) + 1):
             of_periods = running.distance_of_periods(history, period)
             if of_periods < 0.5 * s.tolerance:
                 slow = slow_change(history, period * -(-SLOW_BLOCK // period)) if s.patient else 0.0
                 if slow < s.tolerance:
-                    return running.result(every[:cycle].copy(), max(of_periods, slow), period)
-        if turned >= (UNEVEN_FOR_EVER if s.patient else 2 * UNEVEN_BLOCK):
+                    return running.result(history.copy(), max(of_periods, slow), period)
+        if cycle >= (UNEVEN_FOR_EVER if s.patient else 2 * UNEVEN_BLOCK):
             even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
-            block = UNEVEN_BLOCK if even else max(turned // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
-            if even or turned >= LEAST_FOR_BLOCKS:
+            block = UNEVEN_BLOCK if even else max(cycle // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
+            if even or cycle >= LEAST_FOR_BLOCKS:
                 early, late = history[-2 * block :].reshape(2, block, 4).mean(axis=1)
                 of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(block)))
                 if of_blocks < (0.5 if even else 1.0) * s.tolerance:
-                    return running.result(every[:cycle].copy(), of_blocks, block if even else 2 * block)
+                    return running.result(history.copy(), of_blocks, block if even else 2 * block)
     spread = np.ptp(every[-UNEVEN_BLOCK:, 0]) / abs(every[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated "
