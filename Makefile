@@ -13,8 +13,8 @@ UV ?= uv
 LOCK = $(UV) pip compile pyproject.toml --universal --python-version 3.11 --only-binary :all: --generate-hashes \
 	--no-emit-index-url --no-header --no-annotate --quiet $(UPGRADE) --group build
 
-.PHONY: help demo test tested-pages tested-rest bench format docs lock clean fitting-python installed-run \
-	installed-test
+.PHONY: help demo test checked compiled tested-pages tested-rest bench format docs lock clean fitting-python \
+	installed-run installed-test
 
 help:
 	@echo 'make demo     install what is needed into .venv and work out the demonstration engine;'
@@ -71,11 +71,18 @@ demo: installed-run
 	fi
 
 test: installed-test
+	@$(MAKE) --no-print-directory --jobs=2 checked compiled
+	@$(MAKE) --no-print-directory --jobs=2 tested-rest tested-pages
+
+checked:
 	.venv/bin/ruff check .
 	.venv/bin/ruff format --check .
 	.venv/bin/mypy
 	.venv/bin/lint-imports
-	@$(MAKE) --no-print-directory --jobs=2 tested-rest tested-pages
+
+# Once, beside the checks that leave a core free, and not by every process of the tests for itself.
+compiled:
+	.venv/bin/python scripts/compile_numerics.py
 
 # The tests in two halves, about equally long and at work side by side: the pages, whose report comes at their end in
 # one piece, and everything else.

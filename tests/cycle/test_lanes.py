@@ -122,7 +122,7 @@ def test_each_speed_starts_from_its_neighbour() -> None:
 def test_begun_from_a_like_engine() -> None:
     """Every speed by itself: what the curve comes to, whoever is beside it, with another pipe and without a start."""
     speeds = [8000.0, 8500.0, 9000.0]
-    fine = replace(COARSE, tolerance=0.002)
+    fine = replace(COARSE, tolerance=0.002, least_cycles=16, patient=True)
     held: list[Running | None] = []
     (row,) = curves([lambda _: engine()], speeds, fine, side_by_side=False, held=held)
     others = [engine(exhaust_deg=178.0, pipe_factor=1.0 + 0.03 * i) for i in range(5)]

@@ -32,7 +32,8 @@ def test_a_rotary_disc_lets_in_while_it_is_open_and_an_inlet_of_a_quarter_lets_i
     assert wide.recording is not None
     angle = np.degrees(wide.recording.theta_rad) % 360.0
     flow = np.abs(np.asarray(wide.recording.intake.flow_kg_s))
-    shut = (angle > 61.0) & (angle < 229.0)
+    # a step is 0.03 rad at most, 1.7 degrees, and what is recorded is a straight line from one step to the next
+    shut = (angle > 62.0) & (angle < 228.0)
     assert flow[shut].max() == 0.0
     assert flow[~shut].max() > 0.01
     assert narrow.got.delivery_ratio < 0.6 * wide.got.delivery_ratio

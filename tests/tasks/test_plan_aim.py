@@ -123,6 +123,8 @@ def test_every_limit_is_shown_with_the_engines_number_and_what_the_builder_made_
     assert rows["least_land_mm"].off  # a limit that is off can be switched on again only where it is still shown
     known = [row.now is None for row in rows.values()]
     assert known == sorted(known)
+    assert rows["foot_stud_clearance_mm"].label == "passages against the foot's studs"
+    assert [row.label for row in rows.values() if "_" in row.label or row.label.endswith((" mm", " rpm"))] == []
 
 
 def test_tools_and_what_is_kept_are_ticked_one_by_one() -> None:

@@ -1,13 +1,17 @@
 """What the page shows of the work in hand: whole, unfinished, contradicting itself, and as if an edge were moved."""
 
 import doctest
+import re
 import tomllib
 from typing import Any
 
 import pytest
 
+from scribeline.geometry.work_out import work_out
+from scribeline.plan.not_held import not_held_words
 from scribeline.tasks import work_out_view
 from scribeline.tasks.card import explain
+from scribeline.tasks.trial_vehicle import vehicle_of
 from scribeline.tasks.work_out_view import (
     agreed,
     answers_of,
@@ -15,12 +19,13 @@ from scribeline.tasks.work_out_view import (
     chief_numbers,
     edges,
     measured_at,
+    places_in_words,
     taken_as,
     warned,
     what_moved,
     working_of,
 )
-from tests.examples import KART, SOUND, card_of, text_of
+from tests.examples import KART, SOUND, card_of, edited, text_of
 
 
 def document(**more: Any) -> dict[str, Any]:
@@ -155,3 +160,14 @@ def test_lengths_in_inches_where_the_builder_wants_inches() -> None:
     roof = next(one for answer in answers_of(bench) for port, some in answer.numbers for one in some
                 if one.name == "ports.exhaust.roof_depth_mm")  # fmt: skip
     assert roof.change == "0.05 in higher"
+
+
+def test_what_was_written_for_the_record_file_is_said_in_words() -> None:
+    """Two sentences of the pages name places of a record; whoever reads a page has never seen its file."""
+    record = edited()
+    said = [*vehicle_of(record).assumed, not_held_words(work_out(record, draws=0))]
+    file_like = re.compile(r"\w_\w|\w[.]\w*_|\[")
+    assert [one for one in said if file_like.search(one)]  # else there is nothing to be put into words any more
+    words = [places_in_words(one) for one in said]
+    assert [one for one in words if file_like.search(one)] == []
+    assert "vehicle: drag area = 0.6: typical with a rider, judgement: coast down to know yours" in words

@@ -22,7 +22,7 @@ FILE = "11_cycle_end_to_end"
 SPEEDS = np.arange(7000.0, 12001.0, 250.0)
 BEST = (9000.0, 9500.0, 10000.0)
 # far above best power this engine runs unevenly; for the place of the band a rough mean of many revolutions will do
-ROUGH = Settings(cell_m=0.015, tolerance=0.03, most_cycles=300, patient=False)
+ROUGH = Settings(tolerance=0.01, most_cycles=300, patient=False)
 # a heat transfer so strong that the gas in the pipe follows its walls
 FOLLOWS = replace(ROUGH, knobs=Knobs(analogy=8.0))
 BASE = engine(reed=True)

@@ -1,14 +1,19 @@
 """The page Learn with a simulated user: choosing, foretelling, setting beside, going back, lessons."""
 
+import asyncio
 import shutil
+import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 from nicegui import ui
 from nicegui.testing import User
 
 from scribeline.tasks.desk import begin_build
-from scribeline.tasks.ledger import ledger_of
+from scribeline.tasks.history import Timeline, timeline
+from scribeline.tasks.ledger import ledger_of, write_lesson
+from scribeline.web.pages.learn import book
 from scribeline.web.shell import step_url
 from scribeline.web.state import State
 from tests.lives import lived
@@ -45,6 +50,36 @@ def station(user: User, number: int) -> ui.button:
 def told(user: User) -> str:
     """All that is written on the page as HTML."""
     return " ".join(one.content for one in user.find(ui.html).elements)
+
+
+def test_a_history_that_took_long_to_read_does_not_hide_what_came_meanwhile(
+    notebook: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, ended, slow = [], [], threading.Event()
+
+    def slow_at_first(*args: Any, **kwargs: Any) -> Timeline:
+        begun.append(args)
+        found = timeline(*args, **kwargs)
+        if len(begun) == 1:
+            assert slow.wait(180.0)
+        ended.append(args)
+        return found
+
+    async def walk(user: User, state: State) -> None:
+        await user.open(step_url("kart", "learn"))
+        await until(lambda: len(begun) == 1)
+        write_lesson("kart", "Files first.", author="phone", where=state.notebook)
+        await until(lambda: "Files first." in told(user))
+        slow.set()
+        await until(lambda: len(ended) >= 2)
+        await asyncio.sleep(0.5)  # it has shown what it read, if it wanted to
+        assert "Files first." in told(user)
+
+    # the page first shows what this cylinder's own history says, read while it is built
+    monkeypatch.setattr(
+        book, "timeline", lambda *a, **k: (slow_at_first if k.get("everybody", True) else timeline)(*a, **k)
+    )
+    simulated(notebook, walk)
 
 
 def test_two_revisions_are_chosen_on_the_line_and_laid_over_each_other(notebook: Path) -> None:

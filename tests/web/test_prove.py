@@ -1,7 +1,10 @@
 """Prove without a browser: what the page says, what it keeps, and that it sees what other devices add."""
 
 import asyncio
+import importlib
+import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 from nicegui import ui
@@ -13,6 +16,7 @@ from scribeline.tasks.trial_rows import type_cells
 from scribeline.tasks.trial_turning import Turning
 from scribeline.tasks.trial_views import PullView, RecordingView, SpeedLine
 from scribeline.tasks.trials import add_files, new_trial, show_trial, trials_of
+from scribeline.tasks.verdicts import Compared, compare_shown
 from scribeline.web.desk import OpenDesk
 from scribeline.web.pages.prove.trace import trace
 from scribeline.web.shell import step_url
@@ -22,6 +26,7 @@ from tests.web.at_work import until
 from tests.web.simulation import simulated
 
 GATES = "examples/gate-times.csv"
+VERDICT = importlib.import_module("scribeline.web.pages.prove.verdict")  # the room's own name is the function
 
 
 @pytest.fixture
@@ -67,6 +72,41 @@ def test_the_verdict_is_on_the_page_and_follows_what_another_device_types(with_t
         cells = [("row", "setup", "as bought"), ("row", "30 to 55 km/h", "4.95")]
         await asyncio.to_thread(type_cells, "squish test", cells, seen=0, author="phone", where=state.notebook)
         await user.should_see("Undo takes back: 2 cells typed.")
+
+    simulated(with_trial, walk)
+
+
+def test_what_is_typed_while_a_verdict_is_worked_out_is_in_the_one_after_it(
+    with_trial: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Typed a, then b: the verdict of a must not end the one of b, nor stand over it, whichever is slow."""
+    begun, ended, slow = [], [], [threading.Event(), threading.Event()]
+
+    def slowly(*args: Any, **kwargs: Any) -> Compared:
+        begun.append(args)
+        assert slow[len(begun) - 1].wait(180.0)
+        compared = compare_shown(*args, **kwargs)
+        ended.append(args)
+        return compared
+
+    async def walk(user: User, state: State) -> None:
+        async def typed(row: str, seconds: str) -> None:
+            cells = [(row, "setup", "another pipe"), (row, "30 to 55 km/h", seconds)]
+            await asyncio.to_thread(type_cells, "squish test", cells, seen=99, author="phone", where=state.notebook)
+
+        await user.open(step_url("kart", "prove", trial="squish test"))
+        await user.should_see("squish set is quicker than as bought by 0.325 s")
+        monkeypatch.setattr(VERDICT, "compare_shown", slowly)
+        await typed("a", "4.95")
+        await until(lambda: len(begun) == 1)
+        await typed("b", "4.05")
+        await user.should_see("3 entries so far")
+        await asyncio.sleep(0.3)  # who does not wait for the first has begun the second
+        slow[0].set()
+        await until(lambda: len(ended) == 1)
+        await asyncio.sleep(0.5)  # it has shown what it found, if it wanted to
+        slow[1].set()
+        await user.should_see("with 2 runs of another pipe")
 
     simulated(with_trial, walk)
 

@@ -6,6 +6,7 @@ Cells of the engines are interleaved. All ends of all engines are solved togethe
 from numba import njit
 
 from scribeline.kernels import ends as at_ends
+from scribeline.kernels.boundaries import SHUT
 from scribeline.kernels.duct import (
     AREA,
     D_P,
@@ -17,7 +18,6 @@ from scribeline.kernels.duct import (
     INV_DX,
     MOM,
     RHO,
-    STEEPEST,
     A,
     G,
     H,
@@ -25,10 +25,9 @@ from scribeline.kernels.duct import (
     P,
     U,
     Y,
-    clipped,
     exchange,
     find_slopes,
-    lesser,
+    inward_slopes,
     predict,
     slopes_at_end,
 )
@@ -48,12 +47,22 @@ from scribeline.kernels.network import (
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
-def slopes_at_ends(q: FloatArray, w: FloatArray, slope: FloatArray, ends: IntArray, i: int, x: FloatArray) -> None:
-    """As `duct.slopes_at_end` at open end i of LANES engines; ends as in `fluxes`.
+def slopes_at_ends(
+    q: FloatArray,
+    w: FloatArray,
+    slope: FloatArray,
+    ends: IntArray,
+    i: int,
+    opening: FloatArray,
+    states: FloatArray,
+    x: FloatArray,
+) -> None:
+    """As `duct.slopes_at_mouth` at end i of LANES engines; ends, opening and states as in `flux_at_ends`.
 
-    x : room for three cells of density, velocity, pressure, fresh fraction, then four slopes
+    x : room for three cells of density, velocity, pressure, fresh share, a sound speed, a volume, then four slopes
     """
     inward = ends[0, i, INWARD]
+    sign = 1.0 if inward > 0 else -1.0
     for b in range(LANES):
         for j in range(3):
             k = (ends[b, i, CELL] + j * inward) * LANES + b
@@ -61,20 +70,24 @@ def slopes_at_ends(q: FloatArray, w: FloatArray, slope: FloatArray, ends: IntArr
             x[(3 + j) * LANES + b] = w[U, k]
             x[(6 + j) * LANES + b] = w[P, k]
             x[(9 + j) * LANES + b] = w[Y, k]
-    sign = 1.0 if inward > 0 else -1.0
+        x[12 * LANES + b] = w[A, ends[b, i, CELL] * LANES + b]
+        for r in range(4):
+            x[(13 + r) * LANES + b] = states[1 + r, ends[b, i, MEETS] * LANES + b]
     for b in range(LANES):
-        r0, r1, r2 = x[b], x[LANES + b], x[2 * LANES + b]
-        u0, u1, u2 = x[3 * LANES + b], x[4 * LANES + b], x[5 * LANES + b]
-        p0, p1, p2 = x[6 * LANES + b], x[7 * LANES + b], x[8 * LANES + b]
-        y0, y1, y2 = x[9 * LANES + b], x[10 * LANES + b], x[11 * LANES + b]
-        x[12 * LANES + b] = sign * clipped(lesser(r1 - r0, r2 - r1), STEEPEST * r0)
-        x[13 * LANES + b] = sign * lesser(u1 - u0, u2 - u1)
-        x[14 * LANES + b] = sign * clipped(lesser(p1 - p0, p2 - p1), STEEPEST * p0)
-        x[15 * LANES + b] = sign * lesser(y1 - y0, y2 - y1)
+        rho = (x[b], x[LANES + b], x[2 * LANES + b])
+        u = (x[3 * LANES + b], x[4 * LANES + b], x[5 * LANES + b])
+        p = (x[6 * LANES + b], x[7 * LANES + b], x[8 * LANES + b])
+        y = (x[9 * LANES + b], x[10 * LANES + b], x[11 * LANES + b])
+        a = x[12 * LANES + b]
+        volume = (x[13 * LANES + b], x[14 * LANES + b], x[15 * LANES + b], x[16 * LANES + b])
+        speed_in = 0.0 if opening[1, i * LANES + b] < SHUT else sign * u[0]
+        d_rho, d_u, d_p, d_y = inward_slopes(rho, u, p, y, a, speed_in, volume)
+        x[17 * LANES + b], x[18 * LANES + b] = sign * d_rho, sign * d_u
+        x[19 * LANES + b], x[20 * LANES + b] = sign * d_p, sign * d_y
     for b in range(LANES):
         k = ends[b, i, CELL] * LANES + b
         for r in range(4):
-            slope[r, k] = x[(12 + r) * LANES + b]
+            slope[r, k] = x[(17 + r) * LANES + b]
 
 
 @njit(cache=True, error_model="numpy")
@@ -166,7 +179,7 @@ def fluxes(
             slopes_at_end(q, w, slope, k, LANES, False)
             slopes_at_end(q, w, slope, k - LANES, -LANES, False)
     for i in range(ends.shape[1]):
-        slopes_at_ends(q, w, slope, ends, i, x)
+        slopes_at_ends(q, w, slope, ends, i, opening, states, x)
     predict(q, w, geo, dt, slope, mid)
     exchange(w, slope, mid, flux, LANES)
     flux_at_steps(q, w, geo, dt, slope, mid, flux, steps, ratios, LANES)

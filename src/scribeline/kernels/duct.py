@@ -37,6 +37,7 @@ ROWS_W, ROWS_GEO = 8, 7
 STEEPEST = 1.6  # most that density or pressure may differ across a cell, of its own value
 LEAST_EDGE = 0.1  # least value at an edge at mid-step, of the value in the cell
 STEEP_CONTACT = 0.05  # density step from cell to cell, of the density, that counts as a contact and not as a wave
+STEEP_SHARE = 0.2  # the same of the fresh share; lower, it makes stairs of mixtures that change gently; both judgement
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
@@ -111,7 +112,7 @@ def limited(back: float, ahead: float) -> float:
 
 @njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
 def limited_contact(back: float, ahead: float, steep: float) -> float:
-    """Slope of the entropy wave: as `limited`, but the steepest allowed where both steps exceed steep.
+    """Slope of what the gas carries along: as `limited`, but the steepest allowed where both steps exceed steep.
 
     A contact, unlike a shock, has no tendency to steepen by itself, so what it smears out stays smeared out.
     """
@@ -148,7 +149,7 @@ def find_slopes(q: FloatArray, w: FloatArray, slope: FloatArray, s: int) -> None
         d_rho[k] = clipped(plus + minus + still, STEEPEST * r1[k])
         d_u[k] = (plus - minus) * (a1[k] * a1[k] * share)
         d_p[k] = clipped((plus + minus) * a1[k] * a1[k], STEEPEST * p1[k])
-        d_y[k] = limited(y1[k] - y0[k], y2[k] - y1[k])
+        d_y[k] = limited_contact(y1[k] - y0[k], y2[k] - y1[k], STEEP_SHARE)
 
 
 @njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
@@ -176,6 +177,75 @@ def slopes_at_end(q: FloatArray, w: FloatArray, slope: FloatArray, k: int, inwar
     slope[D_P, k] = sign * clipped(d_p, STEEPEST * w[P, k])
     slope[D_U, k] = sign * lesser(w[U, j] - w[U, k], w[U, i] - w[U, j])
     slope[D_Y, k] = sign * lesser(w[Y, j] - w[Y, k], w[Y, i] - w[Y, j])
+
+
+@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+def onward(near: float, far: float) -> float:
+    """Difference across the last cell on a straight line through two; between 0 and twice near, 0 at an extremum."""
+    line = 1.5 * near - 0.5 * far
+    return clipped(line, 2.0 * abs(near)) if near * far > 0.0 and line * near > 0.0 else 0.0
+
+
+@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+def inward_slopes(
+    rho: tuple[float, float, float],
+    u: tuple[float, float, float],
+    p: tuple[float, float, float],
+    y: tuple[float, float, float],
+    a: float,
+    speed_in: float,
+    volume: tuple[float, float, float, float],
+) -> tuple[float, float, float, float]:
+    """Differences across the last cell of a duct that meets a volume, taken inward, in the order of slope.
+
+    Sound and what leaves go on in straight lines. What enters is known before it fills a cell: it has the fresh share
+    and the total enthalpy of the volume, so a front that comes in is sharp from its first cell on.
+
+    rho, u, p, y : density [kg/m^3], velocity [m/s], pressure [Pa], fresh share [-] of the last cell, its neighbour and
+        the one behind; a : sound speed in the last cell [m/s]
+    speed_in : velocity there, into the duct [m/s], 0 where nothing can come in
+    volume : its temperature [K], fresh share [-], gamma [-], gas constant [J/(kg K)]
+    """
+    t_v, y_v, g_v, r_v = volume
+    z = rho[0] * a
+    near_u, far_u = z * (u[1] - u[0]), z * (u[2] - u[1])
+    near_p, far_p = p[1] - p[0], p[2] - p[1]
+    plus = onward(0.5 * (near_p + near_u), 0.5 * (far_p + far_u))
+    minus = onward(0.5 * (near_p - near_u), 0.5 * (far_p - far_u))
+    d_p = clipped(plus + minus, STEEPEST * p[0])
+    inv_a2 = 1.0 / (a * a)
+    near, far = rho[1] - rho[0] - inv_a2 * near_p, rho[2] - rho[1] - inv_a2 * far_p
+    near_y, far_y = y[1] - y[0], y[2] - y[1]
+    t_in = max(t_v - 0.5 * speed_in * speed_in * (1.0 - 1.0 / g_v) / r_v, 0.5 * t_v)
+    enters = speed_in > 0.0
+    still = limited(2.0 * (rho[0] - p[0] / (r_v * t_in)), near) if enters else onward(near, far)
+    d_y = limited(2.0 * (y[0] - y_v), near_y) if enters else onward(near_y, far_y)
+    return clipped(inv_a2 * d_p + still, STEEPEST * rho[0]), (plus - minus) / z, d_p, d_y
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def slopes_at_mouth(
+    q: FloatArray,
+    w: FloatArray,
+    slope: FloatArray,
+    k: int,
+    inward: int,
+    shut: bool,
+    volume: tuple[float, float, float, float],
+) -> None:
+    """As `slopes_at_end`, where a duct meets a volume, see `inward_slopes`; shut : whether nothing can come in."""
+    j, i = k + inward, k + 2 * inward
+    sign = 1.0 if inward > 0 else -1.0
+    d_rho, d_u, d_p, d_y = inward_slopes(
+        (q[RHO, k], q[RHO, j], q[RHO, i]),
+        (w[U, k], w[U, j], w[U, i]),
+        (w[P, k], w[P, j], w[P, i]),
+        (w[Y, k], w[Y, j], w[Y, i]),
+        w[A, k],
+        0.0 if shut else sign * w[U, k],
+        volume,
+    )
+    slope[D_RHO, k], slope[D_U, k], slope[D_P, k], slope[D_Y, k] = sign * d_rho, sign * d_u, sign * d_p, sign * d_y
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})

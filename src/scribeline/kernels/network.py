@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
-from scribeline.kernels.boundaries import UNSOLVED, nozzle_end, step_in_area, wall_pressure
+from scribeline.kernels.boundaries import SHUT, UNSOLVED, nozzle_end, step_in_area, wall_pressure
 from scribeline.kernels.duct import (
     AREA,
     D_P,
@@ -35,6 +35,7 @@ from scribeline.kernels.duct import (
     find_slopes,
     predict,
     slopes_at_end,
+    slopes_at_mouth,
     unphysical_cells,
 )
 from scribeline.kernels.gas import FloatArray
@@ -201,7 +202,13 @@ def fluxes(
             slopes_at_end(q, w, slope, k - s, -s, False)
     for i in range(ends.shape[0]):
         for b in range(s):
-            slopes_at_end(q, w, slope, ends[i, CELL] * s + b, ends[i, INWARD] * s, ends[i, MEETS] == WALL)
+            k, inward, meets = ends[i, CELL] * s + b, ends[i, INWARD] * s, ends[i, MEETS]
+            if meets < 0:
+                slopes_at_end(q, w, slope, k, inward, meets == WALL)
+                continue
+            v = meets * s + b
+            volume = (states[1, v], states[2, v], states[3, v], states[4, v])
+            slopes_at_mouth(q, w, slope, k, inward, opening[1, i * s + b] < SHUT, volume)
     predict(q, w, geo, dt, slope, mid)
     exchange(w, slope, mid, flux, s)
     flux_at_steps(q, w, geo, dt, slope, mid, flux, steps, ratios, s)

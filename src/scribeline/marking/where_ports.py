@@ -38,7 +38,7 @@ def port_view() -> Where:
             about="the crown's edge at top and at bottom dead centre",
         ),
         group(
-            "note", Text((-23, 1.2), "deck"), Text((-23, _TDC - 3.2), "crown at TDC"), Text((-23, _BDC - 3.2), "at BDC")
+            "note", Text((-23, 1.2), "deck"), Text((-23, _TDC - 3.2), "crown at TDC"), Text((-23, _BDC - 3.2), "BDC")
         ),
         *degree_wheel(_WHEEL, _RADIUS),
     )

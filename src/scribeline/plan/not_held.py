@@ -48,6 +48,15 @@ _NEEDS: dict[str, tuple[str, str, Callable[[EngineRecord], bool]]] = {
 }  # fmt: skip
 
 
+def limit_words(name: str) -> str:
+    """What a limit is about, where this engine has no number with a label for it.
+
+    >>> limit_words("foot_stud_clearance_mm"), limit_words("another_limit")
+    ("passages against the foot's studs", 'another limit')
+    """
+    return _NEEDS[name][0] if name in _NEEDS else name.replace("_", " ")
+
+
 def not_held(out: WorkedOut, table: LimitTable | None = None) -> tuple[str, ...]:
     """What this engine is not held against, each with what would have to be measured; () where everything is held.
 

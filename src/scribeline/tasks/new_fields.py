@@ -46,7 +46,7 @@ def _in_words(name: str) -> str:
     words = name.split("_")
     while len(words) > 1 and words[-1] in _UNITS:
         words.pop()
-    return " ".join(words)
+    return " ".join(word.upper() if word in ("tdc", "bdc") else word for word in words)
 
 
 def title_of(model: type[Part]) -> str:

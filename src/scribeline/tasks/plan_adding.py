@@ -17,7 +17,7 @@ from scribeline.plan.stacks import Side, fitted
 from scribeline.plan.steps import Step
 from scribeline.tasks.length_steps import round_step
 from scribeline.tasks.plan_in_hand import step_document
-from scribeline.units import MM_PER_INCH, Units, in_inches, length
+from scribeline.units import MM_PER_INCH, Units, in_inches, length, unit_of
 
 # Steps of a slider and of its two buttons by the unit, where a search has none of its own; judgement: what a hand or a
 # scale can tell apart.
@@ -138,6 +138,39 @@ def amount_shown(value: float, unit: str, units: Units = "mm") -> str:
     ('1.2', '0.0472 in')
     """
     return length(value, units, 3) if unit == "mm" and units == "inch" else f"{round(value, 4):.10g}"
+
+
+_IN_WORDS = {"deg": "degrees", "cc": "cc"}
+
+
+def amount_question(amount: Amount) -> str:
+    """What an amount is, without its unit: that is said where the number stands.
+
+    >>> amount_question(Amount("off_mm", "mm", 0.0, 3.0, "how much comes off, in mm"))
+    'how much comes off'
+    """
+    return amount.what.removesuffix(f", in {amount.unit}")
+
+
+def amount_name(do: str, amount: Amount, units: Units = "mm") -> str:
+    """What a control of an amount is called for those who do not see what stands around it.
+
+    >>> amount_name("face deck", Amount("off_mm", "mm", 0.0, 3.0, "how much comes off, in mm"), "inch")
+    'face deck, how much comes off, in inches'
+    """
+    unit, _ = amount_unit(amount, units)
+    return f"{do}, {amount_question(amount)}" + (f", in {unit}" if unit else "")
+
+
+def amount_unit(amount: Amount, units: Units = "mm") -> tuple[str, float]:
+    """The unit that an amount is read out in, and how many of its own are one of it: a slider's numbers are in mm.
+
+    >>> amount_unit(Amount("off_mm", "mm", 0.0, 3.0, "how much comes off, in mm"), "inch")
+    ('inches', 25.4)
+    """
+    if amount.unit == "mm":
+        return unit_of(units, spelled=True), 1.0 if units == "mm" else float(MM_PER_INCH)
+    return _IN_WORDS.get(amount.unit, ""), 1.0
 
 
 def range_words(slider: Slider, accepted: str, units: Units = "mm") -> str:

@@ -11,6 +11,7 @@ from scribeline.notebook import Notebook
 from scribeline.plan.box import Box, read_box
 from scribeline.plan.limit_table import OneLimit
 from scribeline.plan.limits import Limit, limits
+from scribeline.plan.not_held import limit_words
 from scribeline.plan.plan_file import read_plan
 from scribeline.plan.search_goals import ACCEPTED, WORDS, goal_of
 from scribeline.plan.search_space import CUTTING_TOOLS, USUAL_TOOLS
@@ -205,12 +206,18 @@ def bounds_of(hand: PlanInHand) -> list[BoundRow]:
         sides = tuple(side for side, bound in (("low", limit.low), ("high", limit.high)) if bound is not None)
         rows.append(
             BoundRow(
-                limit.name, worked.label if worked else limit.name.replace("_", " "), unit,
+                limit.name, limit_label(hand, limit.name), unit,
                 worked.value if worked else None, _usual(limit, unit), source(limit.source).kind, mine.low, mine.high,
                 sides, mine.off,
             )
         )  # fmt: skip
     return sorted(rows, key=lambda row: row.now is None)
+
+
+def limit_label(hand: PlanInHand, name: str) -> str:
+    """What a limit is called: as its number, or as what it is about where this engine has no such number."""
+    worked = hand.after.values.get(name)
+    return worked.label if worked else limit_words(name)
 
 
 def _usual(limit: Limit, unit: str) -> str:

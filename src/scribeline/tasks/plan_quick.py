@@ -62,7 +62,8 @@ def _cut_step(step: CutStep) -> dict[str, Any]:
             for one in step.expected
         ],
         "if_different": step.expected[0].if_different if step.expected else "",
-        "tools": ", ".join(step.operation.tools), "skill": step.operation.skill, "undo": step.operation.undo,
+        "tools": ", ".join(step.operation.tools), "skill": step.operation.skill,
+        "undo": step.operation.undo, "reversible": step.operation.reversible,
         "caution": step.operation.caution,
     }  # fmt: skip
 
@@ -102,6 +103,17 @@ def line_table(step: Mapping[str, Any], units: Units = "mm") -> tuple[list[str],
 def _cell(number: str, units: Units) -> str:
     """A number of the document, which is in mm, or what stands in its place."""
     return in_inches(f"{number} mm", units).removesuffix(f" {unit_of(units)}") if number[:1].isdecimal() else number
+
+
+def undo_words(undo: str, *, reversible: bool = False) -> str:
+    """Whether a step can be taken back, and how, as an answer.
+
+    >>> undo_words("not: another head"), undo_words("a sleeve"), undo_words("set it back", reversible=True)
+    ('No: another head.', 'Only by this: a sleeve.', 'Yes: set it back.')
+    """
+    if reversible:
+        return f"Yes: {undo}."
+    return f"No{undo.removeprefix('not')}." if undo.startswith("not") or not undo else f"Only by this: {undo}."
 
 
 def stack_facts(row: Mapping[str, Any], units: Units = "mm") -> list[tuple[str, str]]:

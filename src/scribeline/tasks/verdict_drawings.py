@@ -92,7 +92,7 @@ def run_lines(compared: Compared) -> Drawing | None:
     return bundle_plot(
         BundlePlot(
             "every-run",
-            "every run",
+            "Every run",
             f"Speed against time for each run of {', '.join(one.setups)}.",
             f"time since {start[0]:g} km/h, s",
             "speed, km/h: every run",

@@ -386,6 +386,19 @@ def place_in_words(place: str) -> str:
     """
     parts = place.removeprefix("ports.").split(".")
     last = parts[-1].replace("_", " ")
-    for unit in (" mm2", " mm", " deg atdc", " deg", " cc", " g", " kg", " ratio"):
+    for unit in (" kg m3", " mm2", " m2", " mm", " deg atdc", " deg", " cc", " g", " kg", " k", " rpm", " ratio"):
         last = last.removesuffix(unit)
     return ": ".join((" ".join(part.replace("_", " ") for part in parts[:-1]), last)) if parts[:-1] else last
+
+
+def places_in_words(sentence: str) -> str:
+    """A sentence that was written for whoever sees the record's file, for whoever does not.
+
+    >>> places_in_words("drivetrain.primary_ratio = 1: as direct; [[exhaust.sections]], [squish]")
+    'drivetrain: primary = 1: as direct; exhaust: sections, squish'
+    """
+    return _A_PLACE.sub(lambda found: place_in_words(found[0].strip("[]")), sentence)
+
+
+_PARTS = "|".join(EngineRecord.model_fields)
+_A_PLACE = re.compile(rf"\b(?:{_PARTS})(?:\.[a-z][a-z0-9_]*)+|\[+(?:{_PARTS})(?:\.[a-z0-9_]+)*\]+")

@@ -64,6 +64,8 @@ def register_pages(state: State) -> None:
     ui.add_head_html('<link rel="stylesheet" href="/static/help.css">', shared=True)
     ui.add_head_html('<script type="module" src="/static/scribeline.js"></script>', shared=True)
     ui.add_head_html('<script type="module" src="/static/focus.js"></script>', shared=True)
+    ui.add_head_html('<script type="module" src="/static/choices.js"></script>', shared=True)
+    ui.add_head_html('<script type="module" src="/static/passing.js"></script>', shared=True)
     ui.add_head_html('<script type="module" src="/static/help.js"></script>', shared=True)
     pages_app.include_router(routes(state))
     answer_refusals(pages_app)

@@ -403,12 +403,15 @@ def text(words: str, tag: str = "p") -> "Words":
     return Words(words, tag)
 
 
+def text_of(words: str, of: str, tag: str = "p") -> ui.html:
+    """Words that stand on a page more than once, with what they are of for those who do not see what is around them."""
+    return ui.html(f'{escape(words)}<span class="sr-only">: {escape(of)}</span>', sanitize=False, tag=tag)
+
+
 class Words(ui.html):
     """An element that holds words and escapes them."""
 
     def __init__(self, words: str, tag: str) -> None:
-        from html import escape
-
         super().__init__(escape(words), sanitize=False, tag=tag)
 
     def set_text(self, words: str) -> None:

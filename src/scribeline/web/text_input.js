@@ -48,7 +48,7 @@ export default {
     this.nameBelow();
     document.addEventListener("scribeline:back", this.again);
     const before = left.get(this.place);
-    if (before && before.whose === this.whose) {
+    if (before && before.whose === this.whose && window.scribeline?.kept(this.place) === before.text) {
       left.delete(this.place);
       this.type(before.text);
       if (before.focused && document.activeElement === document.body) this.$refs.qRef.focus();

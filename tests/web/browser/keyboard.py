@@ -75,7 +75,7 @@ class Keyboard:
             self.page.wait_for_timeout(PAUSE_MS)
             stop = self.here()
             came.append(f"{stop.role} {stop.name!r}")
-            for _ in range(10):  # what stands before it may still be coming
+            for _ in range(100):  # what stands before it may still be coming
                 shown, what = self.page.evaluate(SHOWN)
                 if shown:
                     break
@@ -93,7 +93,7 @@ class Keyboard:
         """Another page has come up and listens."""
         self.page.wait_for_function(LISTENS)
 
-    def wait_for(self, role: str, name: str | re.Pattern[str], within_ms: int = 10_000) -> Stop:
+    def wait_for(self, role: str, name: str | re.Pattern[str], within_ms: int = 60_000) -> Stop:
         """Until the page itself has put the focus there."""
         for _ in range(within_ms // 50):
             stop = self.here()
@@ -102,7 +102,7 @@ class Keyboard:
             self.page.wait_for_timeout(50)
         raise AssertionError(f"the focus did not come to {role} {name!r}, it is at {self.here()}")
 
-    def hears(self, words: str, within_ms: int = 10_000) -> None:
+    def hears(self, words: str, within_ms: int = 60_000) -> None:
         """Until what has the focus is described by this."""
         for _ in range(within_ms // 50):
             if words in self.here().described:
@@ -120,7 +120,8 @@ class Keyboard:
 
     def is_somewhere(self) -> None:
         """Nothing that was pressed has taken the focus away to nowhere; a page that has just come up has none yet."""
-        self.page.wait_for_function("typeof scribelineFocus === 'undefined' || !scribelineFocus.isLost()", timeout=3000)
+        found = "typeof scribelineFocus === 'undefined' || !scribelineFocus.isLost()"
+        self.page.wait_for_function(found, timeout=30_000)
         lost = self.page.evaluate(f"{NOWHERE} && !!document.documentElement.dataset.wasFocused")
         assert not lost, f"the focus was lost; come to last: {self.path[-5:]}"
 

@@ -18,7 +18,7 @@ from scribeline.tasks.notebook import folder_beside
 from scribeline.web.sessions import Sessions
 
 COMMAND = Path(sys.executable).with_name("scribeline")
-READY_WITHIN_S = 90.0  # the first start on a machine may compile
+READY_WITHIN_S = 180.0  # the first start on a machine may compile
 PORTS = range(20_000, 32_000)  # below those that systems give to whoever asks for any, so a killed server's stays free
 TOKENS: dict[int, str] = {}  # by port: a browser with this one was let in before, as by the address with the key
 
@@ -86,7 +86,7 @@ class Served:
         assert self.process.stdout is not None
         self.said.extend(self.process.stdout)
 
-    def hear(self, pattern: str, within_s: float = 20.0) -> re.Match[str]:
+    def hear(self, pattern: str, within_s: float = 120.0) -> re.Match[str]:
         """What the server said, or will say soon, that matches."""
         until = time.monotonic() + within_s
         while time.monotonic() < until:
@@ -115,7 +115,7 @@ class Served:
         assert self.process is not None
         self.process.send_signal(signal.SIGINT)
         try:
-            status = self.process.wait(timeout=20)
+            status = self.process.wait(timeout=120)
         finally:
             self.kill_if_running()
         return status

@@ -78,7 +78,7 @@ def test_a_cell_of_the_grid_and_a_field_of_the_day(
     page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/prove?trial={kart_of_its_own}")
     cell = page.locator('table.typed input[data-column="30 to 45 km/h"]').first
     band = page.get_by_label("Band of engine speeds for mean power")
-    expect(cell).to_be_visible(timeout=30_000)
+    expect(cell).to_be_visible()
     page.locator('table.typed input[data-column="setup"]').first.fill("as it was")
     cut_off(page, unnoticed=unnoticed)
     cell.fill("4.89")

@@ -16,6 +16,7 @@ from scribeline.recordings.invented.files import write_gpx
 from scribeline.tasks.desk import desk_of
 from scribeline.web.shell import step_url
 from tests.examples import path_of
+from tests.web.browser.conftest import until
 from tests.web.browser.keyboard import Keyboard
 from tests.web.browser.serving import Served
 
@@ -166,9 +167,18 @@ def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Calla
     keys.go_to("DisclosureTriangle", re.compile("Goal: "))
     keys.press("Enter")
     keys.go_to("radio", re.compile("most power"))
-    keys.go_to("radio", re.compile("torque"))
-    keys.press("Space")
+    keys.press("ArrowDown")
+    keys.wait_for("radio", re.compile("torque"))
     heard(page, "Saved: goal")
+    keys.press("ArrowUp", "ArrowUp")  # round at the ends
+    keys.wait_for("radio", "mean power in a band of crank speeds")
+    expect(page.get_by_text("Goal: mean power from 8000 to 10500 rev/min", exact=True)).to_be_visible()
+    keys.press("ArrowUp", "ArrowUp")
+    keys.wait_for("radio", re.compile("torque"))
+    expect(page.get_by_label("from, rev/min")).to_be_hidden()
+    keys.go_to("textbox", re.compile("^enough from"), most=1)  # the choices are one stop, and that is the one chosen
+    keys.go_to("radio", re.compile("torque"), back=True, most=1)
+    keys.go_to("DisclosureTriangle", re.compile("Goal: "), back=True, most=1)
     keys.go_to("DisclosureTriangle", re.compile("Ports: "))
     keys.press("Enter")
     keys.go_to("button", "Add: raise exhaust roof")
@@ -187,6 +197,34 @@ def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Calla
     keys.press("Enter")
     expect(page.locator("li.operation")).to_have_count(0)
     keys.go_to("button", re.compile("^Undo: taken away"), back=True)
+    keys.press("Enter")
+    expect(page.locator("li.operation")).to_have_count(1)
+
+    # a search: how patient, stopped once it has found something, and a plan picked from the picture
+    keys.go_to("combobox", "how long", back=True)
+    keys.press("Enter")
+    page.get_by_role("option", name="a patient one", exact=False).wait_for()
+    until(page, lambda: page.locator(".q-menu .q-manual-focusable--focused").count())  # it knows what is chosen by then
+    keys.press("ArrowDown", "Enter")
+    keys.wait_for("combobox", "how long")
+    until(page, lambda: "a patient one" in keys.here().value)
+    keys.go_to("button", "Search")
+    keys.press("Enter")
+    page.locator("button.dot").first.wait_for()
+    keys.wait_for("button", "Search")  # dots that come in leave the keyboard where it is
+    keys.go_to("button", "Stop")
+    keys.press("Enter")
+    page.get_by_text(re.compile("^Stopped after")).wait_for()
+    keys.is_somewhere()
+    keys.go_to("button", re.compile("^plan 1: "), back=True)  # from the nearest thing behind where the button was
+    keys.press("Space")
+    keys.wait_for("button", re.compile("^plan 1: "))
+    assert keys.here().pressed == "true"
+    keys.go_to("button", "Take these operations")
+    keys.press("Enter")
+    heard(page, "Saved: plan 1 of the search")
+    keys.is_somewhere()
+    keys.go_to("button", re.compile("^Undo: plan 1 of the search"), back=True)
     keys.press("Enter")
     expect(page.locator("li.operation")).to_have_count(1)
 
@@ -211,9 +249,10 @@ def test_from_sheets_to_what_was_learned(
     keys = Keyboard(page)
 
     # Mark out: the paper, a PDF, a number measured at its stop, a stage ticked
-    keys.go_to("radio", "A3")
-    keys.press("Space")
+    keys.go_to("radio", "A4")
+    keys.press("ArrowRight")
     keys.wait_for("radio", "A3")
+    heard(page, "A3")
     keys.go_to("button", "One PDF to print")
     with page.expect_download() as coming:
         keys.press("Enter")

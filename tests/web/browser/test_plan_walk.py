@@ -43,9 +43,12 @@ def test_from_an_amount_to_a_plan_picked_from_a_search_that_was_killed(
     expect(slider).to_have_attribute("aria-valuenow", "1")
 
     # a search is begun, the power goes, everything that was found is there and can be used
+    behind = page.get_by_text("All of them as a table", exact=True)
+    expect(behind).to_be_hidden()  # there is nothing in it yet
     page.get_by_role("button", name="Search", exact=True).click()
     dots = page.locator("button.dot")
     expect(dots.first).to_be_visible()
+    expect(behind).to_be_visible()
     served.kill()
     served.start()
     page.goto(f"{served.url}cylinder/kart/plan")
@@ -86,6 +89,25 @@ def test_it_puts_up_no_barriers(
     expect(page.get_by_text("What else moves because of it").first).to_be_visible()
     assert barriers(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
+
+
+def test_a_telephone_shows_every_number_of_a_cut_list(
+    looked_at: Served, open_page: Callable[..., Page], kart_of_its_own: str
+) -> None:
+    """Stop and target are what it is carried to the bench for."""
+    page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/plan", size=PHONE)
+    lines = page.locator("article.cut-step table.apart").first
+    lines.wait_for()
+    for head in ("now", "stop", "target"):
+        cell = lines.locator(f"td[data-words={head}]").first
+        box = cell.bounding_box()
+        assert box is not None
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= PHONE["width"]
+        assert re.match(r"[0-9.]+", cell.inner_text())
+    assert page.locator(".apart").first.evaluate(
+        "one => one.parentElement.scrollWidth <= one.parentElement.clientWidth"
+    )
 
 
 def test_a_number_typed_in_inches_stays_what_was_typed_and_nonsense_is_refused_at_its_field(

@@ -5,11 +5,16 @@ import re
 import signal
 from collections.abc import Callable
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from scribeline.tasks.desk import edit
 from tests.web.browser.conftest import PLAN
 from tests.web.browser.serving import Served
+
+
+def part(page: Page, heading: str) -> Locator:
+    """A section of the page; several have a button to stop what is worked out for them."""
+    return page.locator("section", has=page.get_by_role("heading", name=heading, exact=True))
 
 
 def engines(page: Page, words: str) -> int:
@@ -27,11 +32,12 @@ def test_a_search_is_stopped_gone_on_with_and_survives_the_server(
     edit("kart", "plan", PLAN, device="bench", label="a plan", where=served.notebook)
     page = open_page(f"{served.url}cylinder/kart/plan")
     dots, going_on = page.locator("button.dot"), page.get_by_role("button", name="Go on with the search")
+    stop = part(page, "Let it search for plans").get_by_role("button", name="Stop", exact=True)
 
     # stopped while it runs: what it had found stays, and can be taken
     page.get_by_role("button", name="Search", exact=True).click()
     expect(dots.first).to_be_visible()
-    page.get_by_role("button", name="Stop", exact=True).first.click()
+    stop.click()
     stopped_after = engines(page, r"Stopped after (\d+) of 1000 engines")
     assert 0 < stopped_after < 1000
     expect(dots.first).to_be_visible()
@@ -65,7 +71,7 @@ def test_a_search_is_stopped_gone_on_with_and_survives_the_server(
         "Number(one.textContent.match(/searching: (\\d+) of/)?.[1] ?? 0) > before)",
         arg=cut_off_after,
     )  # fmt: skip
-    page.get_by_role("button", name="Stop", exact=True).first.click()
+    stop.click()
     assert engines(page, r"Stopped after (\d+) of 1000 engines") > cut_off_after
 
 
@@ -80,11 +86,12 @@ def test_a_curve_that_is_stopped_leaves_the_quick_one_and_says_so(
     looked_at: Served, open_page: Callable[..., Page], kart_of_its_own: str
 ) -> None:
     page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/plan")
-    expect(page.get_by_text(re.compile("^Quick: long cells")).first).to_be_visible()
-    stop = page.get_by_role("button", name="Stop", exact=True).first
+    curves = part(page, "Power before and after")
+    expect(curves.get_by_text(re.compile("^Quick: long cells")).first).to_be_visible()
+    stop = curves.get_by_role("button", name="Stop", exact=True)
     expect(stop).to_be_hidden()  # the quick curve has one too, and is shown a moment before its work has ended
     page.get_by_role("button", name="Fine curves with their band").click()
     stop.click()
-    expect(page.get_by_text("Stopped, as asked.", exact=False).first).to_be_visible()
+    expect(curves.get_by_text("Stopped, as asked.", exact=False).first).to_be_visible()
     expect(stop).to_be_hidden()
     expect(page.get_by_role("img", name="Power before and after the plan, simulated")).to_be_visible()

@@ -49,7 +49,7 @@ def test_what_is_typed_over_a_number_that_is_being_saved_stays(
         page.wait_for_timeout(late_ms + 250)
         expect(field).to_have_value(typed)
         field.press("Enter")
-        expect(page.get_by_text("what to do", exact=False).first).to_be_visible(timeout=10_000)
+        expect(page.get_by_text("what to do", exact=False).first).to_be_visible()
         expect(field).to_have_value(typed)
     kept = desk_of(kart_of_its_own, where=looked_at.notebook).document
     found = kept["plan"]["steps"][0]["up_mm"] if where == "plan" else kept["record"]["crank"]["stroke_mm"]
@@ -73,7 +73,7 @@ def test_a_field_that_is_built_anew_holds_what_was_being_typed(
     after = [{"do": "deck barrel base", "off_mm": 0.2}, *before]
     edit(kart_of_its_own, "plan.steps", [*before, after[0]], before=before, device="bench", label="one more",
          where=looked_at.notebook)  # fmt: skip
-    expect(page.locator("li.operation")).to_have_count(there + 1, timeout=15_000)
+    expect(page.locator("li.operation")).to_have_count(there + 1)
     expect(field).to_have_value("0.3")
     expect(field).to_be_focused()
     page.keyboard.type("5")

@@ -35,3 +35,20 @@ def test_choosing_inches_in_the_middle_of_a_number_loses_nothing_of_it(
     expect(page.get_by_role("button", name="Undo")).to_have_attribute(
         "title", re.compile("Undo: as if exhaust: roof 1.10 mm higher")
     )
+
+
+def test_a_slider_of_the_plan_speaks_of_what_is_read(
+    looked_at: Served, open_page: Callable[..., Page], kart_of_its_own: str
+) -> None:
+    """Its own numbers are in mm; 0.8 mm are 0.0315 in (25.4 mm an inch)."""
+    page = open_page(f"{looked_at.url}cylinder/{kart_of_its_own}/plan")
+    slider = page.get_by_role("slider", name=re.compile("^raise exhaust roof"))
+    expect(slider).to_have_accessible_name("raise exhaust roof, how far the roof goes up, in mm")
+    expect(slider).to_have_attribute("aria-valuetext", "0.8 mm")
+    page.get_by_role("button", name="inch", exact=True).click()
+    expect(slider).to_have_accessible_name("raise exhaust roof, how far the roof goes up, in inches")
+    expect(slider).to_have_attribute("aria-valuetext", "0.0315 inches")
+    slider.press("ArrowRight")
+    expect(slider).not_to_have_attribute("aria-valuetext", "0.0315 inches")
+    expect(slider).to_have_attribute("aria-valuetext", re.compile(r"^0\.0\d+ inches$"))
+    assert page.get_by_label(re.compile("in mm$")).count() == 0

@@ -347,6 +347,8 @@ class Bench:
             try:
                 standing: Standing = await job.outcome()
             except JobError as broken:
+                if self._judge_again:
+                    continue
                 self._keeping.cannot_say(str(broken))
                 return
             if not self._judge_again:  # else it is about a record that is no longer the one in hand

@@ -158,7 +158,7 @@ class TypedEntry(Entry):
         return (
             "inch"
             if self.about.is_length and self.page.preferences.units == "inch"
-            else self.about.unit.replace("ratio", "")
+            else self.about.unit.replace("ratio", "").replace("2", "²")
         )
 
     @property

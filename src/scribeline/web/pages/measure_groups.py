@@ -8,7 +8,7 @@ from nicegui import ui
 from scribeline.tasks.measuring_fields import Group, MeasuringField
 from scribeline.tasks.measuring_lists import can_be_mirrored
 from scribeline.web.pages.measure_entries import Entry, entry
-from scribeline.web.shell import StepPage, button, guarded, text
+from scribeline.web.shell import StepPage, button, guarded, text, text_of
 
 Key = tuple[str, int, str, str]
 OnElement = Callable[[str, int], None]
@@ -32,7 +32,7 @@ class ShownGroup:
             self._title = text(group.title, "h3")
             self._usual = ui.element("div").classes("entries")
             with ui.element("details").classes("seldom") as self._folded:
-                text("Measured another way", "summary")
+                text_of("Measured another way", group.title or group.part, "summary")
                 self._seldom = ui.element("div").classes("entries")
             if tools and not group.part:
                 self._tools(tools)

@@ -211,4 +211,4 @@ def _about(state: State) -> None:
     with section("About"):
         text(f"scribeline {__version__}. The notebook is {state.notebook.address}.")
         text("Nothing leaves this computer but what you send yourself.")
-        link("Help", "/help")
+        link("All of the help", "/help")

@@ -52,6 +52,8 @@ function say(slider) {
     inner.setAttribute("role", "slider");
     slider.setAttribute("role", "presentation");
   }
+  const { unit, per } = slider.dataset; // its own numbers are in mm, also for whoever reads inches
+  if (unit) inner.ariaValueText = `${Number((inner.ariaValueNow / per).toFixed(4))} ${unit}`;
 }
 
 const sayAll = () => document.querySelectorAll(".q-slider").forEach(say);

@@ -7,12 +7,16 @@ const tell = (event, told) => typeof emitEvent === "function" && emitEvent(event
 
 const typed = (input) => input.dataset.was !== undefined && input.value !== input.dataset.was;
 
+function call(row, name) {
+  row.dataset.row = name;
+  const trial = row.closest("table").dataset.trial;
+  for (const input of $$("input", row)) input.dataset.path = `prove.${trial}.${name}.${input.dataset.column}`;
+}
+
 function key(row) {
   if (!row.dataset.row) {
     const bytes = crypto.getRandomValues(new Uint8Array(6));
-    row.dataset.row = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-    const trial = row.closest("table").dataset.trial;
-    for (const input of $$("input", row)) input.dataset.path = `prove.${trial}.${row.dataset.row}.${input.dataset.column}`;
+    call(row, [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join(""));
   }
   return row.dataset.row;
 }
@@ -29,6 +33,7 @@ function another(body, from) {
     input.removeAttribute("aria-invalid");
     input.dataset.path = "";
     delete input.dataset.was;
+    delete input.dataset.counts;
     input.setAttribute("aria-label", input.getAttribute("aria-label").replace(/\d+$/, number));
   }
   for (const problem of $$(".problem", made)) problem.textContent = "";
@@ -36,9 +41,11 @@ function another(body, from) {
   return made;
 }
 
+let here = null; // the cell that has the focus
+
 document.addEventListener("focusin", (event) => {
-  const input = event.target.closest?.("table.typed input");
-  if (input && input.dataset.was === undefined) input.dataset.was = input.value;
+  here = event.target.closest?.("table.typed input") ?? null;
+  if (here && here.dataset.was === undefined) here.dataset.was = here.value;
 });
 
 // Before the shell's own listener, so that a new row's place is known when it keeps what is typed.
@@ -55,15 +62,39 @@ document.addEventListener(
 );
 
 function leave(input) {
-  if (!typed(input)) return;
-  const row = input.closest("tr");
-  input.dataset.was = input.value;
-  tell("prove_cell", { row: key(row), column: input.dataset.column, text: input.value, path: input.dataset.path });
+  if (typed(input)) send(input, input.value);
+}
+
+// data-was : the text that the server knows, or will. data-counts : number of the entry that it is kept by; until the
+// server has said which, and shown what it has since, nothing that it knew before takes the place of the text.
+function send(input, text) {
+  input.dataset.was = text;
+  input.dataset.counts = "Infinity";
+  tell("prove_cell", { row: key(input.closest("tr")), column: input.dataset.column, text, path: input.dataset.path });
+}
+
+const cellOf = (path) => $(`table.typed input[data-path="${CSS.escape(path)}"]`);
+
+function answered([path, text], number, kept) {
+  if (kept) window.scribeline?.saved(path, text);
+  const input = cellOf(path);
+  if (input?.dataset.was === text) input.dataset.counts = number;
+}
+
+// It stays in its cell and in the browser, and leaving the cell sends it again.
+function refused(path) {
+  const input = cellOf(path);
+  if (input) input.dataset.was = "";
 }
 
 document.addEventListener("focusout", (event) => {
   const input = event.target.closest?.("table.typed input");
-  if (input) leave(input);
+  if (!input) return;
+  queueMicrotask(() => {
+    if (!input.isConnected) return; // not left: the table was taken away, and `carry` brings it into the next
+    if (here === input && document.activeElement !== input) here = null;
+    leave(input);
+  });
 });
 
 document.addEventListener("keydown", (event) => {
@@ -89,32 +120,41 @@ document.addEventListener("paste", (event) => {
 // Back on the network: a cell that was left meanwhile may never have arrived.
 document.addEventListener("scribeline:back", () => {
   for (const { path, value } of window.scribeline.typedBefore()) {
-    const input = $(`table.typed input[data-path="${CSS.escape(path)}"]`);
+    const input = cellOf(path);
     if (!input || input === document.activeElement) continue;
-    input.value = input.dataset.was = value;
-    tell("prove_cell", { row: key(input.closest("tr")), column: input.dataset.column, text: value, path });
+    input.value = value;
+    send(input, value);
   }
 });
 
-// What the server has now. A cell that somebody is typing into is left alone.
-function cells(rows) {
+const columnOf = (row, name) => $$("input", row).find((one) => one.dataset.column === name);
+
+// The row of this key; the empty one at the end becomes it where there is none yet.
+function rowFor(body, name) {
+  const found = $$("tr", body).find((one) => one.dataset.row === name);
+  if (found) return found;
+  const row = body.lastElementChild;
+  another(body, row);
+  call(row, name);
+  return row;
+}
+
+// What the server has now, up to the entry of this number. A cell that somebody is typing into is left alone; a row that
+// is not told of was taken back.
+function cells(rows, number) {
   const body = $("table.typed tbody");
   if (!body) return;
-  for (const one of rows) {
-    let row = $$("tr", body).find((each) => each.dataset.row === one.row);
-    if (!row) {
-      row = body.lastElementChild;
-      another(body, row);
-      row.dataset.row = one.row;
-      const trial = body.closest("table").dataset.trial;
-      for (const input of $$("input", row)) input.dataset.path = `prove.${trial}.${one.row}.${input.dataset.column}`;
-    }
+  const there = new Set($$("tr", body).map((row) => row.dataset.row));
+  for (const one of rows) if (!there.has(one.row)) rowFor(body, one.row);
+  const told = new Map(rows.map((one) => [one.row, one]));
+  for (const row of $$("tr", body)) {
+    const one = told.get(row.dataset.row);
     for (const input of $$("input", row)) {
-      const text = one.cells[input.dataset.column] ?? "";
-      if (input === document.activeElement && typed(input)) continue;
+      const text = one?.cells[input.dataset.column] ?? "";
+      if ((input === document.activeElement && typed(input)) || Number(input.dataset.counts ?? 0) > number) continue;
       if (input.value !== text) input.value = text;
       input.dataset.was = text;
-      const problem = one.problems[input.dataset.column] ?? "";
+      const problem = one?.problems[input.dataset.column] ?? "";
       input.toggleAttribute("aria-invalid", false);
       if (problem) input.setAttribute("aria-invalid", "true");
       const words = input.parentElement.querySelector(".problem");
@@ -123,7 +163,34 @@ function cells(rows) {
   }
 }
 
-window.prove = { cells };
+// Other columns, and so another table: what is being typed, or is on its way to the server, goes over into it.
+function carry(old, table) {
+  const body = $("tbody", table);
+  for (const row of $$("tbody tr", old)) {
+    for (const input of $$("input", row)) {
+      const under = typed(input) || Number(input.dataset.counts ?? 0) > Number(table.dataset.number);
+      if (!under && input !== here) continue;
+      const to = columnOf(row.dataset.row ? rowFor(body, row.dataset.row) : body.lastElementChild, input.dataset.column);
+      if (!to) continue;
+      if (under) {
+        to.value = input.value;
+        Object.assign(to.dataset, { was: input.dataset.was, ...(input.dataset.counts && { counts: input.dataset.counts }) });
+      }
+      if (input !== here) continue;
+      to.focus({ preventScroll: true });
+      to.setSelectionRange(input.selectionStart, input.selectionEnd);
+    }
+  }
+}
+
+new MutationObserver((all) => {
+  for (const { addedNodes, removedNodes } of all) {
+    const [old, table] = [removedNodes, addedNodes].map((some) => [...some].find((one) => one.matches?.("table.typed")));
+    if (old && table?.isConnected) carry(old, table);
+  }
+}).observe(document.body, { childList: true, subtree: true });
+
+window.prove = { cells, answered, refused };
 
 // --- traces
 
@@ -158,7 +225,7 @@ function move(band, which, at) {
   handle.setAttribute("aria-valuetext", `${now} seconds`);
 }
 
-function send(band) {
+function sendEnds(band) {
   tell("prove_ends", {
     pull: Number(band.dataset.pull),
     start: Number(band.dataset.start),
@@ -183,7 +250,7 @@ document.addEventListener("pointermove", (event) => {
 
 for (const ending of ["pointerup", "pointercancel"])
   document.addEventListener(ending, () => {
-    if (held?.moved) send(held.band);
+    if (held?.moved) sendEnds(held.band);
     held = null;
   });
 
@@ -199,7 +266,7 @@ document.addEventListener("keydown", (event) => {
   move(band, which, from + (event.shiftKey ? 10 * step : step));
   stepped = { pull, which, at: Number(band.dataset[which]), till: event.timeStamp + ANSWERED_MS };
   clearTimeout(sending);
-  sending = setTimeout(() => send(band), 400);
+  sending = setTimeout(() => sendEnds(band), 400);
 });
 
 document.addEventListener("click", (event) => {

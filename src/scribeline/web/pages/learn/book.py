@@ -30,6 +30,7 @@ class Book:
         self._on_change: list[Callable[[], object]] = []
         self._on_choice: list[Callable[[], object]] = []
         self._tasks: set[asyncio.Task[Any]] = set()
+        self._readings = 0
         numbers = [one.number for one in self.told.revisions]
         self.after = _asked(page, "to", numbers, numbers[-1] if numbers else 0)
         earlier = [number for number in numbers if number != self.after]
@@ -82,9 +83,15 @@ class Book:
         await self.read()
 
     async def read(self) -> None:
-        """Read the history anew, and tell the parts where it differs."""
+        """Read the history anew, and tell the parts where it differs; what was read meanwhile is newer, and stays."""
+        self._readings += 1
+        mine = self._readings
         found = await run.io_bound(timeline, self.page.build, where=self.where)
-        if found is not None and (found.events != self.told.events or found.ledger != self.told.ledger):
+        if (
+            found is not None
+            and mine == self._readings
+            and (found.events != self.told.events or found.ledger != self.told.ledger)
+        ):
             self.told = found
             if not self.after and found.revisions:
                 self.before = self.after = found.revisions[-1].number

@@ -229,7 +229,7 @@ class _Step:
                         self.build_number(when, ask)
                 if others:
                     with ui.element("details").classes("more"):
-                        text(f"What else has moved: {len(others)} numbers", "summary")
+                        text(f"What else has moved: {len(others)} number{'s' * (len(others) > 1)}", "summary")
                         with ui.element("div").classes("found"):
                             for ask in others:
                                 self.build_number(when, ask)

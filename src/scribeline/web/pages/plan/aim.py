@@ -35,7 +35,7 @@ from scribeline.web.kept import Kept
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import amount_text, file_button, number_words, read_amount
 from scribeline.web.pages.plan.pipe import DesignedPipe
-from scribeline.web.shell import button, failure, guarded, say, text
+from scribeline.web.shell import button, failure, guarded, link, say, text
 from scribeline.web.text_input import TextInput
 
 FITS = {"base": "base", "head": "head", "both": "either"}
@@ -191,7 +191,7 @@ class _Gaskets:
 
     def _row(self, place: int, fits: str | None) -> None:
         at = f"plan.box.gaskets.{place}"
-        with ui.element("div").classes("row sheet-row"):
+        with ui.element("div").classes("row sheet-row").props(f'role=group aria-label="Sheet {place + 1}"'):
             Field(
                 self.bench.page,
                 f"{at}.name",
@@ -277,7 +277,8 @@ class _Parts:
                         f'aria-label="Take out {name}"'
                     )
             if not other_parts(self.bench.kept.plan.box):
-                text("Nothing yet. A file of parts lists them; docs: plan the cuts.", "p").classes("quiet")
+                text("Nothing yet. A file lists parts that you have:", "p").classes("quiet")
+                link("how to plan the cuts", "/help/howto/plan-the-cuts").classes("button-link")
 
     def _out(self, kind: str, place: int, name: str) -> None:
         self.bench.put("box", without_part(self.bench.document.get("box"), kind, place), f"out of the box: {name}")

@@ -9,7 +9,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.plan_aim import plan_read
 from scribeline.tasks.plan_in_hand import document_of, plan_file_text
 from scribeline.tasks.plan_kept import of_cut
-from scribeline.tasks.plan_quick import cut, line_table
+from scribeline.tasks.plan_quick import cut, line_table, undo_words
 from scribeline.units import Units, in_inches, length, with_inches
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
@@ -95,7 +95,7 @@ def _step(step: dict[str, Any], units: Units) -> str:
     if step["stop"]:
         parts.append(f'<p class="strong">{escape(in_inches(step["stop"], units))}</p>')
     if step["lines"]:
-        parts.append(table(*line_table(step, units), f"Lines of step {step['number']}"))
+        parts.append(table(*line_table(step, units), f"Lines of step {step['number']}", apart=True))
     items = [
         said(one["do"])
         + (f" <strong>Measure before going on: {said(one['measure'])}.</strong>" if one["measure"] else "")
@@ -106,11 +106,10 @@ def _step(step: dict[str, Any], units: Units) -> str:
         rows = [
             [one["label"], in_inches(one["was"], units), in_inches(one["value"], units)] for one in step["expected"]
         ]
-        parts.append(
-            table(["expect afterwards", "was", "is to be"], rows, f"What to expect after step {step['number']}")
-        )
+        parts.append(table(["", "was", "is to be"], rows, f"What to expect after step {step['number']}"))
         parts.append(f'<p class="quiet">{said(step["if_different"])}</p>')
-    parts.append(f'<p class="quiet">Undo: {said(step["undo"])}.</p></article>')
+    undone = undo_words(step["undo"], reversible=step.get("reversible", False))
+    parts.append(f'<p class="quiet">Can it be undone? {said(undone)}</p></article>')
     return "".join(parts)
 
 

@@ -9,6 +9,7 @@ from nicegui import ui
 from scribeline.tasks.inline_drawings import InlineDrawing
 from scribeline.tasks.plan_drawings import OVERLAYS, overlay
 from scribeline.tasks.plan_in_hand import Number
+from scribeline.tasks.work_out_view import places_in_words
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.pages.plan.bench import Bench
 from scribeline.web.pages.plan.looks import Html, change_words, fold, number_words, warning
@@ -61,7 +62,8 @@ def _table(bench: Bench, numbers: Iterable[Number], *, everything: bool) -> str:
         return '<p class="quiet">Nothing else moves.</p>'
     head = '<tr><td></td><th scope="col">before</th><th scope="col">after</th><th scope="col">by</th></tr>'
     return (
-        '<div class="slides" tabindex="0" role="region" aria-label="Numbers before and after">'
+        '<div class="slides" tabindex="0" role="group" '
+        f'aria-label="{"Numbers before and after" if everything else "Every other number that moves"}">'
         f'<table class="few" style="--cells:3">{head}{"".join(rows)}</table></div>'
     )
 
@@ -72,4 +74,4 @@ def _limits(bench: Bench) -> str:
     parts += [f'<p class="done">No longer: {escape(in_units_here(one.message))}</p>' for one in now.gone]
     parts += [warning(one, "" if one.about in now.old else "New: ") for one in now.warnings]
     parts = parts or ['<p class="done">No limit is passed, before or after.</p>']
-    return "".join(parts) + (f'<p class="quiet">{escape(now.not_held)}</p>' if now.not_held else "")
+    return "".join(parts) + (f'<p class="quiet">{escape(places_in_words(now.not_held))}</p>' if now.not_held else "")

@@ -32,8 +32,9 @@ class Inside:
                 button("Look inside", lambda: guarded(self._go))
             self._watch = Watch(bench, "inside")
             self._shown = Html()
-            with fold("What happens inside, in numbers", name="inside in numbers"):
+            with fold("What happens inside, in numbers", name="inside in numbers") as self._in_numbers:
                 self._numbers = Html()
+            self._in_numbers.set_visibility(False)
         self._proposed = self._usual()
         self._watch.follow(self._show)
         bench.on_kept(self._kept)
@@ -65,6 +66,7 @@ class Inside:
         self._watch.begun("one revolution")
 
     def _show(self, document: dict[str, Any] | None) -> None:
+        self._in_numbers.set_visibility(document is not None)
         if document is None:
             return
         stale = document["of"] != self._of()

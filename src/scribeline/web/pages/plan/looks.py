@@ -12,7 +12,7 @@ from scribeline.tasks.plan_text import changed, numbered
 from scribeline.units import as_meant, read_quantity
 from scribeline.web.drawing import NOT_TO_SCALE
 from scribeline.web.pages.plan.bench import Bench
-from scribeline.web.shell import button, failure, in_units_here, text
+from scribeline.web.shell import button, failure, in_units_here, text, text_of
 
 if TYPE_CHECKING:
     from scribeline.plan.limits import Warning
@@ -37,16 +37,24 @@ class Html:
 _FEW = 5  # columns that a telephone shows side by side, below the first
 
 
-def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "") -> str:
-    """A table that slides sideways where it is wider than the screen; the first cell of a row names it."""
+def table(heads: Sequence[str], rows: Sequence[Sequence[str]], caption: str = "", *, apart: bool = False) -> str:
+    """A table that slides sideways where it is wider than the screen; the first cell of a row names it.
+
+    apart : on a telephone each row is a list of its own instead, every number beside its heading
+    """
     said = f"<caption>{escape(caption)}</caption>" if caption else ""
     head = "".join(f'<th scope="col">{escape(one)}</th>' if one else "<td></td>" for one in heads)
     body = "".join(
-        f'<tr><th scope="row">{escape(row[0])}</th>' + "".join(f"<td>{escape(one)}</td>" for one in row[1:]) + "</tr>"
+        f'<tr><th scope="row">{escape(row[0])}</th>'
+        + "".join(
+            f'<td data-words="{escape(head)}">{escape(one)}</td>' for head, one in zip(heads[1:], row[1:], strict=True)
+        )
+        + "</tr>"
         for row in rows
     )
     label = f' role="group" aria-label="{escape(caption or "Table", quote=True)}"'
     few = f' class="few" style="--cells:{len(heads) - 1}"' if len(heads) <= _FEW else ""
+    few = ' class="apart"' if apart else few
     return f'<div class="slides" tabindex="0"{label}><table{few}>{said}<tr>{head}</tr>{body}</table></div>'
 
 
@@ -117,8 +125,8 @@ def change_words(bench: Bench, by: float | None, unit: str) -> str:
     return changed(by, unit, bench.page.units)
 
 
-def fold(summary: str, *, name: str = "", opened: bool = False) -> ui.element:
-    """A part that can be folded away, under a line of words; use it in a `with`.
+def fold(summary: str, *, name: str = "", of: str = "", opened: bool = False) -> ui.element:
+    """A part that can be folded away, under a line of words; use it in a `with`. of : as in `text_of`
 
     name : by which the browser remembers whether it was unfolded, the line of words up to a colon where left out
     """
@@ -126,7 +134,10 @@ def fold(summary: str, *, name: str = "", opened: bool = False) -> ui.element:
     if opened:
         made.props("open")
     with made:
-        text(summary, "summary")
+        if of:
+            text_of(summary, of, "summary")
+        else:
+            text(summary, "summary")
     return made
 
 

@@ -8,6 +8,9 @@ from nicegui import events, ui
 
 from scribeline.tasks.plan_adding import (
     Slider,
+    amount_name,
+    amount_question,
+    amount_unit,
     beginning,
     detail_slider,
     groups_of,
@@ -15,8 +18,10 @@ from scribeline.tasks.plan_adding import (
     range_words,
     slider_of,
 )
+from scribeline.tasks.plan_aim import limit_label
 from scribeline.tasks.plan_drawings import operation_picture
 from scribeline.tasks.plan_in_hand import StepInHand
+from scribeline.tasks.plan_quick import undo_words
 from scribeline.units import in_inches, unit_of
 from scribeline.web.drawing import DrawingOnPage
 from scribeline.web.fields import Field, Typed
@@ -185,7 +190,9 @@ class _Card:
 
     def _details(self) -> None:
         self._moved: Html | None = None
-        with fold("How it is done, what else moves, can it be undone?", name=f"how {self.step.place}") as folded:
+        do = str(self.step.table.get("do"))
+        how = "How it is done, what else moves, can it be undone?"
+        with fold(how, name=f"how {self.step.place}", of=do) as folded:
             room = ui.element("div")
         built = False
 
@@ -205,9 +212,9 @@ class _Card:
         facts = [
             ("Needs", ", ".join(operation.tools) or "nothing but care"),
             ("Skill", operation.skill or "careful beginner"),
-            ("Can it be undone?", ("Yes: " if operation.reversible else "") + (operation.undo or "not")),
+            ("Can it be undone?", undo_words(operation.undo, reversible=operation.reversible)),
             ("Where metal would have to come back", operation.instead),
-            ("Limits it must respect", ", ".join(self._label(name) for name in operation.limits)),
+            ("Limits it must respect", ", ".join(limit_label(self.bench.now, name) for name in operation.limits)),
         ]
         Html("dl", "facts").show("".join(f"<dt>{a}</dt><dd>{paragraphs([b], 'span')}</dd>" for a, b in facts if b))
         if operation.caution:
@@ -229,16 +236,12 @@ class _Card:
              change_words(self.bench, one.by, one.unit)]
             for one in self.step.moved()
         ]  # fmt: skip
-        words = table(["", "before", "after", "by"], rows, f"What {self._says} moves") if rows else ""
+        words = table(["", "before", "after", "by"], rows, f"Moved by: {self._says}") if rows else ""
         self._moved.show(words or '<p class="quiet">Nothing, at this amount.</p>')
 
     @property
     def _says(self) -> str:
         return in_inches(self.step.says, self.bench.page.units)
-
-    def _label(self, name: str) -> str:
-        worked = self.bench.now.after.values.get(name)
-        return worked.label if worked is not None else name.replace("_", " ")
 
     _moved: Html | None = None
 
@@ -252,9 +255,9 @@ class _Amount:
         self._step = step
         value = self._value(step)
         self._slider = self._slider_of(step, value)
-        name = f"{step.table.get('do')}, {amount.what}"
+        name = amount_name(str(step.table.get("do")), amount, bench.page.units)
         with ui.element("div").classes("amount" if chief else "amount amount-detail"):
-            what = amount.what.removesuffix(", in mm")  # the field says in what
+            what = amount_question(amount)  # the field says in what
             text(what[0].upper() + what[1:], "p").classes("amount-what")
             with ui.element("div").classes("amount-row"):
                 s = self._slider
@@ -262,15 +265,16 @@ class _Amount:
                     "stepper"
                 )
                 self._ui = ui.slider(min=s.low, max=s.high, step=s.step, value=value if value is not None else s.low)
-                self._ui.props(f'aria-label="{name}"').classes("slider")
+                spoken, per = amount_unit(amount, bench.page.units)
+                self._ui.props(f'aria-label="{name}" data-unit="{spoken}" data-per={per}').classes("slider")
                 self._ui.on_value_change(self._dragged)
                 self._ui.on("change", self._released)
                 button("+", functools.partial(self._by, 1)).props(f'aria-label="more: {name}"').classes("stepper")
-                unit = {"ratio": "", "deg": "°", "mm": unit_of(bench.page.units)}.get(amount.unit, amount.unit)
+                unit = {"ratio": "", "mm": unit_of(bench.page.units)}.get(amount.unit, amount.unit)
                 Field(
                     bench.page,
                     f"plan.{self._path}",
-                    f"{amount.key.rpartition('_')[0].replace('_', ' ')} {unit}".strip(),
+                    ", ".join(filter(None, (amount.key.rpartition("_")[0].replace("_", " "), unit))),
                     read=self._read,
                     show=lambda found: amount_text(bench, found, amount.unit),
                     numeric=True,

@@ -53,14 +53,21 @@ class _Searching:
             .classes("picked")
             .props('role="region" aria-label="The plan that is picked" aria-live="polite"')
         )
-        with fold("All of them as a table"):
+        with fold("All of them as a table") as all_of_them:
             self._table = ui.element("div")
-        with fold("How it was searched"):
+        with fold("How it was searched") as how:
             self._how = Html()
+        self._behind = (all_of_them, how)
+        self._offer(False)
         self._drawn: Any = None
         self.watch.follow(self._show)
         bench.on_kept(self._kept)
         self._ask()
+
+    def _offer(self, there: bool) -> None:
+        """Offer what can be unfolded once a search has found something to be seen there."""
+        for one in self._behind:
+            one.set_visibility(there)
 
     def _of(self) -> str:
         return of_search(self.bench.kept.record, self.bench.kept.plan, 0)
@@ -89,6 +96,7 @@ class _Searching:
 
     def _show(self, document: dict[str, Any] | None) -> None:
         self.document = document
+        self._offer(document is not None)
         if document is None:
             return
         stale = document["of"] != self._of()

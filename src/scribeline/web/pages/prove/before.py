@@ -16,6 +16,7 @@ from scribeline.tasks.trial_turning import turning_words
 from scribeline.tasks.trial_typed import air_words
 from scribeline.tasks.trial_way import way_words
 from scribeline.tasks.trials import set_trial
+from scribeline.tasks.work_out_view import places_in_words
 from scribeline.web.fields import refuse, saved
 from scribeline.web.pages.prove.coasting import coast_down
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
@@ -32,7 +33,7 @@ def before_driving(trial: OpenTrial) -> None:
         text("Cautions for test runs, all of them", "summary")
         with ui.element("ul"):
             for sentence in cautions_text("run-test"):
-                text(sentence, "li")
+                text(places_in_words(sentence), "li")
 
 
 def planner(trial: OpenTrial | None) -> None:

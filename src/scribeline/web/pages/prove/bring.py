@@ -22,6 +22,22 @@ TABLES = (".csv", ".tsv", ".txt", ".log")
 MARKS = {"": "as the file shows", ".": "a point: 4.89", ",": "a comma: 4,89"}
 UNITS = {"": "as the headings say", "km/h": "km/h", "m/s": "m/s", "mph": "mph", "kn": "kn"}
 
+_ON_THE_WAY = """
+    <ul class="on-the-way" aria-live="polite">
+      <li v-for="one in props.files" :key="one.__key">
+        <template v-if="one.__status === 'failed'">
+          {{ one.name }} did not arrive: the connection broke. Everything else is kept. Send it again.
+          <button type="button" class="in-table" @click="props.removeFile(one)"
+            :aria-label="`Put ${one.name} away`">Put it away</button>
+        </template>
+        <template v-else>
+          {{ one.name }} is being sent<span aria-hidden="true">: {{ Math.round(100 * (one.__progress || 0)) }} %</span>
+        </template>
+      </li>
+    </ul>
+"""
+"""Files that this browser is sending: only it knows of them until they are here."""
+
 
 def bring_in(trial: OpenTrial) -> None:
     """What was driven, then the files; below, what became of each."""
@@ -74,6 +90,9 @@ def bring_in(trial: OpenTrial) -> None:
     ui.html('<button type="button" class="in-table" data-choose>Choose files</button>', sanitize=False)
     drop = ui.upload(label="or drop them here", multiple=True, auto_upload=True)
     drop.classes("drop").props('flat square bordered accept="*/*"')
+    drop.add_slot("list", _ON_THE_WAY)
+    # What has come in has its own line below. Nothing else is taken off the list: the others may still be on their way.
+    drop.on("uploaded", js_handler=f"() => getElement({drop.id}).$refs.qRef.removeUploadedFiles()")
     listed = ui.element("ul").classes("ruled-list brought").props("aria-live=polite")
 
     async def came(event: events.UploadEventArguments) -> None:
@@ -82,7 +101,6 @@ def bring_in(trial: OpenTrial) -> None:
         await one.take(event, told)
 
     drop.on_upload(came)
-    drop.on_multi_upload(lambda: drop.reset())
 
 
 class _Brought:

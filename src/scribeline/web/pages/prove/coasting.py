@@ -14,6 +14,7 @@ from scribeline.tasks.trial_coasting import (
 from scribeline.web.pages.prove.open_trial import OpenTrial
 from scribeline.web.shell import button, said, text
 from scribeline.web.uploads import KINDS
+from scribeline.web.workers import Job
 
 WAYS = ("out", "back")
 
@@ -30,6 +31,8 @@ def coast_down(trial: OpenTrial) -> None:
         with ui.element("div").classes("fields"):
             chosen = {"out": _chosen("Rolled one way"), "back": _chosen("Rolled the other way")}
 
+        fits: list[Job] = []
+
         async def fit() -> None:
             out, back = ([int(one) for one in chosen[way].value or ()] for way in WAYS)
             page = trial.page
@@ -37,10 +40,13 @@ def coast_down(trial: OpenTrial) -> None:
                 coast_of_trial, trial.name, out, back, page.state.notebook.address, what="The coast-down",
                 limits=KINDS["recording"].limits, quick=True,
             )  # fmt: skip
+            fits.append(job)
             place.clear()
             with place:
                 text("Reading the recordings")
             await job.wait()
+            if job is not fits[-1]:
+                return  # others were chosen meanwhile
             place.clear()
             with place:
                 if job.state != "done":

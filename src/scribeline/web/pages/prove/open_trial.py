@@ -85,6 +85,8 @@ class OpenTrial:
             return
         finally:
             self._loading = False
+        if self.shown is not None and shown.state.number < self.shown.state.number:
+            return  # loaded beside a quicker one that began later
         self.shown = shown
         for part in list(self._parts):
             part()

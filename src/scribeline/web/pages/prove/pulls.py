@@ -11,6 +11,7 @@ from scribeline.errors import ScribelineError
 from scribeline.tasks.trial_spectrum import Heard, keep_picture, kept_picture, picture_key, sound_picture
 from scribeline.tasks.trial_views import PullView, RecordingView, recordings_of, speed_line
 from scribeline.tasks.trials import PullChange, content_of, edit_pulls, join_pulls
+from scribeline.web.fields import saved
 from scribeline.web.pages.prove.anew import read_anew
 from scribeline.web.pages.prove.bring import once
 from scribeline.web.pages.prove.open_trial import OpenTrial, field
@@ -174,19 +175,29 @@ class _Recordings:
             start, end = _seconds("Begins, s", pull.start_s), _seconds("Ends, s", pull.end_s)
             gear = field("Gear, where it was not the highest", "" if pull.gear is None else str(pull.gear))
             gear.props("type=number min=1 max=9 step=1")
+        place = f"prove.{self.trial.name}.pull {pull.name}"
+        for typed_in, name in ((start, "begins"), (end, "ends"), (gear, "gear")):
+            typed_in.props["data-path"] = f"{place} {name}"  # all of this may be drawn anew while somebody types
 
-        async def typed() -> None:
-            ends = _number(start), _number(end)
-            if None not in ends and ends != (round(pull.start_s, 2), round(pull.end_s, 2)):
-                await self.edit([PullChange(pull.name, "trim", *ends)], MOVED)
+        async def typed(one: TextInput) -> None:
+            words, ends = str(one.value or ""), (_number(start), _number(end))
+            if None not in ends and (
+                ends == (round(pull.start_s, 2), round(pull.end_s, 2))
+                or await self.edit([PullChange(pull.name, "trim", *ends)], MOVED)
+            ):
+                saved(self.trial.page, one.props["data-path"], words)
 
         async def geared() -> None:
-            number = _number(gear)
-            if number and int(number) != pull.gear:
-                await self.edit([PullChange(pull.name, "gear", gear=int(number))], "the gear that was driven")
+            words, number = str(gear.value or ""), _number(gear)
+            if (
+                not number
+                or int(number) == pull.gear
+                or await self.edit([PullChange(pull.name, "gear", gear=int(number))], "the gear that was driven")
+            ):
+                saved(self.trial.page, gear.props["data-path"], words)
 
         for one_field in (start, end):
-            one_field.on("change", typed)
+            one_field.on("change", partial(typed, one_field))
         gear.on("change", geared)
         for words in pull.times:
             text(words).classes("number-line")
@@ -208,8 +219,14 @@ class _Recordings:
             with ui.element("div").classes("row"):
                 for reason in REASONS:
                     button(reason, partial(self.edit, [PullChange(pull.name, "leave-out")], reason))
-                other = field("another reason")
-                button("Leave it out", lambda: self.edit([PullChange(pull.name, "leave-out")], str(other.value or "")))
+                other = field("another reason", draft=f"{place} why")
+
+                async def leave_out() -> None:
+                    words = str(other.value or "")
+                    if await self.edit([PullChange(pull.name, "leave-out")], words):
+                        saved(self.trial.page, f"{place} why", words)
+
+                button("Leave it out", leave_out)
         if pull.reasons:
             with ui.element("details"):
                 text("What was said about it", "summary")

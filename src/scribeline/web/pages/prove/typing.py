@@ -7,7 +7,6 @@ always empty, and a paste from a spreadsheet fills as many rows as it has.
 import json
 import secrets
 from html import escape
-from typing import Any
 
 from nicegui import events, ui
 
@@ -52,15 +51,26 @@ def typed_times(trial: OpenTrial) -> None:
         rows = trial.now.state.typed.rows
         if shown["columns"] != columns():
             shown["columns"] = columns()
-            grid.set_content(_table(trial.name, columns(), rows))
+            grid.set_content(_table(trial.name, columns(), rows, trial.now.state.number))
         else:
             told = [{"row": row.key, "cells": dict(row.cells), "problems": dict(row.problems)} for row in rows]
-            trial.page.client.run_javascript(f"window.prove && prove.cells({json.dumps(told)})")
+            tell(f"prove.cells({json.dumps(told)}, {trial.now.state.number})")
+
+    def tell(call: str) -> None:
+        trial.page.client.run_javascript(f"window.prove && {call}")
 
     async def cell(event: events.GenericEventArguments) -> None:
-        row, column, words = (str(event.args.get(key, "")) for key in ("row", "column", "text"))
-        if await trial.do(type_cells, trial.name, [(row, column, words)], seen=trial.seen) is not None:
-            _saved(trial, [event.args.get("path")])
+        row, column, words, path = (str(event.args.get(key, "")) for key in ("row", "column", "text", "path"))
+        refused: list[ScribelineError] = []
+        number = await trial.do(
+            type_cells, trial.name, [(row, column, words)], seen=trial.seen, refused=refused.append
+        )  # fmt: skip
+        if refused:
+            failure(refused[0])
+            tell(f"prove.refused({json.dumps(path)})")
+        else:  # kept under this number; None where another device was there first, which is shown
+            tell(f"prove.answered({json.dumps([path, words])}, {int(number or 0)}, {json.dumps(number is not None)})")
+            show()
 
     async def paste(event: events.GenericEventArguments) -> None:
         keys = [str(key) for key in event.args.get("rows", [])]
@@ -78,18 +88,13 @@ def typed_times(trial: OpenTrial) -> None:
     trial.on_change(show)
 
 
-def _saved(trial: OpenTrial, paths: list[Any]) -> None:
-    told = json.dumps([str(path) for path in paths if path])
-    trial.page.client.run_javascript(f"{told}.forEach((path) => window.scribeline && scribeline.saved(path))")
-
-
-def _table(trial: str, columns: tuple[str, ...], rows: tuple[TypedRow, ...]) -> str:
+def _table(trial: str, columns: tuple[str, ...], rows: tuple[TypedRow, ...], number: int) -> str:
     head = "".join(f'<th scope="col">{escape(WORDS.get(one, f"{one}, s"))}</th>' for one in columns)
     body = "".join(_row(trial, columns, row) for row in rows)
     empty = _row(trial, columns, TypedRow("", len(rows) + 1, {}, {}))
     return (
-        f'<table class="typed" data-trial="{escape(trial)}"><thead><tr><th scope="col">row</th>{head}</tr></thead>'
-        f"<tbody>{body}{empty}</tbody></table>"
+        f'<table class="typed" data-trial="{escape(trial)}" data-number="{number}"><thead><tr>'
+        f'<th scope="col">row</th>{head}</tr></thead><tbody>{body}{empty}</tbody></table>'
     )
 
 

@@ -19,6 +19,7 @@ from scribeline.tasks.verdict_files import picture, verdict_csv, verdict_xlsx
 from scribeline.tasks.verdict_text import grounds_of, measure_rows, remarks_of, run_rows, sentences_of, warnings_of
 from scribeline.tasks.verdicts import Compared, compare_shown, setups_in
 from scribeline.web.drawing import DrawingOnPage
+from scribeline.web.latest import Latest
 from scribeline.web.pages.prove.open_trial import OpenTrial
 from scribeline.web.shell import button, failure, said, text
 from scribeline.web.text_input import TextInput
@@ -56,18 +57,15 @@ class _Verdict:
             one.on_value_change(self.chosen)
         self.wanted_base = query.get("base", "")
         self.rest = ui.element("div")
+        self.promised = ui.element("div")  # apart: a simulation goes on, and what it gave stays, while times are typed
         self._busy = False
         ui.on("prove_run", self.ask)
-        trial.on_change(self.later)
+        self.latest = Latest(trial.page.client, self.work_out, "the verdict")
+        trial.on_change(self.latest.soon)
 
     # --- working it out
 
-    def later(self) -> None:
-        """Compare as soon as the page has shown what changed."""
-        with self.place:
-            ui.timer(0.0, self.work_out, once=True)
-
-    async def chosen(self) -> None:
+    def chosen(self) -> None:
         """Another choice was made on the page."""
         if self._busy or self.trial.shown is None:
             return
@@ -75,16 +73,18 @@ class _Verdict:
         self.trial.remember(
             **{"with": "\n".join(self.others.value or []), "base": self.wanted_base, "air": self.correction.value or ""}
         )
-        await self.work_out()
+        self.latest.soon()
 
     async def work_out(self) -> None:
-        """Compare, and show it."""
+        """Compare, and show it; what is about a trial that has changed since is let go, for it is compared again."""
         correction = self.correction.value or None
         again = [self.trial.name] if correction else []
         try:
             shown = [] if again else [self.trial.now]
             for name in (*again, *(self.others.value or [])):
                 shown.append(await asyncio.to_thread(show_trial, name, correction=correction, where=self.trial.where))
+            if self.latest.overtaken:
+                return
             setups = setups_in(shown)
             self._busy = True
             base = self.wanted_base if self.wanted_base in setups else (setups[0] if setups else None)
@@ -105,7 +105,8 @@ class _Verdict:
             return
         finally:
             self._busy = False
-        await self.show(self.compared)
+        if not self.latest.overtaken:
+            await self.show(self.compared)
 
     # --- the page
 
@@ -117,6 +118,8 @@ class _Verdict:
             drawings = await asyncio.to_thread(verdict_drawings, compared)
         except ScribelineError as refusal:
             why = str(refusal)
+        if self.latest.overtaken:
+            return
         self._busy = True
         measures = {"": "every measure"} | {one.key: one.key for one in compared.comparison.measures}
         self.measure.set_options(measures | ({self.measure.value: self.measure.value} if self.measure.value else {}))
@@ -153,8 +156,10 @@ class _Verdict:
             with ui.element("div").classes("row"):
                 button("Tables as CSV", lambda: ui.download.content(verdict_csv(compared), "verdict.csv", "text/csv"))
                 button("Tables as a workbook (XLSX)", partial(self.workbook, compared))
-            text("What the simulation had promised", "h3")
-            self.predicted(compared)
+        if not self.promised.default_slot.children:
+            with self.promised:
+                text("What the simulation had promised", "h3")
+                self.predicted()
 
     def take_away(self, drawing: Any, transparent: ui.checkbox) -> None:
         """A drawing as a file."""
@@ -163,17 +168,21 @@ class _Verdict:
             try:
                 data = await asyncio.to_thread(picture, drawing, kind, transparent=bool(transparent.value))
             except ScribelineError as refusal:
-                failure(refusal)
+                with self.trial.page.client:  # the place of the button may have been drawn anew meanwhile
+                    failure(refusal)
                 return
-            ui.download.content(data, f"{drawing.name}{kind}")
+            with self.trial.page.client:
+                ui.download.content(data, f"{drawing.name}{kind}")
 
         with ui.element("div").classes("row"):
-            button("This picture as PNG", partial(take, ".png"))
-            button("as SVG", partial(take, ".svg"))
+            for words, kind in (("This picture as PNG", ".png"), ("as SVG", ".svg")):
+                button(words, partial(take, kind)).props["aria-label"] = f"{words}: {drawing.title}"
 
     async def workbook(self, compared: Compared) -> None:
         """The tables as a workbook."""
-        ui.download.content(await asyncio.to_thread(verdict_xlsx, compared), "verdict.xlsx", XLSX)
+        book = await asyncio.to_thread(verdict_xlsx, compared)
+        with self.trial.page.client:
+            ui.download.content(book, "verdict.xlsx", XLSX)
 
     # --- dropping and taking back
 
@@ -195,8 +204,8 @@ class _Verdict:
 
     # --- what had been promised
 
-    def predicted(self, compared: Compared) -> None:
-        """The simulation beside the runs; it takes a while, and can be stopped."""
+    def predicted(self) -> None:
+        """The simulation beside the runs as they are when it is done; it takes a while, and can be stopped."""
         place = ui.element("div")
 
         async def begin() -> None:
@@ -222,7 +231,10 @@ class _Verdict:
                     for line in said(job.error or "Stopped."):
                         text(line)
                     return
-                beside = seen_in(shown)
+                beside, compared = seen_in(self.trial.now), self.compared
+                if compared is None:
+                    text("There is no verdict to set it beside any longer.")
+                    return
                 with ui.element("div").classes("drawings"):
                     for drawing in prediction_drawings(compared, [(job.result, beside)]):
                         with ui.element("div"):

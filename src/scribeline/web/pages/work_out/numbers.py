@@ -29,7 +29,8 @@ def answer(one: Answer, warned: Iterable[Warned]) -> str:
         parts += [_number(number) for number in numbers if not number.inner]
         inner = [_number(number) for number in numbers if number.inner]
         if inner:
-            parts.append('<details class="steps-on-the-way"><summary>Steps on the way</summary><div>')
+            to = _of(capital(port) if port else one.question)
+            parts.append(f'<details class="steps-on-the-way"><summary>Steps on the way{to}</summary><div>')
             parts += [*inner, "</div></details>"]
         parts += ["</div></details>"] if port else []
     return "".join(parts)
@@ -40,7 +41,7 @@ def warnings(warned: Iterable[Warned]) -> str:
     return "".join(
         f'<div class="warning{" certain" if one.certain else ""}"><p><strong>{escape(one.message)}</strong> '
         f'<span class="quiet">({escape(one.kind)}{"" if one.was else "; only as if"})</span></p>'
-        f'<p>{escape(one.remedy)} <a href="#{quote(one.about)}">Its working</a></p></div>'
+        f'<p>{escape(one.remedy)} <a href="#{quote(one.about)}">Its working{_of(one.short)}</a></p></div>'
         for one in warned
     )
 
@@ -110,9 +111,15 @@ def _input(given: Input, measure_url: Callable[[str], str]) -> str:
     if given.number:
         words = f'<a href="#{quote(given.number)}">{words}</a>'
     if given.place:
-        words += f' <a href="{escape(measure_url(given.place))}">Measure it again</a>'
+        again = f"Measure it again{_of(given.words)}"
+        words += f' <a href="{escape(measure_url(given.place))}">{again}</a>'
     symbol = f'<span class="formula">{escape(given.symbol)}</span> = {escape(given.text)}'
     return f"<li>{symbol}; {escape(given.kind)}: {words}</li>"
+
+
+def _of(what: str) -> str:
+    """Of what a link of few words is, for whoever hears the page's links one after the other."""
+    return f'<span class="sr-only">: {escape(what)}</span>'
 
 
 def _number(one: Number) -> str:
