@@ -53,7 +53,7 @@ class Settings:
         models.cell_length; tolerance : estimated distance to the periodic state [-]
     flush : cells this many times as long, [-], for the revolutions in which the old gas leaves the pipe; 1 for none
     patient : turn on until what changes slowly has changed as well, and for UNEVEN_FOR_EVER revolutions before an
-        engine is taken to run unevenly; without it a run costs two thirds, and one in fifty ends 0.5 to 4 % off
+        engine is taken to run unevenly; without it a run costs two thirds, and one in a hundred ends 0.6 to 4 % off
     """
 
     cell_m: float = 0.010
