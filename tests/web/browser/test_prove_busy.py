@@ -153,3 +153,16 @@ def test_a_half_typed_reason_stays_when_the_pulls_are_drawn_anew(
     expect(reason).to_have_value("")
     left = show_trial("pulls", where=looked_at.notebook).state.pulls[0].pull
     assert left.reasons[-2:] == ("a dog on the track", "it counts after all")
+
+    # the same where the rule missed a pull: its fields keep what is half typed, until the pull is there
+    page.locator(".trace:not(.close) .trace-field").first.click(position={"x": 3, "y": 20})
+    why = page.get_by_label("Why", exact=True)
+    why.fill("behind the")
+    edit_pulls("pulls", [PullChange(f"{pull.file}.1", "leave-out")], "a gust", author="phone", where=looked_at.notebook)
+    expect(page.get_by_text("left out: a gust", exact=False).first).to_be_visible()
+    expect(why).to_have_value("behind the")
+    why.press("End")
+    why.press_sequentially(" van")
+    page.get_by_role("button", name="Add this pull").click()
+    expect(page.get_by_role("button", name=f"Pull {pull.file}.2", exact=True)).to_be_visible()
+    assert show_trial("pulls", where=looked_at.notebook).state.pulls[-1].pull.reasons[-1] == "behind the van"

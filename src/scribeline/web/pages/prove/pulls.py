@@ -156,13 +156,18 @@ class _Recordings:
 
     def add(self, one: RecordingView, low: float, high: float) -> None:
         """Fields for a pull that was missed."""
+        place = f"prove.{self.trial.name}.missed {one.number} {low:.1f}"
         with ui.element("div").classes("fields"):
-            start, end = _seconds("From, s", max(low, 0.0)), _seconds("To, s", min(high, one.duration_s))
-            why = field("Why", "the rule missed it")
+            start = _seconds("From, s", max(low, 0.0), draft=f"{place} from")
+            end = _seconds("To, s", min(high, one.duration_s), draft=f"{place} to")
+            why = field("Why", "the rule missed it", draft=f"{place} why")
 
         async def keep() -> None:
+            typed = {name: str(each.value or "") for name, each in (("from", start), ("to", end), ("why", why))}
             change = PullChange(str(one.number), "add", _number(start), _number(end))
             if await self.edit([change], str(why.value or "")) and (now := self.at_hand()) is not None:
+                for name, words in typed.items():
+                    saved(self.trial.page, f"{place} {name}", words)
                 self.choose_pull(max(each.number for each in now.pulls))
 
         button("Add this pull", keep, kind="chief")
@@ -337,8 +342,8 @@ class _Recordings:
         self.show()
 
 
-def _seconds(label: str, value: float) -> TextInput:
-    return field(label, f"{value:.2f}").props("type=number step=0.1")
+def _seconds(label: str, value: float, *, draft: str = "") -> TextInput:
+    return field(label, f"{value:.2f}", draft=draft).props("type=number step=0.1")
 
 
 def _number(typed: TextInput) -> float | None:
