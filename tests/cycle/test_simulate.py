@@ -228,6 +228,7 @@ def test_who_takes_long_must_be_near_twice():
     class Creeping:
         settings = Settings(flush=1.0, patient=False)
         turned = 0
+        distance_of_periods = Running.distance_of_periods
 
         def monitored(self):
             self.turned += 1
@@ -251,6 +252,42 @@ def test_who_takes_long_must_be_near_twice():
     with pytest.raises(StopIteration) as end:
         next(work)
     assert end.value.value == (28, 0.001, 1)
+
+
+@pytest.mark.parametrize("period", [1, 2, 3, 5, 8])
+def test_an_engine_that_repeats_itself_every_so_often_is_averaged_over_that(period):
+    """The work of one revolution in a period is a tenth more, which no mean of fewer hides. Patient or not, the mean is
+    of whole periods and comes long before 100 revolutions."""
+
+    class Repeating(Running):
+        def __init__(self, settings):
+            self.settings, self.speed_rpm, self.turned = settings, 9000.0, 0
+
+        def turn(self):
+            self.turned += 1
+
+        def monitored(self):
+            return np.array([1.0 + 0.1 * (self.turned % period == 0), 1.0, 1.0, 1.0])
+
+        def renewal(self):
+            return 10.0
+
+        def mass_imbalance(self, revolutions=1):
+            return 0.0 if revolutions % period == 0 else 0.05
+
+        def result(self, history, distance, averaged):
+            return len(history), averaged
+
+    for patient in (True, False):
+        work = settle(Repeating(Settings(patient=patient)), flushed=True)
+        try:
+            while True:
+                next(work).turn()
+        except StopIteration as end:
+            turned, averaged = end.value
+        assert averaged % period == 0
+        assert averaged <= 2 * period
+        assert turned <= 5 * period + 18
 
 
 def test_slow_change_of_known_series():

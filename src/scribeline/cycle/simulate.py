@@ -37,6 +37,9 @@ LEAST_FOR_BLOCKS = 48  # where the work is spread wider
 # that are left are in docs/performance-cycle.md.
 SLOW_BLOCK, LEAST_PATIENT, LASTING_BLOCKS = 4, 16, 25
 UNEVEN_FOR_EVER = 100
+# States that repeat every so many revolutions are looked for, and take a revolution to be the same again up to this
+# part of the tolerance. Judgement.
+LONGEST_PERIOD, REPEATED = 8, 1.0
 LONG = 15  # revolutions after which one look is not enough, as a state may pass that does not hold; judgement
 FLUSHED = 2.0  # times the tolerance: distance at which a run with longer cells has done its work
 MOST_FLUSHED = 24
@@ -50,7 +53,7 @@ class Settings:
         models.cell_length; tolerance : estimated distance to the periodic state [-]
     flush : cells this many times as long, [-], for the revolutions in which the old gas leaves the pipe; 1 for none
     patient : turn on until what changes slowly has changed as well, and for UNEVEN_FOR_EVER revolutions before an
-        engine is taken to run unevenly; without it a run costs two thirds, and one in fifty ends 0.5 to 4 % off
+        engine is taken to run unevenly; without it a run costs two thirds, and one in a hundred ends 0.6 to 4 % off
     """
 
     cell_m: float = 0.010
@@ -96,7 +99,8 @@ class CycleResult:
     cycles: int
     """Revolutions with cells of the length asked for."""
     averaged: int
-    """Revolutions whose mean the figures are: 1 where all are alike, 2 where every second is, 12 or more where none."""
+    """Revolutions whose mean the figures are: 1 where all are alike, 2 to 8 where every second to eighth is, 12 or more
+    where none."""
     unevenness: float
     """Spread of the work of those revolutions, largest less smallest over the mean [-]."""
     distance: float
@@ -145,11 +149,11 @@ def distance_to_limit(history: FloatArray, renewal: float) -> float:
     return worst
 
 
-def slow_change(history: FloatArray) -> float:
+def slow_change(history: FloatArray, block: int = SLOW_BLOCK) -> float:
     """Estimate what is still to come of a slow change, relative, worst quantity, from the means of three blocks.
 
     history : shape (revolutions, quantities). There are modes of an engine that fade by a fortieth a revolution; their
-    trend over four revolutions is too small to be noticed. Of a change d1 from the first block of SLOW_BLOCK to the
+    trend over four revolutions is too small to be noticed. Of a change d1 from the first block of revolutions to the
     second, and d2 to the third, d2 r / (1 - r) is still to come with r = d2 / d1 (a geometric series), or
     LASTING_BLOCKS times d2 where that is less or it grows; nothing where it turns back. Infinite for too few.
 
@@ -158,10 +162,10 @@ def slow_change(history: FloatArray) -> float:
     >>> bool(abs(slow_change(fading) / still - 1.0) < 0.02)
     True
     """
-    if len(history) < 3 * SLOW_BLOCK:
+    if len(history) < 3 * block:
         return math.inf
     worst = 0.0
-    for a, b, c in zip(*history[-3 * SLOW_BLOCK :].reshape(3, SLOW_BLOCK, -1).mean(axis=1).tolist(), strict=True):
+    for a, b, c in zip(*history[-3 * block :].reshape(3, block, -1).mean(axis=1).tolist(), strict=True):
         before, now = b - a, c - b
         if now == 0.0 or now * before < 0.0:
             continue  # it rests or turns back
@@ -180,7 +184,8 @@ class Running:
         self.tables: Tables = tables_of(engine, speed_rpm, settings.cell_m, settings.air, settings.knobs, known)
         self.flows = np.zeros((3, len(self.tables.network.ends)))
         self.totals = self.tables.numbers  # and whatever else is not of a cell
-        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=max(settings.most_cycles // 3, UNEVEN_BLOCK))
+        most_kept = max(2 * settings.most_cycles // 3, LOOK_BACK * LONGEST_PERIOD)
+        self.recent: deque[tuple[FloatArray, FloatArray]] = deque(maxlen=most_kept)
         self.trace = np.zeros((tn.TRACES, TRACE_BINS))
         cells, ends = (x.shape[-1] for x in (self.tables.network.q, self.flows))
         self.coarse: Running | None = None
@@ -277,6 +282,15 @@ class Running:
         The latter is a distance that no trend can hide.
         """
         return max(distance_to_limit(history, FELT * self.renewal()), BALANCE * abs(self.mass_imbalance(LOOK_BACK)))
+
+    def distance_of_periods(self, history: FloatArray, period: int) -> float:
+        """As `distance`, of an engine that repeats itself every so many revolutions; infinite where it does not yet."""
+        last = history[-LOOK_BACK * period :]
+        changed = np.abs(last[2 * period :] - last[period:-period])
+        if (changed > REPEATED * self.settings.tolerance * np.abs(last[2 * period :])).any():
+            return math.inf
+        trend = distance_to_limit(last.reshape(LOOK_BACK, period, -1).mean(axis=1), FELT * self.renewal() / period)
+        return max(trend, BALANCE * abs(self.mass_imbalance(LOOK_BACK * period)))
 
     def monitored(self) -> FloatArray:
         """Mean pressure, trapped mass, crankcase mass, pipe energy of the last revolution."""
@@ -396,11 +410,12 @@ def settle(
     """Yield what is to be turned once, again and again, until the estimated distance to the periodic state is below the
     tolerance; then return the result.
 
-    An engine may settle to a state that repeats only every second revolution, or runs unevenly for ever. So means of
-    pairs are judged as well, and the means of two blocks of UNEVEN_BLOCK revolutions, or of a third of all where the
-    work differs by more than LITTLE_UNEVEN; the result says how many revolutions it is the mean of and how much they
-    differ. With `Settings.patient` what changes slowly must have changed too, and blocks are asked for late: there are
-    engines that repeat themselves only after a hundred uneven revolutions, and creep looks even.
+    An engine may settle to a state that repeats only every second revolution, or every third up to LONGEST_PERIOD, or
+    run unevenly for ever. So means of so many are judged as well, and the means of two blocks of UNEVEN_BLOCK
+    revolutions, or of a third of all where the work differs by more than LITTLE_UNEVEN (then both together are the
+    result); it says how many revolutions it is the mean of and how much they differ. With `Settings.patient` what
+    changes slowly must have changed too, and blocks are asked for late: there are engines that repeat themselves only
+    after a hundred uneven revolutions, and creep looks even.
     before : the same engine at a neighbouring speed, run already, to start from its gas
     flushed : longer cells have been turned already
     """
@@ -424,12 +439,12 @@ def settle(
         slow = slow_change(history) if s.patient else 0.0
         if max(distance, slow) < s.tolerance and (cycle < LONG or before_that < s.tolerance):
             return running.result(history.copy(), max(distance, slow), 1)
-        if cycle >= 2 * LOOK_BACK + 2 and slow < s.tolerance:
-            pairs = history[-2 * LOOK_BACK :].reshape(LOOK_BACK, 2, 4).mean(axis=1)
-            trend = distance_to_limit(pairs, 0.5 * FELT * running.renewal())
-            of_pairs = max(trend, BALANCE * abs(running.mass_imbalance(2 * LOOK_BACK)))
-            if of_pairs < 0.5 * s.tolerance:
-                return running.result(history.copy(), max(of_pairs, slow), 2)
+        for period in range(2, min((cycle - 2) // LOOK_BACK, LONGEST_PERIOD) + 1):
+            of_periods = running.distance_of_periods(history, period)
+            if of_periods < 0.5 * s.tolerance:
+                slow = slow_change(history, period * -(-SLOW_BLOCK // period)) if s.patient else 0.0
+                if slow < s.tolerance:
+                    return running.result(history.copy(), max(of_periods, slow), period)
         if cycle >= (UNEVEN_FOR_EVER if s.patient else 2 * UNEVEN_BLOCK):
             even = np.ptp(history[-2 * UNEVEN_BLOCK :, 0]) < LITTLE_UNEVEN * abs(history[-1, 0])
             block = UNEVEN_BLOCK if even else max(cycle // 3, UNEVEN_BLOCK)  # the wilder, the longer the means
@@ -437,7 +452,7 @@ def settle(
                 early, late = history[-2 * block :].reshape(2, block, 4).mean(axis=1)
                 of_blocks = max(float(np.abs(late / early - 1.0).max()), abs(running.mass_imbalance(block)))
                 if of_blocks < (0.5 if even else 1.0) * s.tolerance:
-                    return running.result(history.copy(), of_blocks, block)
+                    return running.result(history.copy(), of_blocks, block if even else 2 * block)
     spread = np.ptp(every[-UNEVEN_BLOCK:, 0]) / abs(every[-1, 0])
     raise CycleError(
         f"{running.speed_rpm:g} rpm: after {s.most_cycles} revolutions still an estimated "
