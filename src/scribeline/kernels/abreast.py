@@ -31,7 +31,7 @@ from scribeline.kernels.duct import (
     predict,
     slopes_at_end,
 )
-from scribeline.kernels.ends import LANES, place, solve_ends
+from scribeline.kernels.ends import BLOCK, LANES, place, solve_ends
 from scribeline.kernels.gas import FloatArray
 from scribeline.kernels.network import (
     CELL,
@@ -57,37 +57,44 @@ def slopes_at_ends(
     states: FloatArray,
     x: FloatArray,
 ) -> None:
-    """As `duct.slopes_at_mouth` at end i of LANES engines; ends, opening and states as in `flux_at_ends`.
+    """As `duct.slopes_at_mouth` at end i of LANES engines; opening, states as in `network.flux_at_ends`.
 
-    x : room for three cells of density, velocity, pressure, fresh share, a sound speed, a volume, then four slopes
+    x : as in `flux_at_ends`. What an end must know of its volume and its opening is filled in; rows that only a queue
+        needs are the room for three cells of density, velocity, pressure, fresh share, a sound speed, then four slopes
     """
     inward = ends[0, i, INWARD]
     sign = 1.0 if inward > 0 else -1.0
+    home = x[i * BLOCK : (i + 1) * BLOCK]
+    room = home[at_ends.WHO * LANES : at_ends.MASS * LANES]
     for b in range(LANES):
+        v, k = ends[b, i, MEETS] * LANES + b, ends[b, i, CELL] * LANES + b
         for j in range(3):
-            k = (ends[b, i, CELL] + j * inward) * LANES + b
-            x[j * LANES + b] = q[RHO, k]
-            x[(3 + j) * LANES + b] = w[U, k]
-            x[(6 + j) * LANES + b] = w[P, k]
-            x[(9 + j) * LANES + b] = w[Y, k]
-        x[12 * LANES + b] = w[A, ends[b, i, CELL] * LANES + b]
-        for r in range(4):
-            x[(13 + r) * LANES + b] = states[1 + r, ends[b, i, MEETS] * LANES + b]
+            c = k + j * inward * LANES
+            room[j * LANES + b] = q[RHO, c]
+            room[(3 + j) * LANES + b] = w[U, c]
+            room[(6 + j) * LANES + b] = w[P, c]
+            room[(9 + j) * LANES + b] = w[Y, c]
+        room[12 * LANES + b] = w[A, k]
+        home[at_ends.P_V * LANES + b], home[at_ends.T_V * LANES + b] = states[0, v], states[1, v]
+        home[at_ends.Y_V * LANES + b], home[at_ends.G_V * LANES + b] = states[2, v], states[3, v]
+        home[at_ends.R_V * LANES + b], home[at_ends.H_V * LANES + b] = states[4, v], states[5, v]
+        home[at_ends.OUT * LANES + b] = opening[0, i * LANES + b]
+        home[at_ends.IN * LANES + b] = opening[1, i * LANES + b]
     for b in range(LANES):
-        rho = (x[b], x[LANES + b], x[2 * LANES + b])
-        u = (x[3 * LANES + b], x[4 * LANES + b], x[5 * LANES + b])
-        p = (x[6 * LANES + b], x[7 * LANES + b], x[8 * LANES + b])
-        y = (x[9 * LANES + b], x[10 * LANES + b], x[11 * LANES + b])
-        a = x[12 * LANES + b]
-        volume = (x[13 * LANES + b], x[14 * LANES + b], x[15 * LANES + b], x[16 * LANES + b])
-        speed_in = 0.0 if opening[1, i * LANES + b] < SHUT else sign * u[0]
-        d_rho, d_u, d_p, d_y = inward_slopes(rho, u, p, y, a, speed_in, volume)
-        x[17 * LANES + b], x[18 * LANES + b] = sign * d_rho, sign * d_u
-        x[19 * LANES + b], x[20 * LANES + b] = sign * d_p, sign * d_y
+        rho = (room[b], room[LANES + b], room[2 * LANES + b])
+        u = (room[3 * LANES + b], room[4 * LANES + b], room[5 * LANES + b])
+        p = (room[6 * LANES + b], room[7 * LANES + b], room[8 * LANES + b])
+        y = (room[9 * LANES + b], room[10 * LANES + b], room[11 * LANES + b])
+        t_v, y_v = home[at_ends.T_V * LANES + b], home[at_ends.Y_V * LANES + b]
+        g_v, r_v = home[at_ends.G_V * LANES + b], home[at_ends.R_V * LANES + b]
+        speed_in = 0.0 if home[at_ends.IN * LANES + b] < SHUT else sign * u[0]
+        d_rho, d_u, d_p, d_y = inward_slopes(rho, u, p, y, room[12 * LANES + b], speed_in, (t_v, y_v, g_v, r_v))
+        room[13 * LANES + b], room[14 * LANES + b] = sign * d_rho, sign * d_u
+        room[15 * LANES + b], room[16 * LANES + b] = sign * d_p, sign * d_y
     for b in range(LANES):
         k = ends[b, i, CELL] * LANES + b
         for r in range(4):
-            slope[r, k] = x[(17 + r) * LANES + b]
+            slope[r, k] = room[(13 + r) * LANES + b]
 
 
 @njit(cache=True, error_model="numpy")
@@ -98,9 +105,7 @@ def flux_at_ends(
     mid: FloatArray,
     flux: FloatArray,
     ends: IntArray,
-    opening: FloatArray,
     hints: FloatArray,
-    states: FloatArray,
     inflow: FloatArray,
     flows: FloatArray,
     unsolved: IntArray,
@@ -111,7 +116,7 @@ def flux_at_ends(
 
     ends : (LANES, ends, 4); no walls and no free ends, and the same INWARD for all
     flows : (3, ends * LANES), the mass, energy and fresh mass that leave the ducts are added; dt : (cells * LANES,)
-    x : (ends.room_for(ends * LANES),), room to work in
+    x : (ends.room_for(ends * LANES),), room to work in, where `slopes_at_ends` has been
     """
     inflow[:] = 0.0
     for i in range(ends.shape[1]):
@@ -119,16 +124,12 @@ def flux_at_ends(
         half = 0.5 * outward
         for b in range(LANES):
             e = i * LANES + b
-            o, k, v = place(e), ends[b, i, CELL] * LANES + b, ends[b, i, MEETS] * LANES + b
+            o, k = place(e), ends[b, i, CELL] * LANES + b
             x[at_ends.RHO * LANES + o] = mid[D_RHO, k] + half * slope[D_RHO, k]
             x[at_ends.U * LANES + o] = (mid[D_U, k] + half * slope[D_U, k]) * outward
             x[at_ends.P * LANES + o] = mid[D_P, k] + half * slope[D_P, k]
             x[at_ends.Y * LANES + o] = min(max(mid[D_Y, k] + half * slope[D_Y, k], 0.0), 1.0)
             x[at_ends.G * LANES + o], x[at_ends.H * LANES + o], x[at_ends.K * LANES + o] = w[G, k], w[H, k], w[K, k]
-            x[at_ends.P_V * LANES + o], x[at_ends.T_V * LANES + o] = states[0, v], states[1, v]
-            x[at_ends.Y_V * LANES + o], x[at_ends.G_V * LANES + o] = states[2, v], states[3, v]
-            x[at_ends.R_V * LANES + o], x[at_ends.H_V * LANES + o] = states[4, v], states[5, v]
-            x[at_ends.OUT * LANES + o], x[at_ends.IN * LANES + o] = opening[0, e], opening[1, e]
             last = hints[0, e]
             x[at_ends.HINT * LANES + o] = min(max(2.0 * last - hints[1, e], 0.5 * last), 2.0 * last)
             hints[1, e] = last
@@ -183,7 +184,7 @@ def fluxes(
     predict(q, w, geo, dt, slope, mid)
     exchange(w, slope, mid, flux, LANES)
     flux_at_steps(q, w, geo, dt, slope, mid, flux, steps, ratios, LANES)
-    flux_at_ends(w, geo, slope, mid, flux, ends, opening, hints, states, inflow, flows, unsolved, dt, x)
+    flux_at_ends(w, geo, slope, mid, flux, ends, hints, inflow, flows, unsolved, dt, x)
 
 
 @njit(cache=True, error_model="numpy", fastmath={"nnan", "nsz", "contract"})
