@@ -216,6 +216,7 @@ def inward_slopes(
     inv_a2 = 1.0 / (a * a)
     near, far = rho[1] - rho[0] - inv_a2 * near_p, rho[2] - rho[1] - inv_a2 * far_p
     near_y, far_y = y[1] - y[0], y[2] - y[1]
+    # the bound is for velocities that no nozzle gives: at the speed of sound 0.83 t_v is left, 2 / (gamma + 1)
     t_in = max(t_v - 0.5 * speed_in * speed_in * (1.0 - 1.0 / g_v) / r_v, 0.5 * t_v)
     enters = speed_in > 0.0
     still = limited(2.0 * (rho[0] - p[0] / (r_v * t_in)), near) if enters else onward(near, far)

@@ -66,6 +66,11 @@ class Keyboard:
         self.page.keyboard.press("ControlOrMeta+a")
         self.page.keyboard.type(text)
 
+    def use(self, role: str, name: str | re.Pattern[str], *, back: bool = False) -> None:
+        """Go to it, and press Enter."""
+        self.go_to(role, name, back=back)
+        self.press("Enter")
+
     def go_to(self, role: str, name: str | re.Pattern[str], *, back: bool = False, most: int = MOST_STOPS) -> Stop:
         """Tab on until this has the focus. Every stop on the way shows that it has it, and has a name."""
         self.is_somewhere()
