@@ -246,6 +246,12 @@ class _Card:
     _moved: Html | None = None
 
 
+class _Slider(ui.slider):
+    """Where it stands is its person's: the answer to one key must not move it back before the next one is let go."""
+
+    LOOPBACK = False
+
+
 class _Amount:
     """A number of a step: a slider with a button on either side, and a field; all three say the same."""
 
@@ -264,7 +270,7 @@ class _Amount:
                 button("\N{MINUS SIGN}", functools.partial(self._by, -1)).props(f'aria-label="less: {name}"').classes(
                     "stepper"
                 )
-                self._ui = ui.slider(min=s.low, max=s.high, step=s.step, value=value if value is not None else s.low)
+                self._ui = _Slider(min=s.low, max=s.high, step=s.step, value=value if value is not None else s.low)
                 spoken, per = amount_unit(amount, bench.page.units)
                 self._ui.props(f'aria-label="{name}" data-unit="{spoken}" data-per={per}').classes("slider")
                 self._ui.on_value_change(self._dragged)
