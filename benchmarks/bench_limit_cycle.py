@@ -15,7 +15,7 @@ import numpy as np
 
 from scribeline.cycle.along import Found, along
 from scribeline.cycle.engine import Engine
-from scribeline.cycle.lanes import turn_curve
+from scribeline.cycle.lanes import turn_curves
 from scribeline.cycle.simulate import CycleResult, Running, Settings
 from scribeline.errors import ScribelineError
 from scribeline.kernels.gas import FloatArray
@@ -58,8 +58,7 @@ def curve(some: Engine, speeds_rpm: list[float]) -> list[tuple[Running | None, F
         ) -> None:
             got[i] = running, one
 
-        for _ in turn_curve(along(lambda _: some, part.tolist(), Settings(), keep)):
-            pass
+        turn_curves([along(lambda _: some, part.tolist(), Settings(), keep)], lambda: False)
         found += [got[i] for i in sorted(got)]
     return found
 

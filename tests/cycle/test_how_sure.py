@@ -5,7 +5,7 @@ from functools import cache
 import pytest
 
 from scribeline.cycle.how_sure import TURNED_ON, Sure, how_sure, turn_on
-from scribeline.cycle.simulate import FOR_BATCHES, Running, Settings, run, simulate
+from scribeline.cycle.simulate import Running, Settings, run, simulate
 from scribeline.errors import CycleError
 from tests.cycle.invented import engine
 
@@ -41,7 +41,7 @@ def test_a_state_that_only_looks_settled_is_found_out() -> None:
     """The piston-port engine at 5350 rpm, coming from 5000: within 0.2 % by estimate, and it creeps on, each revolution
     like the one before, to another state, beyond the tolerance of 0.5 %. Patience finds it out as well, see
     test_simulate; here it is left out."""
-    slower, running = (Running(engine(), speed, FOR_BATCHES) for speed in (5000.0, 5350.0))
+    slower, running = (Running(engine(), speed, Settings(patient=False)) for speed in (5000.0, 5350.0))
     run(slower)
     result = run(running, slower)
     assert result.distance < 0.5 * Settings().tolerance

@@ -52,17 +52,23 @@ def everything(reed: bool):
 
 @pytest.mark.parametrize("reed", [False, True])
 def test_side_by_side_as_alone(reed: bool) -> None:
-    """Ten engines in eight lanes for three revolutions against the other time loop: gas, flows and totals alike."""
+    """Ten engines in eight lanes for three revolutions against the other time loop: gas, flows and totals alike.
+
+    Side by side the gas in cells is in single precision, 6e-8 of a number; every row may be off by 1e-5 of its largest,
+    and with a reed, whose bounces make more of it, by 5e-5.
+    """
     abreast = turned([Running(e, n, COARSE) for e, n in everything(reed)], 3)
     for one, (some, speed) in zip(abreast, everything(reed), strict=True):
         alone = Running(some, speed, COARSE)
         for _ in range(3):
             alone.turn()
-        for a, b in ((one.tables.network.q, alone.tables.network.q), (one.flows, alone.flows)):
-            assert np.abs(a - b).max() < 1e-8 * np.abs(b).max()
-        assert one.totals[tn.TOTALS] == pytest.approx(alone.totals[tn.TOTALS], rel=1e-8)
         seen = alone.trace[0] > 0.0
-        assert one.trace[:, seen] == pytest.approx(alone.trace[:, seen], rel=1e-6)
+        gas, other_gas = one.tables.network.q, alone.tables.network.q
+        for a, b in (
+            (gas, other_gas), (one.flows, alone.flows), (one.trace[:, seen], alone.trace[:, seen])
+        ):  # fmt: skip
+            assert (np.abs(a - b).max(axis=1) <= (5e-5 if reed else 1e-5) * np.abs(b).max(axis=1)).all()
+        assert one.totals[tn.TOTALS] == pytest.approx(alone.totals[tn.TOTALS], rel=3e-6)
 
 
 def test_whoever_waits_a_while_for_a_job_comes_back_however_busy_the_interpreter_is() -> None:
@@ -116,7 +122,7 @@ def test_each_speed_starts_from_its_neighbour() -> None:
     found = batch([engine()], [8000.0, 9000.0], COARSE)[0][1]
     assert isinstance(found, CycleResult)
     assert found.cycles == expected.cycles
-    assert found.imep_pa == pytest.approx(expected.imep_pa, rel=1e-9)
+    assert found.imep_pa == pytest.approx(expected.imep_pa, rel=3e-6)
 
 
 def test_begun_from_a_like_engine() -> None:

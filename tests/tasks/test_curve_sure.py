@@ -140,7 +140,10 @@ def test_two_runs_on_their_way_to_one_state_are_not_two_ways():
 
 
 def test_the_plus_minus_is_that_of_engines_within_it():
-    """The same spread, put together from single runs of the hypercube's engines."""
+    """The same spread, put together from single runs of the hypercube's engines.
+
+    Side by side they turn in single precision: their powers differ by up to 1e-6, of which the spread is a hundredth.
+    """
     from scribeline.cycle.spread import hypercube
 
     of = with_readings_moved().of_readings
@@ -150,7 +153,7 @@ def test_the_plus_minus_is_that_of_engines_within_it():
     for values in hypercube(edited(), 8):
         build = build_of(work_out(with_readings(edited(), values), draws=0), air=COARSE.air)
         powers.append(simulate(build.at(9500.0), 9500.0, replace(COARSE, tolerance=0.01)).power_w / 1e3)
-    assert of.of["power_kw"][1] == pytest.approx(2.0 * np.std(powers, ddof=1), rel=1e-6)
+    assert of.of["power_kw"][1] == pytest.approx(2.0 * np.std(powers, ddof=1), rel=1e-4)
 
 
 def test_every_form_shows_the_plus_minus():

@@ -14,10 +14,9 @@ from scribeline.cycle.cylinder import Cylinder
 from scribeline.cycle.engine import Chamber, Conditions, Engine, Knobs, Reed, Section, Transfer
 from scribeline.cycle.how_sure import Sure, how_sure
 from scribeline.cycle.keeping import read_results, save_results
-from scribeline.cycle.simulate import FOR_BATCHES, FOR_SEARCHES, CycleResult, Settings, simulate
+from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Settings, simulate
 
 __all__ = [
-    "FOR_BATCHES",
     "FOR_SEARCHES",
     "Chamber",
     "Conditions",

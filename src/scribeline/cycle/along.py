@@ -1,12 +1,11 @@
 """One engine along its speeds: each starts from the gas of the one before. A curve, and what a batch has many of."""
 
 from collections.abc import Callable, Collection, Generator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from scribeline.cycle.engine import LONGEST_CELL_M, Engine
-from scribeline.cycle.lanes import Task, turn_curve
+from scribeline.cycle.lanes import Task, turn_curves
 from scribeline.cycle.simulate import CycleResult, Running, Settings, settle
 from scribeline.errors import CycleError, ScribelineError
 
@@ -76,22 +75,17 @@ def power_curve(
     found: list[Found] = [CycleError("not simulated")] * count
     done, stop = 0, False
 
-    def stretch(numbers: list[int]) -> None:
+    def stretch(numbers: list[int]) -> Task:
         def keep(i: int, _running: Running | None, one: Found) -> None:
             nonlocal done, stop
             found[numbers[i]] = one
             done += 1
             stop = bool(progress and progress(done, count)) or stop
 
-        for _ in turn_curve(along(lambda _: engine, [speeds_rpm[i] for i in numbers], s, keep)):
-            if stop:
-                return
+        return along(lambda _: engine, [speeds_rpm[i] for i in numbers], s, keep)
 
-    with ThreadPoolExecutor(threads) as pool:
-        try:
-            list(pool.map(stretch, (part.tolist() for part in np.array_split(np.arange(count), threads) if part.size)))
-        finally:
-            stop = True
+    parts = (part.tolist() for part in np.array_split(np.arange(count), threads) if part.size)
+    turn_curves([stretch(part) for part in parts], lambda: stop)
     if done < count:
         raise CycleError(f"stopped after {done} of {count} speeds, as asked")
     results: list[CycleResult] = []

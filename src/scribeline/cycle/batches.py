@@ -8,7 +8,7 @@ from typing import cast
 from scribeline.cycle.along import Found, along, settled
 from scribeline.cycle.engine import Engine
 from scribeline.cycle.lanes import Job, Jobs, Task, work_off, work_off_alone
-from scribeline.cycle.simulate import FOR_BATCHES, CycleResult, Running, Settings
+from scribeline.cycle.simulate import CycleResult, Running, Settings
 from scribeline.errors import CycleError, ScribelineError
 
 Row = list[Found]
@@ -25,7 +25,7 @@ def batch(
 ) -> list[list[CycleResult | CycleError]]:
     """Power curves of many engines; a point that fails is returned as its error.
 
-    settings : FOR_BATCHES where left out
+    settings : those of a curve where left out
     Returns a list per engine with one entry per speed. progress as in `power_curve`, counted in engines.
     """
     rows: list[list[CycleResult | CycleError]] = []
@@ -63,7 +63,7 @@ def curves(
     before it are done; it does not depend on its neighbours or on the number of threads. Left early, or interrupted,
     nothing further is begun.
     """
-    s = settings or FOR_BATCHES
+    s = settings or Settings()
     jobs, brought, stop = Jobs(), list[Job](), False
 
     def work() -> None:

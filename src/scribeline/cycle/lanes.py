@@ -4,9 +4,10 @@ Engines share a loop if their tables have the same shape and the same gas: varia
 ports, pipes and speeds. An engine takes a lane for one revolution after the other, and gives it up when it has settled.
 """
 
+import time
 from collections import deque
-from collections.abc import Callable, Generator, Iterator
-from concurrent.futures import Future
+from collections.abc import Callable, Generator, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from queue import Empty, Queue
 from typing import Any
@@ -18,6 +19,7 @@ from scribeline.cycle import turning_abreast as abreast
 from scribeline.cycle.layout import aligned
 from scribeline.cycle.simulate import Running
 from scribeline.errors import ScribelineError
+from scribeline.kernels.abreast import NEAR
 from scribeline.kernels.ends import LANES, room_for
 from scribeline.kernels.gas import FloatArray, law_of
 from scribeline.kernels.network import FACE, FINE, UNPHYSICAL
@@ -27,7 +29,7 @@ Task = Generator["Running | Task", None, Any]
 
 
 WAIT_S = 0.02
-ENOUGH = 5  # engines a time loop for eight is worth; four by themselves take as long
+ENOUGH = 4  # engines a time loop for eight is worth; three by themselves take as long
 AIR = np.array([101325.0, 300.0, 0.0, 1.4, 287.0, 3e5])  # a state of a volume
 
 
@@ -39,8 +41,11 @@ class Lanes:
 
     def __init__(self, like: Running) -> None:
         n = like.tables.network
-        self.gas, self.cells, self.volumes = n.gas, _cells(like), n.sizes.size
-        self.q, self.w, self.geo, self.of_cells = (aligned(rows, self.cells * LANES) for rows in (4, 8, 7, 13))
+        self.cells, self.volumes = _even(_cells(like)), n.sizes.size
+        self.gas = aligned(1, n.gas.size, single=True)[0]
+        self.gas[:] = n.gas
+        tables = (aligned(rows, self.cells * LANES, single=True) for rows in (4, 8, 7, 13))
+        self.q, self.w, self.geo, self.of_cells = tables
         self.of_cells[4:8] = 1.0
         ends, steps = len(n.ends), len(n.steps)
         self.of_ends, self.flows = np.ones((4, ends * LANES)), np.zeros((3, ends * LANES))
@@ -50,6 +55,7 @@ class Lanes:
         self.inflow = self.numbers[tn.INFLOW * LANES : tn.SIZES * LANES].reshape(3, -1)
         self.each = tuple(np.zeros((LANES, *one.shape), one.dtype) for one in _each(like))
         self.room, self.unsolved = aligned(1, room_for(ends * LANES))[0], np.zeros(LANES, np.int64)
+        self.near = aligned(1, ends * NEAR, single=True)[0]
         self.doing = np.full(LANES, abreast.EMPTY, np.int64)
         self.most_steps = like.settings.most_steps
         self.at: list[tuple[Task, Running] | None] = [None] * LANES
@@ -78,7 +84,7 @@ class Lanes:
         abreast.turn(
             self.q, self.w, self.geo, self.gas, ends, self.steps, self.ratios, port_of_end, ways, end_data, ports,
             self.numbers, self.states, self.inflow, self.flows, trace, pipe, self.of_cells, self.of_ends, self.room,
-            self.unsolved, self.doing, self.volumes, self.most_steps,
+            self.near, self.unsolved, self.doing, self.volumes, self.most_steps,
         )  # fmt: skip
         through = []
         for b in np.flatnonzero(self.doing >= FINE).tolist():
@@ -118,7 +124,7 @@ class Lanes:
     def _put(self, b: int, running: Running) -> None:
         n, cells = running.tables.network, _cells(running)
         if cells > self.cells:
-            self._widen(cells)
+            self._widen(_even(cells))
         for mine, theirs in ((self.q, n.q), (self.w, n.w), (self.geo, n.geo)):
             mine[:, b : cells * LANES : LANES] = theirs[:, :cells]
             mine[:, cells * LANES + b :: LANES] = theirs[:, -1:]  # idle, as the last one of every engine is
@@ -144,7 +150,7 @@ class Lanes:
         """Make room for an engine with more cells; all others get further idle ones."""
 
         def wider(table: FloatArray) -> FloatArray:
-            new = aligned(table.shape[0], cells * LANES)
+            new = aligned(table.shape[0], cells * LANES, single=True)
             new[:, : table.shape[1]] = table
             new[:, table.shape[1] :] = np.tile(table[:, -LANES:], cells - self.cells)
             return new
@@ -156,6 +162,11 @@ class Lanes:
 def _cells(running: Running) -> int:
     """Cells up to the idle one behind the last duct; further ones only fill a cache line where an engine is alone."""
     return int(running.tables.network.ends[:, FACE].max()) + 1
+
+
+def _even(cells: int) -> int:
+    """So many or one more: rows then begin at cache lines."""
+    return cells + cells % 2
 
 
 def _each(running: Running) -> tuple[Any, ...]:
@@ -283,35 +294,74 @@ def turn_alone(task: Task) -> Generator[None, None, Any]:
             yield from turn_alone(asked)
 
 
-def turn_curve(task: Task) -> Generator[None, None, Any]:
+def turn_curves(tasks: Sequence[Task], stopped: Callable[[], bool]) -> None:
+    """Turn the engines of each task in a thread of its own, and what is left of them in all threads together.
+
+    stopped : asked between two calls of a time loop; where it says so nothing further is begun
+    """
+    left: deque[tuple[Task, Running]] = deque()
+    through: list[Task] = []
+    interrupted = False
+
+    def work(task: Task) -> None:
+        for _ in turn_curve(task, left):
+            if interrupted or stopped():
+                break
+        through.append(task)
+        for _ in turn_left(left, lambda: len(through) < len(tasks)):
+            if interrupted or stopped():
+                return
+
+    with ThreadPoolExecutor(max(len(tasks), 1)) as pool:
+        try:
+            list(pool.map(work, tasks))
+        finally:
+            interrupted = True  # let every thread finish the revolution it is at, and no more
+
+
+def turn_curve(task: Task, left: deque[tuple[Task, Running]]) -> Iterator[None]:
     """Turn the engines of a task by themselves, then those of the tasks it sent on their way side by side.
 
-    A time loop for eight takes as long as four single ones, so the last few end by themselves again. Yields before
-    each call of a time loop; returns what the task returned.
+    A time loop for eight takes as long as some single ones: the last few are added to `left`. Yields before each call
+    of a time loop.
     """
     sent: list[Task] = []
-    asked, value = _next(task)
+    asked = _next(task)
     while asked is not None:
         if isinstance(asked, Running):
             yield
-            asked, value = _next(task, asked.turn)
+            asked = _next(task, asked.turn)
         else:
             sent.append(asked)
-            asked, value = _next(task)
+            asked = _next(task)
     groups: dict[tuple[Any, ...], deque[tuple[Task, Running]]] = {}
     for one in sent:
-        asked, _ = _next(one)
+        asked = _next(one)
         if isinstance(asked, Running):
             groups.setdefault(kind(asked), deque()).append((one, asked))
     for going in groups.values():
         if len(going) >= ENOUGH:
             yield from _while_enough(going)
-        for one, running in going:
-            still: Running | Task | None = running
-            while still is not None:
-                yield
-                still, _ = _next(one, running.turn)
-    return value
+        left.extend(going)
+
+
+def turn_left(left: deque[tuple[Task, Running]], more: Callable[[], bool]) -> Iterator[None]:
+    """Turn what is left by turns, a revolution each, until none goes on; threads that do so share the work evenly.
+
+    more : whether others may still be added. Yields before each call of a time loop, and now and then while it waits.
+    """
+    while True:
+        complete = not more()  # before looking: what was added until then is seen
+        yield
+        try:
+            one, running = left.popleft()
+        except IndexError:
+            if complete:
+                return
+            time.sleep(0.1 * WAIT_S)
+            continue
+        if _next(one, running.turn) is not None:
+            left.append((one, running))
 
 
 def _while_enough(going: deque[tuple[Task, Running]]) -> Iterator[None]:
@@ -322,23 +372,21 @@ def _while_enough(going: deque[tuple[Task, Running]]) -> Iterator[None]:
     while lanes.engines:
         yield
         for one, running, status in lanes.turn():
-            asked, _ = _next(one, partial(running.turned, status))
-            if asked is not None:
+            if _next(one, partial(running.turned, status)) is not None:
                 lanes.waiting.append((one, running))
         if lanes.engines < ENOUGH:  # whoever is within a revolution ends that
             going.extend(lanes.waiting)
             lanes.waiting.clear()
 
 
-def _next(task: Task, turn: Callable[[], None] | None = None) -> tuple["Running | Task | None", Any]:
-    """What a task asks for next, once the engine that it asked for has been turned; None with what it returned."""
+def _next(task: Task, turn: Callable[[], None] | None = None) -> "Running | Task | None":
+    """What a task asks for next, once the engine that it asked for has been turned; None where it is through."""
     try:
-        if turn is None:
-            return next(task), None
-        try:
-            turn()
-        except ScribelineError as error:
-            return task.throw(error), None
-        return next(task), None
-    except StopIteration as end:
-        return None, end.value
+        if turn is not None:
+            try:
+                turn()
+            except ScribelineError as error:
+                return task.throw(error)
+        return next(task)
+    except StopIteration:
+        return None

@@ -70,8 +70,6 @@ class Settings:
 # Ranks variants as the default does unless they lie within about 1 %; docs/performance-cycle.md has the comparison, and
 # docs/performance.md why 2 %: an end at 1 % takes a quarter more time and brings no better order.
 FOR_SEARCHES = Settings(cell_m=0.020, tolerance=0.020, flush=1.0, most_cycles=100, patient=False)
-# Many engines with the usual cells: the same tolerance, judged by the last revolutions alone.
-FOR_BATCHES = Settings(most_cycles=100, patient=False)
 
 
 @dataclass(frozen=True)

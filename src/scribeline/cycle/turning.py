@@ -8,9 +8,8 @@ before), port openings, gas state for heat loss; the work of the pistons is exac
 
 import math
 
-from numba import njit
-
 from scribeline.kernels.boundaries import nozzle_flow
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.crank import depth_at, depth_of_half_at, true_stroke_at
 from scribeline.kernels.duct import advance, decode, fastest, unphysical_cells
 from scribeline.kernels.gas import (
@@ -87,13 +86,13 @@ ANGLE_RAD, CASE_K, CASE_FRESH, ENDS = 5, 6, 7, 8
 ROWS_OF_END = 4
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def at(table: int, row: int, volume: int) -> int:
     """Number, in an engine's vector, of a row of VOLUMES, STATES or INFLOW for one volume."""
     return table + row * MOST_VOLUMES + volume
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def volume_to_mid_step(law: GasLaw, z: FloatArray, v: int, work_j: float, size_m3: float, s: int, b: int) -> None:
     """Fill the state of a volume half a step on, with the flows of the step before and the work it has done by then."""
     half = 0.5 * z[DT * s + b]
@@ -105,7 +104,7 @@ def volume_to_mid_step(law: GasLaw, z: FloatArray, v: int, work_j: float, size_m
     z[at(STATES, 3, v) * s + b], z[at(STATES, 4, v) * s + b], z[at(STATES, 5, v) * s + b] = gamma, r, h
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def blow_by(z: FloatArray, s: int, b: int) -> None:
     """Add what leaks past the rings, through a nozzle of an effective area, from cylinder to crankcase or back."""
     drop = z[at(STATES, 0, CYLINDER) * s + b] - z[at(STATES, 0, CRANKCASE) * s + b]
@@ -121,7 +120,7 @@ def blow_by(z: FloatArray, s: int, b: int) -> None:
     z[at(INFLOW, 2, CYLINDER) * s + b] -= flow * y
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def note(
     trace: FloatArray,
     here: int,
@@ -147,7 +146,7 @@ def note(
         row += 1
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def begin(law: GasLaw, z: FloatArray, flows: FloatArray, s: int, b: int) -> None:
     """Make ready for a revolution of engine b of s abreast, whose exhaust has just closed."""
     for i in range(WORK_J, GAINED_J + 1):
@@ -185,7 +184,7 @@ def begin(law: GasLaw, z: FloatArray, flows: FloatArray, s: int, b: int) -> None
         z[at(INFLOW, r, CRANKCASE) * s + b] = z[(INTO_CASE + r) * s + b]
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def choose_step(z: FloatArray, fastest_hz: float, s: int, b: int) -> None:
     """Set the length of the next step [s]: what the waves allow, and no further than the end of the revolution."""
     omega, theta, end = z[SPEED_RAD_S * s + b], z[THETA * s + b], z[CLOSES_RAD * s + b]
@@ -195,7 +194,7 @@ def choose_step(z: FloatArray, fastest_hz: float, s: int, b: int) -> None:
     z[LAST * s + b] = 1.0 if last else 0.0
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def volumes_to_mid_step(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
     """Move the crank, and cylinder and crankcase half a step on with the flows of the step before.
 
@@ -221,7 +220,7 @@ def volumes_to_mid_step(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
     z[T_MID * s + b], z[Y_MID * s + b] = z[at(STATES, 1, CYLINDER) * s + b], z[at(STATES, 2, CYLINDER) * s + b]
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def at_exhaust(law: GasLaw, z: FloatArray, fresh: float, s: int, b: int) -> None:
     """Fill the state of the cylinder as the exhaust port sees it, where gas of this fresh fraction leaves."""
     p, t = z[at(STATES, 0, CYLINDER) * s + b], z[at(STATES, 1, CYLINDER) * s + b]
@@ -232,7 +231,24 @@ def at_exhaust(law: GasLaw, z: FloatArray, fresh: float, s: int, b: int) -> None
     z[at(STATES, 5, CYLINDER_AT_EXHAUST) * s + b] = enthalpy_mixture(law, t, fresh)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
+def reed_opening(p: float, p_behind: float, z: FloatArray, s: int, b: int) -> float:
+    """Move the reed of engine b of s by one step and return its effective area at mid-step [m^2].
+
+    p, p_behind : pressure in the last two cells before it [Pa]
+    """
+    p_face = 1.5 * p - 0.5 * p_behind  # at the petal, not half a cell before it
+    push = (p_face - z[at(STATES, 0, CRANKCASE) * s + b]) * z[REED_FORCE_M2 * s + b]
+    lift = z[LIFT_M * s + b]
+    lift_1, z[LIFT_M_S * s + b] = reed_step(
+        lift, z[LIFT_M_S * s + b], push, z[DT * s + b], z[REED_KG * s + b], z[REED_N_M * s + b],
+        z[REED_DAMPING * s + b], z[REED_STOP_M * s + b], z[REED_REBOUND * s + b],
+    )  # fmt: skip
+    z[LIFT_M * s + b] = lift_1
+    return min(0.5 * (lift + lift_1) * z[REED_FLOW_M * s + b], z[REED_MOST_M2 * s + b])
+
+
+@compiled()
 def openings_at_mid_step(
     w: FloatArray,
     ends: IntArray,
@@ -258,16 +274,7 @@ def openings_at_mid_step(
             share = 1.0
         elif which == REED:
             k = ends[e, CELL] * s + b
-            # at the petal, not half a cell before it
-            p_face = 1.5 * w[1, k] - 0.5 * w[1, k + ends[e, INWARD] * s]
-            push = (p_face - z[at(STATES, 0, CRANKCASE) * s + b]) * z[REED_FORCE_M2 * s + b]
-            lift = z[LIFT_M * s + b]
-            lift_1, z[LIFT_M_S * s + b] = reed_step(
-                lift, z[LIFT_M_S * s + b], push, dt, z[REED_KG * s + b], z[REED_N_M * s + b], z[REED_DAMPING * s + b],
-                z[REED_STOP_M * s + b], z[REED_REBOUND * s + b],
-            )  # fmt: skip
-            z[LIFT_M * s + b] = lift_1
-            share = min(0.5 * (lift + lift_1) * z[REED_FLOW_M * s + b], z[REED_MOST_M2 * s + b]) / end_data[2, e]
+            share = reed_opening(w[1, k], w[1, k + ends[e, INWARD] * s], z, s, b) / end_data[2, e]
         else:
             share = (ports[which, i] + part * (ports[which, i + 1] - ports[which, i])) / end_data[2, e]
             if ways[e, SECOND] != NONE:
@@ -279,7 +286,7 @@ def openings_at_mid_step(
         opening[1, e * s + b] = share * end_data[1, e]
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def heat_and_burn(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
     """Heat lost to the walls at mid-step, and given by the burn, in a step of engine b of s."""
     t_m, y_m = z[T_MID * s + b], z[Y_MID * s + b]
@@ -298,7 +305,7 @@ def heat_and_burn(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
         burn(z, now, s, b)
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def burn(z: FloatArray, now: float, s: int, b: int) -> None:
     """Burn what is missing to the burned fraction now, no more than there is."""
     amount = min(z[FRESH_0 * s + b] * (now - z[BURNED * s + b]), z[at(VOLUMES, 2, CYLINDER) * s + b])
@@ -309,7 +316,7 @@ def burn(z: FloatArray, now: float, s: int, b: int) -> None:
     z[GAINED_J * s + b] += z[HEAT * s + b]
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def close_step(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
     """Bring cylinder and crankcase of engine b of s to the end of the step, with what crossed, heat and work."""
     dt, area, x = z[DT * s + b], z[PISTON_M2 * s + b], z[X * s + b]
@@ -344,7 +351,7 @@ def close_step(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
     z[PEAK_PA * s + b] = z[P_CYL * s + b] if shut & higher else z[PEAK_PA * s + b]
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def close_rigid(z: FloatArray, count: int, s: int, b: int) -> None:
     """Bring the rigid volumes of engine b of s, of `count` volumes, to the end of the step."""
     for v in range(RIGID, count):
@@ -353,7 +360,7 @@ def close_rigid(z: FloatArray, count: int, s: int, b: int) -> None:
         z[at(VOLUMES, 3, v) * s + b] = z[at(STATES, 1, v) * s + b]
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def knock(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
     """Carry the knock integral of engine b of s through a step with the ports shut."""
     if z[THETA * s + b] < z[OPENS_RAD * s + b] and z[BURNED * s + b] < 0.95:
@@ -363,14 +370,14 @@ def knock(law: GasLaw, z: FloatArray, s: int, b: int) -> None:
         z[KNOCK * s + b] += 1e3 * z[DT * s + b] / delay
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def bin_of(z: FloatArray, bins: int, s: int, b: int) -> int:
     """Column of a trace that the crank angle of engine b of s falls into."""
     theta = z[THETA * s + b]
     return min(int((theta if theta >= 0.0 else theta + 2.0 * math.pi) / (2.0 * math.pi) * bins), bins - 1)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def write_trace(z: FloatArray, trace: FloatArray, here: int, s: int, b: int) -> None:
     """Write column `here` of a trace, and on a straight line to it those that the step went over."""
     bins, last = trace.shape[1], int(z[LAST_BIN * s + b])
@@ -388,7 +395,7 @@ def write_trace(z: FloatArray, trace: FloatArray, here: int, s: int, b: int) -> 
     z[LAST_BIN * s + b] = here
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def end_turn(q: FloatArray, geo: FloatArray, z: FloatArray, pipe: IntArray, s: int, b: int) -> None:
     """Note the energy in the pipe of engine b of s, and what its next revolution begins with."""
     for k in range(pipe[0], pipe[1]):
@@ -399,7 +406,7 @@ def end_turn(q: FloatArray, geo: FloatArray, z: FloatArray, pipe: IntArray, s: i
         z[(INTO_CASE + r) * s + b] = z[at(INFLOW, r, CRANKCASE) * s + b]
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@compiled(nogil=True)
 def turn(
     q: FloatArray,
     w: FloatArray,

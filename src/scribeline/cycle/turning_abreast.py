@@ -9,8 +9,6 @@ takes steps of no length.
 
 import math
 
-from numba import njit
-
 from scribeline.cycle.turning import (
     ANNAND_A,
     BLOW_BY_M2,
@@ -20,6 +18,8 @@ from scribeline.cycle.turning import (
     CYLINDER,
     CYLINDER_AT_EXHAUST,
     DT,
+    FIRST,
+    FIXED,
     HEAT,
     INFLOW,
     KNOCK,
@@ -28,6 +28,7 @@ from scribeline.cycle.turning import (
     LOST,
     M_MID,
     MIXING,
+    NONE,
     OCTANE,
     OPENS_RAD,
     P_CRANK,
@@ -35,10 +36,13 @@ from scribeline.cycle.turning import (
     P_LAST,
     PISTON_M2,
     PISTON_M_S,
+    REED,
     RIGID,
     SCAVENGE_K0,
     SCAVENGE_K1,
     SCAVENGE_K2,
+    SECOND,
+    SECOND_PORT,
     SIZES,
     SPARK_DEG,
     SPEED_RAD_S,
@@ -63,17 +67,18 @@ from scribeline.cycle.turning import (
     close_rigid,
     close_step,
     end_turn,
-    openings_at_mid_step,
+    reed_opening,
     volume_to_mid_step,
     volumes_to_mid_step,
     write_trace,
 )
 from scribeline.kernels.abreast import fastest, fluxes
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.duct import RHO, P, advance, decode, unphysical_cells
 from scribeline.kernels.elementary import exponential, logarithm, power
 from scribeline.kernels.ends import LANES
 from scribeline.kernels.gas import FloatArray, GasLaw, cv_mixture, gamma_of, gas_constant, law_of
-from scribeline.kernels.network import FINE, OUT_OF_STEPS, UNPHYSICAL, IntArray
+from scribeline.kernels.network import CELL, FINE, INWARD, MEETS, OUT_OF_STEPS, UNPHYSICAL, IntArray
 from scribeline.models.annand import PRANDTL, B, viscosity_pa_s
 from scribeline.models.knock import ACTIVATION_K, OCTANE_EXPONENT, PA_PER_ATM, PREFACTOR_MS, PRESSURE_EXPONENT
 from scribeline.models.scavenging import LEAST_MIXING, leaving
@@ -82,7 +87,7 @@ from scribeline.models.scavenging import LEAST_MIXING, leaving
 EMPTY, BEGINNING, TURNING = -1, -2, -3
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def mark_unphysical(q: FloatArray, w: FloatArray, doing: IntArray) -> None:
     """End the revolution of every engine with a density or pressure that is not a positive number."""
     for k in range(q.shape[1]):
@@ -90,14 +95,14 @@ def mark_unphysical(q: FloatArray, w: FloatArray, doing: IntArray) -> None:
             doing[k % LANES] = UNPHYSICAL
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def choose_steps(z: FloatArray, fastest_hz: FloatArray) -> None:
     """Set the length of every engine's next step."""
     for b in range(LANES):
         choose_step(z, fastest_hz[b], LANES, b)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def to_mid_step(law: GasLaw, z: FloatArray, volumes: int) -> None:
     """Bring cranks and volumes of all engines to mid-step."""
     for b in range(LANES):
@@ -124,7 +129,45 @@ def to_mid_step(law: GasLaw, z: FloatArray, volumes: int) -> None:
             volume_to_mid_step(law, z, v, 0.0, z[(SIZES + v) * LANES + b], LANES, b)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
+def openings_at_mid_step(
+    w: FloatArray,
+    ends: IntArray,
+    port_of_end: IntArray,
+    ways: IntArray,
+    end_data: FloatArray,
+    ports: FloatArray,
+    z: FloatArray,
+    opening: FloatArray,
+) -> None:
+    """As `turning.openings_at_mid_step`, of all engines, whose ends are of the same kinds."""
+    last = ports.shape[2] - 1
+    for e in range(ends.shape[1]):
+        which, ways_in = port_of_end[0, e], ends[0, e, INWARD]
+        if which == FIXED:
+            for b in range(LANES):
+                opening[0, e * LANES + b], opening[1, e * LANES + b] = end_data[b, 0, e], end_data[b, 1, e]
+            continue
+        for b in range(LANES):
+            if which == REED:
+                k = ends[b, e, CELL] * LANES + b
+                share = reed_opening(w[1, k], w[1, k + ways_in * LANES], z, LANES, b) / end_data[b, 2, e]
+            else:
+                theta = z[THETA * LANES + b] + 0.5 * z[SPEED_RAD_S * LANES + b] * z[DT * LANES + b]
+                column = (theta if theta >= 0.0 else theta + 2.0 * math.pi) * (last / (2.0 * math.pi))
+                i = min(int(column), last - 1)
+                part = column - i
+                share = (ports[b, which, i] + part * (ports[b, which, i + 1] - ports[b, which, i])) / end_data[b, 2, e]
+                if ways[b, e, SECOND] != NONE:
+                    row = ways[b, e, SECOND_PORT]
+                    other = (ports[b, row, i] + part * (ports[b, row, i + 1] - ports[b, row, i])) / end_data[b, 2, e]
+                    ends[b, e, MEETS] = ways[b, e, SECOND] if other > share else ways[b, e, FIRST]
+                    share = max(share, other)
+            opening[0, e * LANES + b] = share * end_data[b, 0, e]
+            opening[1, e * LANES + b] = share * end_data[b, 1, e]
+
+
+@compiled()
 def heat_and_burn(law: GasLaw, z: FloatArray) -> None:
     """As `turning.heat_and_burn`, of all engines."""
     for b in range(LANES):
@@ -145,7 +188,7 @@ def heat_and_burn(law: GasLaw, z: FloatArray) -> None:
         burn(z, now, LANES, b)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def close_steps(law: GasLaw, z: FloatArray) -> None:
     """Bring cylinders and crankcases of all engines to the end of the step, and the knock integrals with them."""
     for r in range(3):
@@ -168,7 +211,7 @@ def close_steps(law: GasLaw, z: FloatArray) -> None:
         z[KNOCK * LANES + b] += 1e3 * z[DT * LANES + b] / delay if still else 0.0
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@compiled(nogil=True)
 def turn(
     q: FloatArray,
     w: FloatArray,
@@ -190,6 +233,7 @@ def turn(
     of_cells: FloatArray,
     of_ends: FloatArray,
     room: FloatArray,
+    near: FloatArray,
     unsolved: IntArray,
     doing: IntArray,
     volumes: int,
@@ -223,17 +267,19 @@ def turn(
         for b in range(LANES):
             if doing[b] != TURNING:
                 z[DT * LANES + b] = 0.0
-        for k in range(0, dt_of.size, LANES):
-            for b in range(LANES):
-                dt_of[k + b] = z[DT * LANES + b]
-        to_mid_step(law, z, volumes)
         for b in range(LANES):
-            openings_at_mid_step(
-                w, ends[b], port_of_end[b], ways[b], end_data[b], ports[b], z, opening, LANES, b
-            )  # fmt: skip
+            dt_of[b] = z[DT * LANES + b]
+        filled = LANES
+        while filled < dt_of.size:
+            front, back = dt_of[:filled], dt_of[filled : 2 * filled]
+            for k in range(back.size):
+                back[k] = front[k]
+            filled *= 2
+        to_mid_step(law, z, volumes)
+        openings_at_mid_step(w, ends, port_of_end, ways, end_data, ports, z, opening)
         fluxes(
             q, w, geo, dt_of, slope, mid, flux, ends, steps, ratios, opening, hints, states, inflow, flows, unsolved,
-            room,
+            room, near,
         )  # fmt: skip
         advance(q, w, geo, dt_of, mid, flux, LANES)
         close_steps(law, z)

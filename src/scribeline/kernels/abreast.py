@@ -3,10 +3,9 @@
 Cells of the engines are interleaved. All ends of all engines are solved together, by kernels.ends.
 """
 
-from numba import njit
-
 from scribeline.kernels import ends as at_ends
 from scribeline.kernels.boundaries import SHUT
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.duct import (
     AREA,
     D_P,
@@ -32,6 +31,7 @@ from scribeline.kernels.duct import (
     slopes_at_end,
 )
 from scribeline.kernels.ends import BLOCK, LANES, place, solve_ends
+from scribeline.kernels.exact import NIL, ONE
 from scribeline.kernels.gas import FloatArray
 from scribeline.kernels.network import (
     CELL,
@@ -45,59 +45,71 @@ from scribeline.kernels.network import (
     flux_at_steps,
 )
 
+NEAR = 22 * LANES
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+
+@compiled()
 def slopes_at_ends(
     q: FloatArray,
     w: FloatArray,
     slope: FloatArray,
     ends: IntArray,
-    i: int,
     opening: FloatArray,
     states: FloatArray,
     x: FloatArray,
+    near: FloatArray,
 ) -> None:
-    """As `duct.slopes_at_mouth` at end i of LANES engines; opening, states as in `network.flux_at_ends`.
+    """As `duct.slopes_at_mouth` at all ends of LANES engines; opening, states as in `network.flux_at_ends`.
 
-    x : as in `flux_at_ends`. What an end must know of its volume and its opening is filled in; rows that only a queue
-        needs are the room for three cells of density, velocity, pressure, fresh share, a sound speed, then four slopes
+    x : as in `flux_at_ends`; what an end must know of its volume and its opening is filled in
+    near : (ends * NEAR,), room for three cells of density, velocity, pressure, fresh share, a sound speed, what comes
+        in and its volume, then four slopes. All is fetched before any is used: a register can only be filled from
+        single numbers that have reached the memory
     """
-    inward = ends[0, i, INWARD]
-    sign = 1.0 if inward > 0 else -1.0
-    home = x[i * BLOCK : (i + 1) * BLOCK]
-    room = home[at_ends.WHO * LANES : at_ends.MASS * LANES]
-    for b in range(LANES):
-        v, k = ends[b, i, MEETS] * LANES + b, ends[b, i, CELL] * LANES + b
-        for j in range(3):
-            c = k + j * inward * LANES
-            room[j * LANES + b] = q[RHO, c]
-            room[(3 + j) * LANES + b] = w[U, c]
-            room[(6 + j) * LANES + b] = w[P, c]
-            room[(9 + j) * LANES + b] = w[Y, c]
-        room[12 * LANES + b] = w[A, k]
-        home[at_ends.P_V * LANES + b], home[at_ends.T_V * LANES + b] = states[0, v], states[1, v]
-        home[at_ends.Y_V * LANES + b], home[at_ends.G_V * LANES + b] = states[2, v], states[3, v]
-        home[at_ends.R_V * LANES + b], home[at_ends.H_V * LANES + b] = states[4, v], states[5, v]
-        home[at_ends.OUT * LANES + b] = opening[0, i * LANES + b]
-        home[at_ends.IN * LANES + b] = opening[1, i * LANES + b]
-    for b in range(LANES):
-        rho = (room[b], room[LANES + b], room[2 * LANES + b])
-        u = (room[3 * LANES + b], room[4 * LANES + b], room[5 * LANES + b])
-        p = (room[6 * LANES + b], room[7 * LANES + b], room[8 * LANES + b])
-        y = (room[9 * LANES + b], room[10 * LANES + b], room[11 * LANES + b])
-        t_v, y_v = home[at_ends.T_V * LANES + b], home[at_ends.Y_V * LANES + b]
-        g_v, r_v = home[at_ends.G_V * LANES + b], home[at_ends.R_V * LANES + b]
-        speed_in = 0.0 if home[at_ends.IN * LANES + b] < SHUT else sign * u[0]
-        d_rho, d_u, d_p, d_y = inward_slopes(rho, u, p, y, room[12 * LANES + b], speed_in, (t_v, y_v, g_v, r_v))
-        room[13 * LANES + b], room[14 * LANES + b] = sign * d_rho, sign * d_u
-        room[15 * LANES + b], room[16 * LANES + b] = sign * d_p, sign * d_y
-    for b in range(LANES):
-        k = ends[b, i, CELL] * LANES + b
-        for r in range(4):
-            slope[r, k] = room[(13 + r) * LANES + b]
+    for i in range(ends.shape[1]):
+        inward = ends[0, i, INWARD]
+        sign = ONE if inward > 0 else -ONE
+        home, room = x[i * BLOCK : (i + 1) * BLOCK], near[i * NEAR : (i + 1) * NEAR]
+        for b in range(LANES):
+            v, k = ends[b, i, MEETS] * LANES + b, ends[b, i, CELL] * LANES + b
+            for j in range(3):
+                c = k + j * inward * LANES
+                room[j * LANES + b] = q[RHO, c]
+                room[(3 + j) * LANES + b] = w[U, c]
+                room[(6 + j) * LANES + b] = w[P, c]
+                room[(9 + j) * LANES + b] = w[Y, c]
+            room[12 * LANES + b] = w[A, k]
+            room[13 * LANES + b] = NIL if opening[1, i * LANES + b] < SHUT else sign * w[U, k]
+            home[at_ends.P_V * LANES + b], home[at_ends.T_V * LANES + b] = states[0, v], states[1, v]
+            home[at_ends.Y_V * LANES + b], home[at_ends.G_V * LANES + b] = states[2, v], states[3, v]
+            home[at_ends.R_V * LANES + b], home[at_ends.H_V * LANES + b] = states[4, v], states[5, v]
+            home[at_ends.OUT * LANES + b] = opening[0, i * LANES + b]
+            home[at_ends.IN * LANES + b] = opening[1, i * LANES + b]
+            room[14 * LANES + b], room[15 * LANES + b] = states[1, v], states[2, v]
+            room[16 * LANES + b], room[17 * LANES + b] = states[3, v], states[4, v]
+    for i in range(ends.shape[1]):
+        sign = ONE if ends[0, i, INWARD] > 0 else -ONE
+        room = near[i * NEAR : (i + 1) * NEAR]
+        for b in range(LANES):
+            rho = (room[b], room[LANES + b], room[2 * LANES + b])
+            u = (room[3 * LANES + b], room[4 * LANES + b], room[5 * LANES + b])
+            p = (room[6 * LANES + b], room[7 * LANES + b], room[8 * LANES + b])
+            y = (room[9 * LANES + b], room[10 * LANES + b], room[11 * LANES + b])
+            volume = (room[14 * LANES + b], room[15 * LANES + b], room[16 * LANES + b], room[17 * LANES + b])
+            d_rho, d_u, d_p, d_y = inward_slopes(
+                rho, u, p, y, room[12 * LANES + b], room[13 * LANES + b], volume
+            )  # fmt: skip
+            room[18 * LANES + b], room[19 * LANES + b] = sign * d_rho, sign * d_u
+            room[20 * LANES + b], room[21 * LANES + b] = sign * d_p, sign * d_y
+    for i in range(ends.shape[1]):
+        room = near[i * NEAR + 18 * LANES : (i + 1) * NEAR]
+        for b in range(LANES):
+            k = ends[b, i, CELL] * LANES + b
+            for r in range(4):
+                slope[r, k] = room[r * LANES + b]
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def flux_at_ends(
     w: FloatArray,
     geo: FloatArray,
@@ -152,7 +164,7 @@ def flux_at_ends(
             inflow[IN_FRESH, v] += area * fresh
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def fluxes(
     q: FloatArray,
     w: FloatArray,
@@ -171,6 +183,7 @@ def fluxes(
     flows: FloatArray,
     unsolved: IntArray,
     x: FloatArray,
+    near: FloatArray,
 ) -> None:
     """As `network.fluxes`, of LANES engines each with its own ends; arguments as in `flux_at_ends`."""
     find_slopes(q, w, slope, LANES)
@@ -179,15 +192,14 @@ def fluxes(
             k = steps[i, b] * LANES + b
             slopes_at_end(q, w, slope, k, LANES, False)
             slopes_at_end(q, w, slope, k - LANES, -LANES, False)
-    for i in range(ends.shape[1]):
-        slopes_at_ends(q, w, slope, ends, i, opening, states, x)
+    slopes_at_ends(q, w, slope, ends, opening, states, x, near)
     predict(q, w, geo, dt, slope, mid)
     exchange(w, slope, mid, flux, LANES)
     flux_at_steps(q, w, geo, dt, slope, mid, flux, steps, ratios, LANES)
     flux_at_ends(w, geo, slope, mid, flux, ends, hints, inflow, flows, unsolved, dt, x)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"nnan", "nsz", "contract"})
+@compiled(fastmath={"nnan", "nsz", "contract"})
 def fastest(w: FloatArray, geo: FloatArray, rate: FloatArray) -> None:
     """As `duct.fastest` for LANES engines: leaves the largest (|u| + a) / length [1/s] of each in front in `rate`.
 

@@ -16,8 +16,7 @@ step, so what it was, over a guess from small waves, is the hint for the next: o
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.riemann import hllc
 
 MOST_TRIALS = 40
@@ -26,7 +25,7 @@ CLOSE = 2e-8  # what a straight line may miss of the flow in the last move of th
 SOLVED, UNSOLVED = 0, 1
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def speed_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
     """Velocity change [m/s] across a shock or rarefaction from pressure p0 to p [Pa]; negative for p below p0.
 
@@ -41,7 +40,7 @@ def speed_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
     return 2.0 * a0 / (gamma - 1.0) * ((p / p0) ** ((gamma - 1.0) / (2.0 * gamma)) - 1.0)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def density_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float:
     """Density [kg/m^3] behind a shock (p above p0) or rarefaction from pressure p0 and density rho0."""
     if p > p0:
@@ -50,7 +49,7 @@ def density_behind_wave(p: float, p0: float, rho0: float, gamma: float) -> float
     return rho0 * (p / p0) ** (1.0 / gamma)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def wall_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     """Pressure [Pa] on a wall that stops gas of density rho and pressure p arriving at u [m/s], exactly.
 
@@ -68,7 +67,7 @@ def wall_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     return p * base ** (2.0 * gamma / (gamma - 1.0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> float:
     """Mass flow per throat area [kg/(m^2 s)] from stagnation p0 [Pa], t0 [K] over a pressure drop [Pa]; choked at most.
 
@@ -89,7 +88,7 @@ def nozzle_flow(p0: float, t0: float, drop: float, gamma: float, r: float) -> fl
     return (p0 - drop) / (1.0 - fall) * math.sqrt(2.0 / part * fall / (r * t0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def leaving(
     s: float, rho: float, u: float, p: float, gamma: float, opening: float, p_back: float, z_back: float
 ) -> tuple[float, float, float, float, float, float, float, float]:
@@ -137,7 +136,7 @@ def leaving(
     return u_f - passes, u_slope - slope, rho_f, u_f, p_f, p_slope / a2, u_slope, p_slope
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def entering(
     s: float, rho: float, u: float, p: float, gamma: float, opening: float, p0: float, t0: float, g0: float, r0: float
 ) -> tuple[float, float, float, float, float, float, float, float]:
@@ -184,7 +183,7 @@ def entering(
     return surplus, rises, rho_f, -inward, p_f, rho_slope, -u_slope, p_slope
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def sonic_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     """Pressure [Pa] at which gas that expands towards the end just leaves at the speed of sound."""
     a = math.sqrt(gamma * p / rho)
@@ -192,7 +191,7 @@ def sonic_pressure(rho: float, u: float, p: float, gamma: float) -> float:
     return p * z ** (2.0 * gamma / (gamma - 1.0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def nozzle_end(
     rho: float,
     u: float,
@@ -290,7 +289,7 @@ def nozzle_end(
     return mass, momentum, mass * h_v, mass * y_v, p_f, s / guess, status
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def critical_ratio(gamma: float) -> float:
     """Throat over stagnation pressure at which a loss-free nozzle chokes, (2/(g+1))^(g/(g-1)) [-].
 
@@ -300,7 +299,7 @@ def critical_ratio(gamma: float) -> float:
     return (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def squeezed(rho: float, u: float, p: float, a: float, ratio: float, towards: bool) -> tuple[float, float, float]:
     """Density, velocity, pressure of duct gas where its duct narrows at once to 1/ratio of its area.
 
@@ -314,7 +313,7 @@ def squeezed(rho: float, u: float, p: float, a: float, ratio: float, towards: bo
     return rho - drop / (a * a), fast, p - drop
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def step_in_area(
     left: tuple[float, float, float, float],
     law_l: tuple[float, float, float],

@@ -17,8 +17,8 @@ Conserved per volume: mass, momentum, total energy, fresh mass. SI units, or any
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
+from scribeline.kernels.exact import HALF, NIL, ONE, THOUSAND, TWO, single
 from scribeline.kernels.gas import FloatArray, cv_of, energy_of, temperature_of
 from scribeline.kernels.riemann import hllc
 
@@ -34,13 +34,14 @@ D_RHO, D_U, D_P, D_Y = 0, 1, 2, 3
 INV_DX, INV_VOL, AREA, SPREAD, FRICTION, HEAT, T_WALL = 0, 1, 2, 3, 4, 5, 6
 ROWS_W, ROWS_GEO = 8, 7
 
-STEEPEST = 1.6  # most that density or pressure may differ across a cell, of its own value
-LEAST_EDGE = 0.1  # least value at an edge at mid-step, of the value in the cell
-STEEP_CONTACT = 0.05  # density step from cell to cell, of the density, that counts as a contact and not as a wave
-STEEP_SHARE = 0.2  # the same of the fresh share; lower, it makes stairs of mixtures that change gently; both judgement
+# All judgement.
+STEEPEST = single(1.6)  # most that density or pressure may differ across a cell, of its own value
+LEAST_EDGE = single(0.1)  # least value at an edge at mid-step, of the value in the cell
+STEEP_CONTACT = single(0.05)  # density step from cell to cell, of the density, that counts as a contact, not as a wave
+STEEP_SHARE = single(0.2)  # the same of the fresh share; lower, it makes stairs of mixtures that change gently
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def decode(q: FloatArray, w: FloatArray, gas: FloatArray) -> None:
     """Fill w from q; the temperature already in w is the first guess and must be positive."""
     rho, mom, ene, fre = q[RHO], q[MOM], q[ENE], q[FRE]
@@ -50,32 +51,32 @@ def decode(q: FloatArray, w: FloatArray, gas: FloatArray) -> None:
     b0, b1, b2, b3 = gas[2], gas[3], gas[4], gas[5]
     d0, d1, d2, d3 = gas[6] - b0, gas[7] - b1, gas[8] - b2, gas[9] - b3
     for k in range(rho.size):
-        inv = 1.0 / rho[k]
+        inv = ONE / rho[k]
         u = mom[k] * inv
         y = fre[k] * inv
-        e = ene[k] * inv - 0.5 * u * u
+        e = ene[k] * inv - HALF * u * u
         c0, c1, c2, c3 = b0 + y * d0, b1 + y * d1, b2 + y * d2, b3 + y * d3
         t = temperature_of(e, t_out[k], c0, c1, c2, c3)
         r = r_b + y * r_d
         cv = cv_of(t, c0, c1, c2, c3)
-        share = 1.0 / (r * cv)  # one division for both ratios
+        share = ONE / (r * cv)  # one division for both ratios
         g = cv * cv * share
         slope_y = energy_of(t, d0, d1, d2, d3) - g * t * r_d
         u_out[k] = u
         p_out[k] = rho[k] * r * t
         t_out[k] = t
         y_out[k] = y
-        a_out[k] = math.sqrt(t * r * (1.0 + r * r * share))
+        a_out[k] = math.sqrt(t * r * (ONE + r * r * share))
         g_out[k] = g
         h_out[k] = e - cv * t - slope_y * y
         k_out[k] = slope_y
 
 
-@njit(cache=True, error_model="numpy", fastmath={"nnan", "nsz", "contract"})
+@compiled(fastmath={"nnan", "nsz", "contract"})
 def fastest(w: FloatArray, geo: FloatArray, start: int, s: int) -> float:
     """Largest (|u| + a) / length [1/s] over the cells of engine `start` of s: the step is the CFL number over it."""
     u, a, inv_dx = w[U], w[A], geo[INV_DX]
-    t0 = t1 = t2 = t3 = 0.0  # four rows of comparisons that need not wait for each other
+    t0 = t1 = t2 = t3 = NIL  # four rows of comparisons that need not wait for each other
     whole = (u.size - start) // (4 * s) * 4 * s + start
     for k in range(start, whole, 4 * s):
         t0 = max(t0, (abs(u[k]) + a[k]) * inv_dx[k])
@@ -87,42 +88,42 @@ def fastest(w: FloatArray, geo: FloatArray, start: int, s: int) -> float:
     return max(max(t0, t1), max(t2, t3))
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def unphysical_cells(q: FloatArray, w: FloatArray) -> int:
     """Number of cells whose density or pressure is not a positive number; anything but 0 ends the calculation."""
     rho, p = q[RHO], w[P]
     good = 0
     for k in range(rho.size):
-        good += (rho[k] > 0.0) & (p[k] > 0.0)
+        good += (rho[k] > NIL) & (p[k] > NIL)
     return rho.size - good
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def clipped(x: float, bound: float) -> float:
     """Return x, but no further from zero than bound."""
     return max(-bound, min(bound, x))
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def limited(back: float, ahead: float) -> float:
     """Monotonized-central slope (van Leer 1977): central, at most twice either side, 0 at an extremum."""
-    bound = 2.0 * min(abs(back), abs(ahead))
-    return clipped(0.5 * (back + ahead), bound) if back * ahead > 0.0 else 0.0
+    bound = TWO * min(abs(back), abs(ahead))
+    return clipped(HALF * (back + ahead), bound) if back * ahead > NIL else NIL
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def limited_contact(back: float, ahead: float, steep: float) -> float:
     """Slope of what the gas carries along: as `limited`, but the steepest allowed where both steps exceed steep.
 
     A contact, unlike a shock, has no tendency to steepen by itself, so what it smears out stays smeared out.
     """
     least = min(abs(back), abs(ahead))
-    mean = 0.5 * (back + ahead)
-    wanted = mean * 1e3 if least > steep else mean
-    return clipped(wanted, 2.0 * least) if back * ahead > 0.0 else 0.0
+    mean = HALF * (back + ahead)
+    wanted = mean * THOUSAND if least > steep else mean
+    return clipped(wanted, TWO * least) if back * ahead > NIL else NIL
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def find_slopes(q: FloatArray, w: FloatArray, slope: FloatArray, s: int) -> None:
     """Limited differences across each cell of density, velocity, pressure and fresh fraction. s : stride.
 
@@ -137,14 +138,14 @@ def find_slopes(q: FloatArray, w: FloatArray, slope: FloatArray, s: int) -> None
     a1 = w[A, s : n - s]
     d_rho, d_u, d_p, d_y = slope[0, s : n - s], slope[1, s : n - s], slope[2, s : n - s], slope[3, s : n - s]
     for k in range(r1.size):
-        share = 1.0 / (r1[k] * a1[k])  # one division for both ratios
+        share = ONE / (r1[k] * a1[k])  # one division for both ratios
         inv_a = r1[k] * share
         z = r1[k] * inv_a  # along a sound wave d(rho) = z d(u) = d(p) / a^2
         i2 = inv_a * inv_a
         br, bu, bp = r1[k] - r0[k], z * (u1[k] - u0[k]), i2 * (p1[k] - p0[k])
         ar, au, ap = r2[k] - r1[k], z * (u2[k] - u1[k]), i2 * (p2[k] - p1[k])
-        plus = limited(0.5 * (bp + bu), 0.5 * (ap + au))
-        minus = limited(0.5 * (bp - bu), 0.5 * (ap - au))
+        plus = limited(HALF * (bp + bu), HALF * (ap + au))
+        minus = limited(HALF * (bp - bu), HALF * (ap - au))
         still = limited_contact(br - bp, ar - ap, STEEP_CONTACT * r1[k])
         d_rho[k] = clipped(plus + minus + still, STEEPEST * r1[k])
         d_u[k] = (plus - minus) * (a1[k] * a1[k] * share)
@@ -152,13 +153,13 @@ def find_slopes(q: FloatArray, w: FloatArray, slope: FloatArray, s: int) -> None
         d_y[k] = limited_contact(y1[k] - y0[k], y2[k] - y1[k], STEEP_SHARE)
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def lesser(near: float, far: float) -> float:
     """The smaller of two differences of one sign, 0 when their signs differ."""
-    return (near if abs(near) < abs(far) else far) if near * far > 0.0 else 0.0
+    return (near if abs(near) < abs(far) else far) if near * far > NIL else NIL
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def slopes_at_end(q: FloatArray, w: FloatArray, slope: FloatArray, k: int, inward: int, wall: bool) -> None:
     """Slopes in the last cell k of a duct, from the two cells behind it; k + inward is its neighbour.
 
@@ -179,14 +180,14 @@ def slopes_at_end(q: FloatArray, w: FloatArray, slope: FloatArray, k: int, inwar
     slope[D_Y, k] = sign * lesser(w[Y, j] - w[Y, k], w[Y, i] - w[Y, j])
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def onward(near: float, far: float) -> float:
     """Difference across the last cell on a straight line through two; between 0 and twice near, 0 at an extremum."""
-    line = 1.5 * near - 0.5 * far
-    return clipped(line, 2.0 * abs(near)) if near * far > 0.0 and line * near > 0.0 else 0.0
+    line = near + HALF * (near - far)
+    return clipped(line, TWO * abs(near)) if near * far > NIL and line * near > NIL else NIL
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def inward_slopes(
     rho: tuple[float, float, float],
     u: tuple[float, float, float],
@@ -210,21 +211,21 @@ def inward_slopes(
     z = rho[0] * a
     near_u, far_u = z * (u[1] - u[0]), z * (u[2] - u[1])
     near_p, far_p = p[1] - p[0], p[2] - p[1]
-    plus = onward(0.5 * (near_p + near_u), 0.5 * (far_p + far_u))
-    minus = onward(0.5 * (near_p - near_u), 0.5 * (far_p - far_u))
+    plus = onward(HALF * (near_p + near_u), HALF * (far_p + far_u))
+    minus = onward(HALF * (near_p - near_u), HALF * (far_p - far_u))
     d_p = clipped(plus + minus, STEEPEST * p[0])
-    inv_a2 = 1.0 / (a * a)
+    inv_a2 = ONE / (a * a)
     near, far = rho[1] - rho[0] - inv_a2 * near_p, rho[2] - rho[1] - inv_a2 * far_p
     near_y, far_y = y[1] - y[0], y[2] - y[1]
     # the bound is for velocities that no nozzle gives: at the speed of sound 0.83 t_v is left, 2 / (gamma + 1)
-    t_in = max(t_v - 0.5 * speed_in * speed_in * (1.0 - 1.0 / g_v) / r_v, 0.5 * t_v)
-    enters = speed_in > 0.0
-    still = limited(2.0 * (rho[0] - p[0] / (r_v * t_in)), near) if enters else onward(near, far)
-    d_y = limited(2.0 * (y[0] - y_v), near_y) if enters else onward(near_y, far_y)
+    t_in = max(t_v - HALF * speed_in * speed_in * (ONE - ONE / g_v) / r_v, HALF * t_v)
+    enters = speed_in > NIL
+    still = limited(TWO * (rho[0] - p[0] / (r_v * t_in)), near) if enters else onward(near, far)
+    d_y = limited(TWO * (y[0] - y_v), near_y) if enters else onward(near_y, far_y)
     return clipped(inv_a2 * d_p + still, STEEPEST * rho[0]), (plus - minus) / z, d_p, d_y
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def slopes_at_mouth(
     q: FloatArray,
     w: FloatArray,
@@ -249,7 +250,7 @@ def slopes_at_mouth(
     slope[D_RHO, k], slope[D_U, k], slope[D_P, k], slope[D_Y, k] = sign * d_rho, sign * d_u, sign * d_p, sign * d_y
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def predict(q: FloatArray, w: FloatArray, geo: FloatArray, dt: FloatArray, slope: FloatArray, mid: FloatArray) -> None:
     """Fill mid: density, velocity, pressure and fresh fraction half a time step dt [s], shape (n,), later.
 
@@ -262,21 +263,21 @@ def predict(q: FloatArray, w: FloatArray, geo: FloatArray, dt: FloatArray, slope
     for k in range(rho.size):
         r, u, p, a = rho[k], u_in[k], p_in[k], a_in[k]
         dr, du, dp = d_rho[k], d_u[k], d_p[k]
-        half = 0.5 * dt[k]
+        half = HALF * dt[k]
         lam = half * inv_dx[k]
         drag = half * friction[k] * abs(u)
         stretch = lam * du + half * spread[k] * u
         a2 = a * a
-        warm = drag * u * u / g_in[k] + half * heat[k] * abs(u) * a2 * (wall[k] / t_in[k] - 1.0)
+        warm = drag * u * u / g_in[k] + half * heat[k] * abs(u) * a2 * (wall[k] / t_in[k] - ONE)
         later_r = r - lam * u * dr - stretch * r
         later_p = p - lam * u * dp - (stretch * a2 - warm) * r
-        rm[k] = max(later_r, 0.5 * abs(dr) + LEAST_EDGE * r)
+        rm[k] = max(later_r, HALF * abs(dr) + LEAST_EDGE * r)
         um[k] = u - lam * (u * du + dp / r) - drag * u
-        pm[k] = max(later_p, 0.5 * abs(dp) + LEAST_EDGE * p)
+        pm[k] = max(later_p, HALF * abs(dp) + LEAST_EDGE * p)
         ym[k] = y_in[k] - lam * u * d_y[k]
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def exchange(w: FloatArray, slope: FloatArray, mid: FloatArray, flux: FloatArray, s: int) -> None:
     """HLLC flux through every face between two cells, from the states on its two sides at mid-step. s : stride."""
     n = flux.shape[1]
@@ -288,16 +289,16 @@ def exchange(w: FloatArray, slope: FloatArray, mid: FloatArray, flux: FloatArray
     a1, g1, h1, k1 = w[A, s:], w[G, s:], w[H, s:], w[K, s:]
     f_mass, f_mom, f_ene, f_fre = flux[RHO, s:], flux[MOM, s:], flux[ENE, s:], flux[FRE, s:]
     for k in range(f_mass.size):
-        rl, ul, yl = rm0[k] + 0.5 * rs0[k], um0[k] + 0.5 * us0[k], ym0[k] + 0.5 * ys0[k]
-        rr, ur, yr = rm1[k] - 0.5 * rs1[k], um1[k] - 0.5 * us1[k], ym1[k] - 0.5 * ys1[k]
-        pl, pr = pm0[k] + 0.5 * ps0[k], pm1[k] - 0.5 * ps1[k]
-        el = g0[k] * pl + rl * (h0[k] + k0[k] * yl + 0.5 * ul * ul)
-        er = g1[k] * pr + rr * (h1[k] + k1[k] * yr + 0.5 * ur * ur)
+        rl, ul, yl = rm0[k] + HALF * rs0[k], um0[k] + HALF * us0[k], ym0[k] + HALF * ys0[k]
+        rr, ur, yr = rm1[k] - HALF * rs1[k], um1[k] - HALF * us1[k], ym1[k] - HALF * ys1[k]
+        pl, pr = pm0[k] + HALF * ps0[k], pm1[k] - HALF * ps1[k]
+        el = g0[k] * pl + rl * (h0[k] + k0[k] * yl + HALF * ul * ul)
+        er = g1[k] * pr + rr * (h1[k] + k1[k] * yr + HALF * ur * ur)
         mass, mom, ene, fre = hllc(rl, ul, pl, el, a0[k], yl, rr, ur, pr, er, a1[k], yr)
         f_mass[k], f_mom[k], f_ene[k], f_fre[k] = mass, mom, ene, fre
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def advance(
     q: FloatArray, w: FloatArray, geo: FloatArray, dt: FloatArray, mid: FloatArray, flux: FloatArray, s: int
 ) -> None:
@@ -319,11 +320,11 @@ def advance(
         c = dt[k] * inv_vol[k]
         into, out = c * area0[k], c * area1[k]
         speed = dt[k] * abs(u_mid[k])
-        drag = 0.5 * friction[k] * speed
+        drag = HALF * friction[k] * speed
         cp = a_in[k] * a_in[k] * g_in[k] / t_in[k]  # of a gas with a^2 = (1 + 1/g) R T and cp = (1 + g) R
         warm = heat[k] * speed * rho[k] * cp * (wall[k] - t_in[k])
         push = mom[k] + into * (mom0[k] - p_mid[k]) - out * (mom1[k] - p_mid[k])
-        mom[k] = (push - drag * mom[k]) / (1.0 + drag)
+        mom[k] = (push - drag * mom[k]) / (ONE + drag)
         rho[k] += into * mass0[k] - out * mass1[k]
         ene[k] += into * ene0[k] - out * ene1[k] + warm
         fre[k] += into * fre0[k] - out * fre1[k]

@@ -2,12 +2,12 @@
 
 import math
 
-from numba import njit
+from scribeline.kernels.compiling import compiled
 
 LN2 = math.log(2.0)
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def logarithm_near_one(a: float) -> float:
     """Natural logarithm of a number between 0.7 and 1.42, by its series in (a - 1)/(a + 1)."""
     y = (a - 1.0) / (a + 1.0)
@@ -18,7 +18,7 @@ def logarithm_near_one(a: float) -> float:
     return 2.0 * y * series
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def logarithm(x: float) -> float:
     """Natural logarithm of a number within 2^31 either way, without branches or calls; to 1e-15 of 1 or of itself.
 
@@ -41,7 +41,7 @@ def logarithm(x: float) -> float:
     return e * LN2 + logarithm_near_one(a)
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def logarithm_below_one(x: float) -> float:
     """As `logarithm` of a number between 3e-5 and 1, for half the work.
 
@@ -60,7 +60,7 @@ def logarithm_below_one(x: float) -> float:
     return logarithm_near_one(a) - e * LN2
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def exponential(x: float) -> float:
     """e^x for x within 40 either way, without branches or calls, to 1e-14, near 0 to 2e-16.
 
@@ -83,7 +83,7 @@ def exponential(x: float) -> float:
     return 1.0 + y * (2.0 + y)
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def power(base: float, exponent: float) -> float:
     """base^exponent of a positive number, without branches or calls; see `logarithm` and `exponential`.
 
@@ -93,7 +93,7 @@ def power(base: float, exponent: float) -> float:
     return exponential(exponent * logarithm(base))
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def power_below_one(base: float, exponent: float) -> float:
     """As `power` of a number between 3e-5 and 1.
 

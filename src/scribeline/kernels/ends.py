@@ -10,9 +10,8 @@ else stands in a block. tests/kernels/test_ends.py holds it against `nozzle_end`
 
 import math
 
-from numba import njit
-
 from scribeline.kernels.boundaries import CLOSE, MOST_TRIALS, SHUT
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.elementary import power, power_below_one
 from scribeline.kernels.gas import FloatArray
 from scribeline.kernels.network import IntArray
@@ -42,19 +41,19 @@ def room_for(ends: int) -> int:
     return 3 * blocks_for(ends) * BLOCK
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def blocks_for(ends: int) -> int:
     """Blocks that hold so many ends."""
     return (ends + LANES - 1) // LANES
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def place(number: int) -> int:
     """Where row 0 of an end stands in the room or in a queue."""
     return number // LANES * BLOCK + number % LANES
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def any_of(x: FloatArray, row: int) -> bool:
     """Whether a row of a block has a number above 0; in a loop of its own, as it keeps a loop from being one stroke."""
     total = 0.0
@@ -63,7 +62,7 @@ def any_of(x: FloatArray, row: int) -> bool:
     return total > 0.0
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def meet(x: FloatArray, blocks: int) -> None:
     """Find which way gas goes at every end at home, and the pressure where none goes: shut, or at rest with the volume.
 
@@ -101,7 +100,7 @@ def meet(x: FloatArray, blocks: int) -> None:
             y[FRE * LANES + b], y[NEXT * LANES + b] = 0.0, 1.0
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def queue_up(x: FloatArray, ends: int, way: float, queue: int) -> int:
     """Bring every end where gas goes this way into a queue, which begins at `queue`; returns how many."""
     count = 0
@@ -116,7 +115,7 @@ def queue_up(x: FloatArray, ends: int, way: float, queue: int) -> int:
     return count
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def first_guess(
     opening: float, a0: float, inv_a0: float, rho_up: float, span: float, part: float, p_v: float, sign: float
 ) -> tuple[float, float]:
@@ -132,7 +131,7 @@ def first_guess(
     return math.sqrt(cool / (p_v + p_v + sign * step + 0.5 * cool)), min(span * inv_a0, throat * root)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def begin_leaving(x: FloatArray, queue: int, blocks: int) -> None:
     """What is known of gas that leaves before the first trial."""
     for at in range(queue, queue + blocks * BLOCK, BLOCK):
@@ -155,7 +154,7 @@ def begin_leaving(x: FloatArray, queue: int, blocks: int) -> None:
             bound_sonic(y)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def bound_sonic(x: FloatArray) -> None:
     """Lower end of the bracket where gas can leave at the speed of sound before it has the pressure outside."""
     for b in range(LANES):
@@ -170,7 +169,7 @@ def bound_sonic(x: FloatArray) -> None:
         x[S * LANES + b] = low if bound & (x[OPEN * LANES + b] >= 1.0) else max(s, low)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def begin_entering(x: FloatArray, queue: int, blocks: int) -> None:
     """What is known of gas that enters before the first trial."""
     for at in range(queue, queue + blocks * BLOCK, BLOCK):
@@ -195,7 +194,7 @@ def begin_entering(x: FloatArray, queue: int, blocks: int) -> None:
             y[S * LANES + b] = max(min(y[HINT * LANES + b] * guess, 0.99), 0.0)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def try_leaving(x: FloatArray, queue: int, blocks: int) -> None:
     """One trial of flow out of the duct for a queue; see `boundaries.leaving`."""
     for at in range(queue, queue + blocks * BLOCK, BLOCK):
@@ -239,7 +238,7 @@ def try_leaving(x: FloatArray, queue: int, blocks: int) -> None:
             choke_leaving(y)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def choke_leaving(x: FloatArray) -> None:
     """Put in what a throat lets through that stays at the speed of sound, where a trial of flow out asked for more."""
     for b in range(LANES):
@@ -257,7 +256,7 @@ def choke_leaving(x: FloatArray) -> None:
         x[DF * LANES + b] = u_slope - slope if mine else x[DF * LANES + b]
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def try_entering(x: FloatArray, queue: int, blocks: int) -> None:
     """One trial of flow into the duct for a queue; see `boundaries.entering`."""
     for at in range(queue, queue + blocks * BLOCK, BLOCK):
@@ -303,7 +302,7 @@ def try_entering(x: FloatArray, queue: int, blocks: int) -> None:
             choke_entering(y)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def choke_entering(x: FloatArray) -> None:
     """Put in what a throat lets through that stays at the speed of sound, where a trial of flow in asked for more."""
     for b in range(LANES):
@@ -318,7 +317,7 @@ def choke_entering(x: FloatArray) -> None:
         x[DF * LANES + b] = rises if mine else x[DF * LANES + b]
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def judge(x: FloatArray, queue: int, blocks: int, leaving: float) -> None:
     """Decide who is solved and what that comes to, and move the unknown: Newton's rule, or the middle of the bracket.
 
@@ -357,7 +356,7 @@ def judge(x: FloatArray, queue: int, blocks: int, leaving: float) -> None:
             bound_jets(y)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@compiled()
 def bound_jets(x: FloatArray) -> None:
     """Hold a jet into the duct at the speed of sound: what the duct does no longer matters at the face then."""
     for b in range(LANES):
@@ -376,7 +375,7 @@ def bound_jets(x: FloatArray) -> None:
         x[FRE * LANES + b] = -flow * x[CARRIED_Y * LANES + b] if jet else fresh
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def close_ranks(x: FloatArray, queue: int, count: int) -> int:
     """Take home what is solved, and let the rest of a queue move up; returns how many that is."""
     left = 0
@@ -395,7 +394,7 @@ def close_ranks(x: FloatArray, queue: int, count: int) -> int:
     return left
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def solve_ends(x: FloatArray, ends: int, unsolved: IntArray) -> None:
     """Solve the ends that stand at home in the room; fluxes and hints come to stand there.
 

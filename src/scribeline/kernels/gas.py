@@ -10,7 +10,9 @@ the law is the perfect gas of the textbooks, and units may then be any consisten
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
+
+from scribeline.kernels.compiling import compiled
+from scribeline.kernels.exact import HALF, ONE, QUARTER, REST_OF_THIRD, THIRD, THREE, TWO
 
 FloatArray = npt.NDArray[np.float64]
 GasLaw = FloatArray | tuple[float, float, float, float, float, float, float, float, float, float]
@@ -32,19 +34,19 @@ def perfect_gas(gamma: float, r_j_kgk: float) -> FloatArray:
     return np.array([r_j_kgk, r_j_kgk, cv, 0.0, 0.0, 0.0, cv, 0.0, 0.0, 0.0])
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def cv_of(t_k: float, c0: float, c1: float, c2: float, c3: float) -> float:
     """Heat capacity at constant volume [J/(kg K)] at t_k [K]."""
     return c0 + t_k * (c1 + t_k * (c2 + t_k * c3))
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def energy_of(t_k: float, c0: float, c1: float, c2: float, c3: float) -> float:
     """Internal energy [J/kg] at t_k [K], counted from 0 K."""
-    return t_k * (c0 + t_k * (0.5 * c1 + t_k * ((1.0 / 3.0) * c2 + t_k * (0.25 * c3))))
+    return t_k * (c0 + t_k * (HALF * c1 + t_k * (THIRD * c2 + REST_OF_THIRD * c2 + t_k * (QUARTER * c3))))
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def temperature_of(e_j_kg: float, guess_k: float, c0: float, c1: float, c2: float, c3: float) -> float:
     """Temperature [K] with internal energy e_j_kg [J/kg], from guess_k [K]: two steps that share one division.
 
@@ -52,21 +54,21 @@ def temperature_of(e_j_kg: float, guess_k: float, c0: float, c1: float, c2: floa
     varies slowly, so from a guess 30 % off the result is good to about 1e-5; from the temperature one time step
     earlier, which is how it is used, the error is below rounding except in the cell a shock just entered.
     """
-    inv_cv = 1.0 / cv_of(guess_k, c0, c1, c2, c3)
-    bend = (c1 + guess_k * (2.0 * c2 + guess_k * (3.0 * c3))) * inv_cv
+    inv_cv = ONE / cv_of(guess_k, c0, c1, c2, c3)
+    bend = (c1 + guess_k * (TWO * c2 + guess_k * (THREE * c3))) * inv_cv
     step = (energy_of(guess_k, c0, c1, c2, c3) - e_j_kg) * inv_cv
-    t = guess_k - step * (1.0 + 0.5 * bend * step)
+    t = guess_k - step * (ONE + HALF * bend * step)
     change = bend * step
-    return t - (energy_of(t, c0, c1, c2, c3) - e_j_kg) * inv_cv * (1.0 + change * (1.0 + change))
+    return t - (energy_of(t, c0, c1, c2, c3) - e_j_kg) * inv_cv * (ONE + change * (ONE + change))
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def gas_constant(gas: GasLaw, y: float) -> float:
     """Gas constant [J/(kg K)] at fresh mass fraction y [-]."""
     return gas[R_BURNED] + y * (gas[R_FRESH] - gas[R_BURNED])
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def cv_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     """Heat capacity cv [J/(kg K)] at t_k [K] and fresh mass fraction y [-]."""
     burned = cv_of(t_k, gas[2], gas[3], gas[4], gas[5])
@@ -74,7 +76,7 @@ def cv_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     return burned + y * (fresh - burned)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def energy_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     """Internal energy [J/kg] at t_k [K] and fresh mass fraction y [-], counted from 0 K."""
     burned = energy_of(t_k, gas[2], gas[3], gas[4], gas[5])
@@ -82,7 +84,7 @@ def energy_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     return burned + y * (fresh - burned)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def temperature_mixture(gas: GasLaw, e_j_kg: float, y: float, guess_k: float) -> float:
     """Temperature [K] with internal energy e_j_kg [J/kg] at fresh mass fraction y [-], from guess_k [K]."""
     return temperature_of(
@@ -95,19 +97,19 @@ def temperature_mixture(gas: GasLaw, e_j_kg: float, y: float, guess_k: float) ->
     )
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def gamma_of(gas: GasLaw, t_k: float, y: float) -> float:
     """Ratio of heat capacities [-] at t_k [K] and fresh mass fraction y [-]."""
     return 1.0 + gas_constant(gas, y) / cv_mixture(gas, t_k, y)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def enthalpy_mixture(gas: GasLaw, t_k: float, y: float) -> float:
     """Enthalpy h = e + R T [J/kg] at t_k [K] and fresh mass fraction y [-]."""
     return energy_mixture(gas, t_k, y) + gas_constant(gas, y) * t_k
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def law_of(gas: FloatArray) -> GasLaw:
     """The ten numbers of a gas law by themselves."""
     return gas[0], gas[1], gas[2], gas[3], gas[4], gas[5], gas[6], gas[7], gas[8], gas[9]

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from numba import njit
 
 from scribeline.kernels.boundaries import SHUT, UNSOLVED, nozzle_end, step_in_area, wall_pressure
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.duct import (
     AREA,
     D_P,
@@ -53,7 +54,7 @@ FINE, OUT_OF_STEPS, UNPHYSICAL = 0, 1, 2
 GENTLE_STEPS = 4  # shorter steps at the start, for states that begin with a jump (toro-2009, section 6.3.2)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def flux_at_ends(
     w: FloatArray,
     geo: FloatArray,
@@ -119,7 +120,7 @@ def flux_at_ends(
             inflow[IN_FRESH, v] += geo[AREA, f] * fre
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def flux_at_steps(
     q: FloatArray,
     w: FloatArray,
@@ -174,7 +175,7 @@ def flux_at_steps(
             q[MOM, k] += dt[k] * geo[INV_VOL, k] * geo[AREA, k] * (r_r - 1.0) * (after - mid[D_P, k])
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def fluxes(
     q: FloatArray,
     w: FloatArray,

@@ -4,10 +4,11 @@ Only what two neighbouring states exchange; slopes, sources and boundaries live 
 law: the caller brings total energy and sound speed, so any gas law works.
 """
 
-from numba import njit
+from scribeline.kernels.compiling import compiled
+from scribeline.kernels.exact import NIL, ONE
 
 
-@njit(cache=True, inline="always", error_model="numpy", fastmath={"contract"})
+@compiled(inline="always")
 def hllc(
     rho_l: float,
     u_l: float,
@@ -35,7 +36,7 @@ def hllc(
     m_l = rho_l * (s_l - u_l)
     m_r = rho_r * (s_r - u_r)
     s_star = (p_r - p_l + m_l * u_l - m_r * u_r) / (m_l - m_r)
-    from_left = s_star >= 0.0
+    from_left = s_star >= NIL
     rho = rho_l if from_left else rho_r
     u = u_l if from_left else u_r
     p = p_l if from_left else p_r
@@ -44,11 +45,11 @@ def hllc(
     s = s_l if from_left else s_r
     m = m_l if from_left else m_r
     p_star = p + m * (s_star - u)
-    scale = 1.0 / (s - s_star)
+    scale = ONE / (s - s_star)
     rho_star = m * scale
     e_star = ((s - u) * e - p * u + p_star * s_star) * scale
     # all waves run to one side: the state itself crosses the face
-    supersonic = (s_l >= 0.0) if from_left else (s_r <= 0.0)
+    supersonic = (s_l >= NIL) if from_left else (s_r <= NIL)
     s_star = u if supersonic else s_star
     p_star = p if supersonic else p_star
     rho_star = rho if supersonic else rho_star

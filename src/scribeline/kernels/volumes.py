@@ -7,8 +7,7 @@ between volumes and ducts, are the single-mass oscillators at the end.
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
 from scribeline.kernels.gas import (
     GasLaw,
     energy_mixture,
@@ -23,14 +22,14 @@ from scribeline.kernels.gas import (
 MASS, ENERGY, FRESH, TEMPERATURE = 0, 1, 2, 3
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def fill_volume(gas: GasLaw, p_pa: float, t_k: float, y: float, volume_m3: float) -> tuple[float, float, float]:
     """Mass [kg], internal energy [J] and fresh mass [kg] of a volume at given pressure, temperature, composition."""
     mass = p_pa * volume_m3 / (gas_constant(gas, y) * t_k)
     return mass, mass * energy_mixture(gas, t_k, y), mass * y
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def state_of_volume(
     gas: GasLaw, mass: float, energy: float, fresh: float, guess_k: float, volume_m3: float
 ) -> tuple[float, float, float, float, float, float]:
@@ -44,7 +43,7 @@ def state_of_volume(
     return mass * r * t / volume_m3, t, y, gamma_of(gas, t, y), r, enthalpy_mixture(gas, t, y)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def change_volume(
     gas: GasLaw, mass: float, energy: float, fresh: float, guess_k: float, v0_m3: float, v1_m3: float, p0_pa: float
 ) -> tuple[float, float, float, float]:
@@ -70,7 +69,7 @@ def change_volume(
     return energy - work, work, p, t
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def reed_step(
     lift_m: float,
     speed_m_s: float,

@@ -2,8 +2,7 @@
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
 from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # annand-1963: a between 0.35 and 0.8 with the intensity of charge motion, b = 0.7. Radiation is left out, as usual for
@@ -13,7 +12,7 @@ B = 0.7
 PRANDTL = 0.7
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@compiled(inline="always")
 def viscosity_pa_s(t_k: float) -> float:
     """Dynamic viscosity of air [Pa s]; valid 100 to 1900 K, extrapolated above. Source: sutherland-air.
 
@@ -23,7 +22,7 @@ def viscosity_pa_s(t_k: float) -> float:
     return 1.458e-6 * t_k * math.sqrt(t_k) / (t_k + 110.4)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def heat_coefficient_w_m2k(
     bore_m: float, mean_piston_speed_m_s: float, rho_kg_m3: float, t_k: float, cp_j_kgk: float, a: float
 ) -> float:

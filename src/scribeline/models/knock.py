@@ -7,8 +7,7 @@ comparing builds, not for choosing a fuel.
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
 from scribeline.models.relation import Constant, Range, Relation
 
 PREFACTOR_MS, OCTANE_EXPONENT, PRESSURE_EXPONENT, ACTIVATION_K = 17.68, 3.402, -1.7, 3800.0
@@ -17,7 +16,7 @@ PA_PER_ATM = 101325.0
 ERROR_OCTANE = 6.0
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def delay_ms(octane: float, p_atm: float, t_k: float) -> float:
     """Time to self-ignition at constant state, tau = 17.68 (ON/100)^3.402 p^-1.7 exp(3800/T) [ms].
 

@@ -7,8 +7,7 @@ models here only a measured curve can show that.
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
 from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # knob: 0 is perfect displacement, 1 perfect mixing. Judgement, no source: loop-scavenged cylinders are usually found
@@ -17,7 +16,7 @@ MIXING = 0.7
 LEAST_MIXING = 0.1  # of the time loop: anything sharper would let out in one step more burned gas than there is
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def leaving_fresh_fraction(cylinder_fresh: float, mixing: float) -> float:
     """Fresh mass fraction of the gas that leaves [-]: that of the cylinder to the power 1/mixing.
 
@@ -32,7 +31,7 @@ def leaving_fresh_fraction(cylinder_fresh: float, mixing: float) -> float:
     return min(max(cylinder_fresh, 0.0), 1.0) ** (1.0 / max(mixing, LEAST_MIXING))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def leaving_fresh_fraction_of_curve(cylinder_fresh: float, k0: float, k1: float, k2: float) -> float:
     """Fresh mass fraction of the gas that leaves [-] for a measured curve eta = 1 - exp(k0 + k1 L + k2 L^2).
 
@@ -51,7 +50,7 @@ def leaving_fresh_fraction_of_curve(cylinder_fresh: float, k0: float, k1: float,
     return min(max(1.0 + slope * (1.0 - cylinder_fresh), 0.0), 1.0)
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def leaving(cylinder_fresh: float, mixing: float, k0: float, k1: float, k2: float) -> float:
     """Fresh mass fraction of the gas that leaves [-]: of the measured curve where k1 is below 0, else of `mixing`.
 

@@ -6,8 +6,7 @@ matters (above some 2200 K) the fitted curves of the literature already contain 
 
 import math
 
-from numba import njit
-
+from scribeline.kernels.compiling import compiled
 from scribeline.models.relation import Constant, Knob, Range, Relation
 
 # Valid: spark-ignited engines of any size; a = 5, m = 2 are the usual values (wiebe-1962, heywood-1988 section 9.2).
@@ -25,7 +24,7 @@ USUAL_SQUISH = 1.2
 SQUISH_SLOPE = 0.25  # knob: relative duration per unit of that ratio
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def burned_fraction(theta_deg: float, start_deg: float, duration_deg: float, a: float, m: float) -> float:
     """Burned mass fraction x = 1 - exp(-a ((theta - start)/duration)^(m+1)) [-].
 
@@ -41,7 +40,7 @@ def burned_fraction(theta_deg: float, start_deg: float, duration_deg: float, a: 
     return -math.expm1(-a * x ** (m + 1.0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def burn_rate_per_deg(theta_deg: float, start_deg: float, duration_deg: float, a: float, m: float) -> float:
     """Slope of `burned_fraction` [1/deg].
 
@@ -63,7 +62,7 @@ def angle_of_fraction_deg(fraction: float, start_deg: float, duration_deg: float
     return start_deg + duration_deg * (-math.log1p(-fraction) / a) ** (1.0 / (m + 1.0))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def duration_deg(base_deg: float, speed_rpm: float, residual: float) -> float:
     """Nominal burn duration [deg]: base (N/8000)^0.3 (1 + 1.5 (residual - 0.2)), not below half the base.
 

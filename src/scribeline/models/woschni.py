@@ -3,14 +3,14 @@
 Fitted on four-stroke engines: an order of magnitude for a two-stroke. No knobs; the cycle uses models/annand.py.
 """
 
-from numba import njit
+from scribeline.kernels.compiling import compiled
 
 H_COEFFICIENT, BORE_EXPONENT, P_EXPONENT, T_EXPONENT, W_EXPONENT = 3.26, -0.2, 0.8, -0.55, 0.8
 C1_GAS_EXCHANGE, C1_CLOSED = 6.18, 2.28
 C2_BURNING_M_SK, C2_OTHERWISE_M_SK = 3.24e-3, 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def gas_velocity_m_s(
     c1: float,
     mean_piston_speed_m_s: float,
@@ -33,7 +33,7 @@ def gas_velocity_m_s(
     return c1 * mean_piston_speed_m_s + c2_m_sk * swept_m3 * t_ref_k / (p_ref_kpa * v_ref_m3) * rise
 
 
-@njit(cache=True, error_model="numpy")
+@compiled()
 def heat_coefficient_w_m2k(bore_m: float, p_kpa: float, t_k: float, w_m_s: float) -> float:
     """Heat transfer coefficient h = 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8 [W/(m^2 K)]. Source: woschni-1967.
 

@@ -18,14 +18,14 @@ import numpy as np
 from scribeline.cycle.batches import curves
 from scribeline.cycle.engine import Engine
 from scribeline.cycle.from_record import Build, build_of
-from scribeline.cycle.simulate import FOR_BATCHES, FOR_SEARCHES, CycleResult, Running, Settings
+from scribeline.cycle.simulate import FOR_SEARCHES, CycleResult, Running, Settings
 from scribeline.engine import EngineRecord
 from scribeline.errors import ScribelineError, SearchError
 from scribeline.geometry.work_out import WorkedOut, work_out
 from scribeline.geometry.working import FloatArray
 
 SEARCH = FOR_SEARCHES
-FINE = FOR_BATCHES
+FINE = Settings()
 """The setting that finalists are confirmed with."""
 NEAR_PEAK = 0.9
 LEAST_SPEEDS = 0.6

@@ -9,7 +9,6 @@ import io
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -23,7 +22,7 @@ from scribeline.cycle.from_record import Build, build_of
 from scribeline.cycle.holding_back import Cause, causes, holding_back
 from scribeline.cycle.how_sure import turn_on
 from scribeline.cycle.keeping import save_results
-from scribeline.cycle.lanes import turn_curve
+from scribeline.cycle.lanes import Task, turn_curves
 from scribeline.cycle.plausible import remarks
 from scribeline.cycle.recording import Recording, record
 from scribeline.cycle.relied_on import Left, left
@@ -230,31 +229,24 @@ def power_curve(
     build = build_of(out, throttle=throttle, air=settings.air if settings else None, blow_by_mm2=blow_by_mm2)
     settings = settings or Settings(air=build.air)
     speeds = list(speeds_rpm) if speeds_rpm is not None else usual_speeds(record)
-    parts = [part.tolist() for part in np.array_split(np.asarray(speeds, float), threads) if part.size]
+    parts = [part.tolist() for part in np.array_split(np.arange(len(speeds)), threads) if part.size]
+    reached: list[Point | None] = [None] * len(speeds)
     done, stop = 0, False
 
-    def stretch(some: list[float]) -> list[Point]:
-        nonlocal done, stop
-        points: list[Point | None] = [None] * len(some)
+    def stretch(numbers: list[int]) -> Task:
         before = simulated(build, coming_from, settings)[1] if coming_from is not None else None
 
         def keep(i: int, running: Running | None, found: Found) -> None:
             nonlocal done, stop
-            point = point_of(build, some[i], running, found)
-            points[i] = turned_on(point, running, further) if further and running and point.result else point
+            point = point_of(build, speeds[numbers[i]], running, found)
+            reached[numbers[i]] = turned_on(point, running, further) if further and running and point.result else point
             done += 1
             stop = bool(progress and progress(done, len(speeds))) or stop
 
-        for _ in turn_curve(along(build.at, some, settings, keep, before)):
-            if stop:
-                break
-        return [point for point in points if point]
+        yield from along(build.at, [speeds[i] for i in numbers], settings, keep, before)
 
-    with ThreadPoolExecutor(threads) as pool:
-        try:
-            points = tuple(point for part in pool.map(stretch, parts) for point in part)
-        finally:
-            stop = True  # interrupted: let every thread finish the revolution it is at, and no more
+    turn_curves([stretch(part) for part in parts], lambda: stop)
+    points = tuple(point for point in reached if point)
     if len(points) < len(speeds):
         if not (so_far and any(one.result for one in points)):
             raise CycleError(f"stopped after {len(points)} of {len(speeds)} speeds, as asked")

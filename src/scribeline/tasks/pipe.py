@@ -15,7 +15,7 @@ from typing import Literal
 from scribeline.cycle.batches import batch
 from scribeline.cycle.engine import Engine
 from scribeline.cycle.from_record import Build, build_of
-from scribeline.cycle.simulate import FOR_BATCHES, CycleResult, Settings
+from scribeline.cycle.simulate import CycleResult, Settings
 from scribeline.data.cautions import Caution, cautions_for
 from scribeline.engine import EngineRecord, read_record_file
 from scribeline.errors import CycleError, GeometryError
@@ -144,7 +144,7 @@ def read_pipe(
     build = None
     if simulate:
         build = build_of(out)
-        (row,) = _simulated([build.engine], speeds, settings or FOR_BATCHES, progress, "simulating the pipe")
+        (row,) = _simulated([build.engine], speeds, settings or Settings(), progress, "simulating the pipe")
         fitted = _with_results(fitted, row, mounting, build)
     return PipeReport(
         record, out, mounting, None, None, None, (fitted,), None, build, speeds, _stinger(out), _remarks(mounting),
@@ -182,7 +182,7 @@ def design_pipe(
     speeds = tuple(wanted.speed_rpm * share for share in SWEEP)
     search, build, remarks = None, None, (*_remarks(mounting), *_shortened(first, mounting, wanted))
     if not wanted.first_only:
-        fine = fine or FOR_BATCHES
+        fine = fine or Settings()
         build = build_of(work_out(record_with(record, candidates[-1].sections), draws=0))
 
         def engine_with(shape: PipeShape) -> Engine:
