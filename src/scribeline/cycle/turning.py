@@ -232,23 +232,6 @@ def at_exhaust(law: GasLaw, z: FloatArray, fresh: float, s: int, b: int) -> None
 
 
 @compiled()
-def reed_opening(p: float, p_behind: float, z: FloatArray, s: int, b: int) -> float:
-    """Move the reed of engine b of s by one step and return its effective area at mid-step [m^2].
-
-    p, p_behind : pressure in the last two cells before it [Pa]
-    """
-    p_face = 1.5 * p - 0.5 * p_behind  # at the petal, not half a cell before it
-    push = (p_face - z[at(STATES, 0, CRANKCASE) * s + b]) * z[REED_FORCE_M2 * s + b]
-    lift = z[LIFT_M * s + b]
-    lift_1, z[LIFT_M_S * s + b] = reed_step(
-        lift, z[LIFT_M_S * s + b], push, z[DT * s + b], z[REED_KG * s + b], z[REED_N_M * s + b],
-        z[REED_DAMPING * s + b], z[REED_STOP_M * s + b], z[REED_REBOUND * s + b],
-    )  # fmt: skip
-    z[LIFT_M * s + b] = lift_1
-    return min(0.5 * (lift + lift_1) * z[REED_FLOW_M * s + b], z[REED_MOST_M2 * s + b])
-
-
-@compiled()
 def openings_at_mid_step(
     w: FloatArray,
     ends: IntArray,
@@ -274,7 +257,16 @@ def openings_at_mid_step(
             share = 1.0
         elif which == REED:
             k = ends[e, CELL] * s + b
-            share = reed_opening(w[1, k], w[1, k + ends[e, INWARD] * s], z, s, b) / end_data[2, e]
+            # at the petal, not half a cell before it
+            p_face = 1.5 * w[1, k] - 0.5 * w[1, k + ends[e, INWARD] * s]
+            push = (p_face - z[at(STATES, 0, CRANKCASE) * s + b]) * z[REED_FORCE_M2 * s + b]
+            lift = z[LIFT_M * s + b]
+            lift_1, z[LIFT_M_S * s + b] = reed_step(
+                lift, z[LIFT_M_S * s + b], push, dt, z[REED_KG * s + b], z[REED_N_M * s + b], z[REED_DAMPING * s + b],
+                z[REED_STOP_M * s + b], z[REED_REBOUND * s + b],
+            )  # fmt: skip
+            z[LIFT_M * s + b] = lift_1
+            share = min(0.5 * (lift + lift_1) * z[REED_FLOW_M * s + b], z[REED_MOST_M2 * s + b]) / end_data[2, e]
         else:
             share = (ports[which, i] + part * (ports[which, i + 1] - ports[which, i])) / end_data[2, e]
             if ways[e, SECOND] != NONE:

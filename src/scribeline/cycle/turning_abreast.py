@@ -18,8 +18,6 @@ from scribeline.cycle.turning import (
     CYLINDER,
     CYLINDER_AT_EXHAUST,
     DT,
-    FIRST,
-    FIXED,
     HEAT,
     INFLOW,
     KNOCK,
@@ -28,7 +26,6 @@ from scribeline.cycle.turning import (
     LOST,
     M_MID,
     MIXING,
-    NONE,
     OCTANE,
     OPENS_RAD,
     P_CRANK,
@@ -36,13 +33,10 @@ from scribeline.cycle.turning import (
     P_LAST,
     PISTON_M2,
     PISTON_M_S,
-    REED,
     RIGID,
     SCAVENGE_K0,
     SCAVENGE_K1,
     SCAVENGE_K2,
-    SECOND,
-    SECOND_PORT,
     SIZES,
     SPARK_DEG,
     SPEED_RAD_S,
@@ -67,7 +61,7 @@ from scribeline.cycle.turning import (
     close_rigid,
     close_step,
     end_turn,
-    reed_opening,
+    openings_at_mid_step,
     volume_to_mid_step,
     volumes_to_mid_step,
     write_trace,
@@ -78,7 +72,7 @@ from scribeline.kernels.duct import RHO, P, advance, decode, unphysical_cells
 from scribeline.kernels.elementary import exponential, logarithm, power
 from scribeline.kernels.ends import LANES
 from scribeline.kernels.gas import FloatArray, GasLaw, cv_mixture, gamma_of, gas_constant, law_of
-from scribeline.kernels.network import CELL, FINE, INWARD, MEETS, OUT_OF_STEPS, UNPHYSICAL, IntArray
+from scribeline.kernels.network import FINE, OUT_OF_STEPS, UNPHYSICAL, IntArray
 from scribeline.models.annand import PRANDTL, B, viscosity_pa_s
 from scribeline.models.knock import ACTIVATION_K, OCTANE_EXPONENT, PA_PER_ATM, PREFACTOR_MS, PRESSURE_EXPONENT
 from scribeline.models.scavenging import LEAST_MIXING, leaving
@@ -127,44 +121,6 @@ def to_mid_step(law: GasLaw, z: FloatArray, volumes: int) -> None:
     for v in range(RIGID, volumes):
         for b in range(LANES):
             volume_to_mid_step(law, z, v, 0.0, z[(SIZES + v) * LANES + b], LANES, b)
-
-
-@compiled()
-def openings_at_mid_step(
-    w: FloatArray,
-    ends: IntArray,
-    port_of_end: IntArray,
-    ways: IntArray,
-    end_data: FloatArray,
-    ports: FloatArray,
-    z: FloatArray,
-    opening: FloatArray,
-) -> None:
-    """As `turning.openings_at_mid_step`, of all engines, whose ends are of the same kinds."""
-    last = ports.shape[2] - 1
-    for e in range(ends.shape[1]):
-        which, ways_in = port_of_end[0, e], ends[0, e, INWARD]
-        if which == FIXED:
-            for b in range(LANES):
-                opening[0, e * LANES + b], opening[1, e * LANES + b] = end_data[b, 0, e], end_data[b, 1, e]
-            continue
-        for b in range(LANES):
-            if which == REED:
-                k = ends[b, e, CELL] * LANES + b
-                share = reed_opening(w[1, k], w[1, k + ways_in * LANES], z, LANES, b) / end_data[b, 2, e]
-            else:
-                theta = z[THETA * LANES + b] + 0.5 * z[SPEED_RAD_S * LANES + b] * z[DT * LANES + b]
-                column = (theta if theta >= 0.0 else theta + 2.0 * math.pi) * (last / (2.0 * math.pi))
-                i = min(int(column), last - 1)
-                part = column - i
-                share = (ports[b, which, i] + part * (ports[b, which, i + 1] - ports[b, which, i])) / end_data[b, 2, e]
-                if ways[b, e, SECOND] != NONE:
-                    row = ways[b, e, SECOND_PORT]
-                    other = (ports[b, row, i] + part * (ports[b, row, i + 1] - ports[b, row, i])) / end_data[b, 2, e]
-                    ends[b, e, MEETS] = ways[b, e, SECOND] if other > share else ways[b, e, FIRST]
-                    share = max(share, other)
-            opening[0, e * LANES + b] = share * end_data[b, 0, e]
-            opening[1, e * LANES + b] = share * end_data[b, 1, e]
 
 
 @compiled()
@@ -276,7 +232,10 @@ def turn(
                 back[k] = front[k]
             filled *= 2
         to_mid_step(law, z, volumes)
-        openings_at_mid_step(w, ends, port_of_end, ways, end_data, ports, z, opening)
+        for b in range(LANES):
+            openings_at_mid_step(
+                w, ends[b], port_of_end[b], ways[b], end_data[b], ports[b], z, opening, LANES, b
+            )  # fmt: skip
         fluxes(
             q, w, geo, dt_of, slope, mid, flux, ends, steps, ratios, opening, hints, states, inflow, flows, unsolved,
             room, near,
