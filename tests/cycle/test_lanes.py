@@ -2,6 +2,7 @@
 
 import threading
 import time
+from collections.abc import Generator
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from scribeline.cycle import turning as tn
 from scribeline.cycle.batches import batch, curves
 from scribeline.cycle.engine import Chamber, Section
-from scribeline.cycle.lanes import Job, Jobs, Lanes
+from scribeline.cycle.lanes import Job, Jobs, Lanes, turn_curves
 from scribeline.cycle.simulate import CycleResult, Running, Settings, run
 from scribeline.errors import CycleError
 from scribeline.kernels.network import FINE
@@ -99,6 +100,28 @@ def test_whoever_waits_a_while_for_a_job_comes_back_however_busy_the_interpreter
         ended.set()
         for _ in range(2):
             jobs.queue.put(Job(iter(())))  # type: ignore[arg-type]
+
+
+def test_a_curve_that_fails_in_one_thread_does_not_hang_the_others() -> None:
+    """The first thread is through at once and would wait for what the second may leave over."""
+
+    def through() -> Generator[Running, None, None]:
+        yield from ()
+
+    def fails() -> Generator[Running, None, None]:
+        yield from ()
+        time.sleep(0.1)
+        raise ValueError("no engine is like this")
+
+    ended = threading.Event()
+
+    def curve() -> None:
+        with pytest.raises(ValueError, match="no engine is like this"):
+            turn_curves([through(), fails()], lambda: False)
+        ended.set()
+
+    threading.Thread(target=curve, daemon=True).start()
+    assert ended.wait(20.0)
 
 
 def test_a_row_does_not_depend_on_company_or_threads() -> None:

@@ -304,10 +304,12 @@ def turn_curves(tasks: Sequence[Task], stopped: Callable[[], bool]) -> None:
     interrupted = False
 
     def work(task: Task) -> None:
-        for _ in turn_curve(task, left):
-            if interrupted or stopped():
-                break
-        through.append(task)
+        try:
+            for _ in turn_curve(task, left):
+                if interrupted or stopped():
+                    break
+        finally:
+            through.append(task)
         for _ in turn_left(left, lambda: len(through) < len(tasks)):
             if interrupted or stopped():
                 return

@@ -225,7 +225,7 @@ def turn(
                 z[DT * LANES + b] = 0.0
         for b in range(LANES):
             dt_of[b] = z[DT * LANES + b]
-        filled = LANES
+        filled = LANES  # whole registers are copied, twice as many each time
         while filled < dt_of.size:
             front, back = dt_of[:filled], dt_of[filled : 2 * filled]
             for k in range(back.size):
