@@ -36,22 +36,12 @@ def heard(page: Page, words: str | re.Pattern[str]) -> None:
 
 
 def choose(keys: Keyboard, button: str, file: Path) -> None:
-    """Go to the button, press Enter, and choose a file in the window that the browser opens.
-
-    Once in some hundred walks, on a busy machine, no window opened, it is not known why; a person would press again.
-    """
+    """Go to the button, press Enter, and choose a file in the window that the browser opens."""
     opened: list[FileChooser] = []
-    keys.page.once("filechooser", lambda window: opened.append(window))
-    keys.go_to("button", button)
-    for _ in range(3):
-        keys.wait_for("button", button)
-        keys.press("Enter")
-        for _ in range(200):
-            if opened:
-                opened[0].set_files(file)
-                return
-            keys.page.wait_for_timeout(100)
-    raise AssertionError(f"{button}: pressed three times, no window opened")
+    keys.page.once("filechooser", lambda window: opened.append(window))  # listens before the way there, not at the key
+    keys.use("button", button)
+    until(keys.page, lambda: opened)
+    opened[0].set_files(file)
 
 
 def test_from_an_empty_notebook_to_a_plan(served_empty: Served, open_page: Callable[..., Page]) -> None:
